@@ -1,0 +1,11 @@
+"""Errors of the mechanics: bad input (shared with the meshes) and a computation that failed."""
+
+from __future__ import annotations
+
+from meshes.errors import InputError
+
+__all__ = ["InputError", "SolveError"]
+
+
+class SolveError(RuntimeError):
+    """A computation failed although its input was allowed; the text says why and what to try."""

@@ -1,0 +1,77 @@
+"""What the user describes: bar, steps, edge, shim, wrap. Lengths in mm, checked where they enter."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from meshes.errors import InputError
+
+SECTIONS = ("round", "tube", "square", "rectangle", "flatted")
+
+
+@dataclass(frozen=True)
+class Step:
+    """Another size of the bar from ``start_mm`` (distance from the holder face) on.
+
+    Sizes left as None keep the value of the piece before.
+    """
+
+    start_mm: float
+    diameter_mm: float | None = None
+    bore_mm: float | None = None
+    across_flats_mm: float | None = None
+    width_mm: float | None = None
+    height_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Bar:
+    """The slender part that carries the cutting edge.
+
+    ``section`` is one of ``SECTIONS``. round needs ``diameter_mm``; tube also ``bore_mm``; flatted
+    also ``across_flats_mm`` (flats normal to z at 0 degrees); square needs ``width_mm``; rectangle
+    ``width_mm`` (along y) and ``height_mm`` (along z). ``rotation_deg`` turns the section about +x,
+    right-handed. ``gripped_mm`` is the length behind the holder face (x < 0).
+    """
+
+    overhang_mm: float
+    section: str = "round"
+    diameter_mm: float | None = None
+    bore_mm: float | None = None
+    across_flats_mm: float | None = None
+    width_mm: float | None = None
+    height_mm: float | None = None
+    gripped_mm: float = 0.0
+    rotation_deg: float = 0.0
+    steps: Sequence[Step] = field(default=())
+
+
+@dataclass(frozen=True)
+class Edge:
+    """Where the cutting force acts, and the point mass (insert, screw, head) that rides there."""
+
+    end_distance_mm: float = 0.0
+    offset_y_mm: float = 0.0
+    offset_z_mm: float = 0.0
+    mass_g: float = 0.0
+
+
+@dataclass(frozen=True)
+class Shim:
+    """A flat soft layer between the shank and the holder floor, under the whole gripped length."""
+
+    thickness_mm: float
+
+
+@dataclass(frozen=True)
+class Wrap:
+    """Soft metal wound round the bar: ``bonded`` (a solid layer) or ``loose`` (mass only)."""
+
+    thickness_mm: float
+    start_mm: float
+    length_mm: float
+    bond: str = "bonded"
+
+
+__all__ = ["SECTIONS", "Bar", "Edge", "InputError", "Shim", "Step", "Wrap"]
