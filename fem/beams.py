@@ -200,7 +200,7 @@ def outline_bed(outline: FloatArray, direction: FloatArray, *, normal: float, sh
     Returns
     -------
     Bed
-        Exact for straight sides; a circle of n corners is off by about ``7/n^2``.
+        Exact for straight sides; a circle drawn with n corners comes out low by up to ``8.3/n^2``.
 
     Raises
     ------
