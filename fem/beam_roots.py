@@ -195,12 +195,12 @@ def _nth_frequency(spans: Sequence[Span], number: int, guess: float, *, root: En
 
 
 def _count(spans: Sequence[Span], omega: float, root: End, tip: End) -> int:
-    matrix, keep = chain_stiffness(spans, omega**2, root, tip)
+    matrix, keep = chain_stiffness(spans, omega**2, root=root, tip=tip)
     return int(np.count_nonzero(np.linalg.eigvalsh(matrix[np.ix_(keep, keep)]) < 0.0))
 
 
 def _tip_dynamic_stiffness(spans: Sequence[Span], squared: float, root: End, tip: End) -> float:
-    matrix, keep = chain_stiffness(spans, squared, root, tip)
+    matrix, keep = chain_stiffness(spans, squared, root=root, tip=tip)
     force = np.zeros(len(matrix))
     force[-2] = 1.0
     moved = np.linalg.solve(matrix[np.ix_(keep, keep)], force[keep])

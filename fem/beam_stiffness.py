@@ -25,7 +25,7 @@ def total_length(spans: Sequence[Span]) -> float:
 
 
 def chain_stiffness(
-    spans: Sequence[Span], squared: float, root: End, tip: End
+    spans: Sequence[Span], squared: float, *, root: End, tip: End
 ) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Return the dynamic stiffness of a chain, and which of its motions the ends leave free.
 

@@ -10,7 +10,7 @@ import pytest
 from beam_bars import GRIPPED, R16, ROUND, STEPPED_EB, UNIT, steel
 
 from fem.beam_roots import bending_frequencies, count_below, tip_stiffness
-from fem.beams import FREE, HELD, PINNED, Bed, End, Span, round_bed
+from fem.beams import FREE, HELD, PINNED, Bed, End, FloatArray, Span, round_bed
 from fem.errors import SolveError
 
 
@@ -59,7 +59,7 @@ def test_timoshenko_roots_solve_huangs_equation(length: float) -> None:
     assert np.count_nonzero(np.diff(signs)) == len(found)
 
 
-def hermite_frequencies(spans: list[Span], cells: int, *, root: End, tip: End) -> np.ndarray:
+def hermite_frequencies(spans: list[Span], cells: int, *, root: End, tip: End) -> FloatArray:
     """Return Euler-Bernoulli frequencies by cubic finite elements: another route to the same numbers.
 
     Textbook matrices (Cook, Concepts and Applications of Finite Element Analysis, recalled).
@@ -85,7 +85,8 @@ def hermite_frequencies(spans: list[Span], cells: int, *, root: End, tip: End) -
         stiff[place + 1, place + 1] += end.rotation
         mass[place, place] += end.mass
     half = np.linalg.inv(np.linalg.cholesky(mass))
-    return np.sqrt(np.abs(np.linalg.eigvalsh(half @ stiff @ half.T))) / (2.0 * math.pi)
+    squared: FloatArray = np.abs(np.linalg.eigvalsh(half @ stiff @ half.T))
+    return np.sqrt(squared) / (2.0 * math.pi)
 
 
 def test_a_bed_with_rotational_springs_agrees_with_finite_elements() -> None:
