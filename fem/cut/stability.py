@@ -1,0 +1,266 @@
+"""How far the cut's dynamic stiffness may grow before the cut is unstable at some speed.
+
+``det(I + s (1 - exp(-i w tau)) G A) = 0``: an eigenvalue lambda of G A with a negative real part
+gives ``s = -1 / (2 Re lambda)``; the smallest over all frequencies is the margin. Both signs of the
+orientation are inside it: a mode pushed the wrong way gives its negative real part below resonance.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fem.cut.loop import loop_matrix, lowest_real
+from fem.cut.receptance import ModalModel, frequency_nodes, projected_receptance
+from meshes.errors import InputError
+
+FloatArray = NDArray[np.float64]
+
+_VALLEYS = 3
+_ZOOMS = 5
+_STEPS = np.linspace(-1.0, 1.0, 9)
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A limit and the vibration at it.
+
+    Attributes
+    ----------
+    margin
+        Factor by which A may grow before the cut is unstable [-], inf where it never is, shape (...).
+    omega
+        Angular frequency of the chatter at the limit [rad/s], shape (...).
+    """
+
+    margin: FloatArray
+    omega: FloatArray
+
+    @property
+    def chatter_hz(self) -> FloatArray:
+        """Frequency of the chatter at the limit [Hz], shape (...)."""
+        return np.asarray(self.omega / (2.0 * np.pi))
+
+
+def margin_from_real(real: FloatArray) -> FloatArray:
+    """Return ``-1 / (2 Re lambda)``, inf where the real part is not negative.
+
+    Parameters
+    ----------
+    real
+        Real parts of eigenvalues of G A [-].
+
+    Returns
+    -------
+    ndarray
+        Margins [-], the same shape.
+
+    Source
+    ------
+    Tlusty & Poláček 1963 (recalled, not opened).
+    """
+    negative = real < 0.0
+    return np.where(negative, -0.5 / np.where(negative, real, -1.0), np.inf)
+
+
+def valleys(model: ModalModel, matrix: FloatArray, nodes: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the deepest minima of the smallest real part over frequency, each one refined.
+
+    Parameters
+    ----------
+    model
+        The modal model.
+    matrix
+        Dynamic stiffness of the cut A in the bar frame [N/m], shape (..., 3, 3).
+    nodes
+        Sorted frequencies that resolve the resonances [rad/s], shape (..., n_w).
+
+    Returns
+    -------
+    tuple of ndarray
+        Real parts [-] and angular frequencies [rad/s], shape (..., 3), not sorted.
+
+    Source
+    ------
+    Grid search with nine-point zooms (computed here).
+    """
+    real = lowest_real(loop_matrix(model, matrix, nodes))
+    nodes = np.broadcast_to(nodes, real.shape)
+    inner = np.full(real.shape, np.inf)
+    is_low = (real[..., 1:-1] <= real[..., :-2]) & (real[..., 1:-1] <= real[..., 2:])
+    inner[..., 1:-1] = np.where(is_low, real[..., 1:-1], np.inf)
+    chosen = np.argpartition(inner, _VALLEYS, axis=-1)[..., :_VALLEYS]
+    chosen = np.clip(chosen, 1, real.shape[-1] - 2)
+    centre = np.take_along_axis(nodes, chosen, axis=-1)
+    left = np.take_along_axis(nodes, chosen - 1, axis=-1)
+    right = np.take_along_axis(nodes, chosen + 1, axis=-1)
+    best = np.take_along_axis(real, chosen, axis=-1)
+    span = np.maximum(right - centre, centre - left)
+    for _ in range(_ZOOMS):
+        trial = centre[..., None] + span[..., None] * _STEPS
+        flat = trial.reshape(*trial.shape[:-2], -1)
+        value = lowest_real(loop_matrix(model, matrix, flat)).reshape(trial.shape)
+        pick = np.argmin(value, axis=-1)[..., None]
+        centre = np.take_along_axis(trial, pick, axis=-1)[..., 0]
+        best = np.take_along_axis(value, pick, axis=-1)[..., 0]
+        span = span / 4.0
+    return best, centre
+
+
+def absolute_limit(model: ModalModel, matrix: FloatArray) -> Limit:
+    """Return the margin below which the cut is stable at every spindle speed.
+
+    Parameters
+    ----------
+    model
+        The modal model, one or a batch.
+    matrix
+        Dynamic stiffness of the cut A in the bar frame [N/m], shape (3, 3) or (..., 3, 3).
+
+    Returns
+    -------
+    Limit
+        Margin [-] and chatter frequency, shape (...).
+
+    Raises
+    ------
+    InputError
+        A feels three directions.
+
+    Notes
+    -----
+    Within 1e-6 of the closed form for one mode (tests/test_cut_stability.py).
+
+    Source
+    ------
+    Altintas, Manufacturing Automation; Tlusty & Poláček 1963 (recalled, not opened).
+    """
+    real, omega = valleys(model, matrix, frequency_nodes(model))
+    deepest = np.argmin(real, axis=-1)[..., None]
+    real = np.take_along_axis(real, deepest, axis=-1)[..., 0]
+    return Limit(margin=margin_from_real(real), omega=np.take_along_axis(omega, deepest, axis=-1)[..., 0])
+
+
+def oriented_limit(
+    model: ModalModel, *, normal: FloatArray, force_axis: FloatArray, coefficient: float
+) -> Limit:
+    """Return the limit of the edge width for a straight edge, ``-1 / (2 Ks min Re n.G.e)``.
+
+    Parameters
+    ----------
+    model
+        The modal model, one or a batch.
+    normal
+        Unit normal of the cut surface, from the tool into the work, shape (3,).
+    force_axis
+        Unit vector opposite to the force on the tool, shape (3,).
+    coefficient
+        Tangent coefficient of the resultant force Ks [Pa].
+
+    Returns
+    -------
+    Limit
+        ``margin`` is the edge width [m] that is stable at every speed; depth is width times sin(kappa_r).
+
+    Raises
+    ------
+    InputError
+        The coefficient is not above zero.
+
+    Source
+    ------
+    Tlusty & Poláček 1963; Koenigsberger & Tlusty 1970 (recalled, not opened).
+    """
+    if not coefficient > 0.0:
+        raise InputError(
+            key="coefficient", given=coefficient, allowed="above 0 Pa", mend="Give the tangent coefficient Ks."
+        )
+    return absolute_limit(model, coefficient * np.outer(force_axis, normal))
+
+
+def oriented_receptance(
+    model: ModalModel, w: FloatArray, *, normal: FloatArray, force_axis: FloatArray
+) -> NDArray[np.complex128]:
+    """Return ``n.G(w).e``: motion along the normal for a force along e.
+
+    Parameters
+    ----------
+    model
+        The modal model.
+    w
+        Angular frequencies [rad/s], shape (..., n_w).
+    normal
+        Unit normal of the cut surface, shape (3,).
+    force_axis
+        Unit vector opposite to the force on the tool, shape (3,).
+
+    Returns
+    -------
+    ndarray
+        Oriented receptance [m/N], shape (..., n_w).
+
+    Source
+    ------
+    Koenigsberger & Tlusty 1970 (recalled, not opened).
+    """
+    return projected_receptance(model, w, left=normal[None, :], right=force_axis[:, None])[..., 0, 0]
+
+
+def mode_margins(model: ModalModel, matrix: FloatArray) -> FloatArray:
+    """Return the margin that each mode would have alone, in closed form.
+
+    With ``d = phi.A.phi / omega^2``: structural ``eta / |d|``, viscous ``2 zeta (1 +- zeta) / |d|``,
+    plus for a mode pushed the right way, minus for one pushed the wrong way.
+
+    Parameters
+    ----------
+    model
+        The modal model.
+    matrix
+        Dynamic stiffness of the cut A in the bar frame [N/m], shape (..., 3, 3).
+
+    Returns
+    -------
+    ndarray
+        Margins [-], shape (..., n), inf for a mode the cut does not feed. The smallest belongs to the
+        limiting mode.
+
+    Source
+    ------
+    Exact one-mode theory; Tobias & Fishwick 1958 (recalled, not opened); both signs computed here.
+    """
+    drive = np.einsum("...ni,...ij,...nj->...n", model.phi, matrix, model.phi) / model.omega**2
+    half = 0.5 * model.eta
+    need = 2.0 * half * (1.0 + np.sign(drive) * half) if model.viscous else model.eta
+    size = np.abs(drive)
+    return np.where(size > 0.0, need / np.where(size > 0.0, size, 1.0), np.inf)
+
+
+def limiting_mode(model: ModalModel, limit: Limit, matrix: FloatArray) -> NDArray[np.int64]:
+    """Return the index of the mode that feeds the chatter most at the limit.
+
+    Parameters
+    ----------
+    model
+        The modal model.
+    limit
+        The limit found for it.
+    matrix
+        Dynamic stiffness of the cut A in the bar frame [N/m], shape (..., 3, 3).
+
+    Returns
+    -------
+    ndarray
+        Index from 0 of the mode with the most negative part in the trace of Re(G A), shape (...).
+
+    Source
+    ------
+    Own measure (computed here); the sum over modes of the parts is the trace.
+    """
+    drive = np.einsum("...ni,...ij,...nj->...n", model.phi, matrix, model.phi)
+    w = limit.omega[..., None]
+    stiff = model.omega**2 - w**2
+    loss = model.eta * model.omega * (w if model.viscous else model.omega)
+    return np.asarray(np.argmin(drive * stiff / (stiff**2 + loss**2), axis=-1))
