@@ -1,0 +1,167 @@
+"""The keys of the set-up file: what kind of value each one takes, which must be there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import Enum
+from typing import Final
+
+
+class Kind(Enum):
+    """What a key takes; the value is the words an error uses for it."""
+
+    LENGTH = 'a length: a bare number in the file\'s units, or text with its unit such as "80 mm"'
+    NUMBER = "a number"
+    COUNT = "a whole number"
+    TEXT = "text in quotes"
+    YES_NO = "true or false"
+    TWO_LENGTHS = "two lengths in brackets"
+    NUMBERS = "numbers in brackets"
+    TABLES = "a list of tables"
+
+
+_SIZES: Final = dict.fromkeys(("diameter", "bore", "across_flats", "width", "height"), Kind.LENGTH)
+_JOINT: Final = {
+    "joint_n_per_um_mm2": Kind.NUMBER,
+    "joint_shear_ratio": Kind.NUMBER,
+    "joint_loss_factor": Kind.NUMBER,
+    "joint_bonded": Kind.YES_NO,
+}
+
+KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
+    "": {"title": Kind.TEXT, "units": Kind.TEXT},
+    "bar": {
+        "section": Kind.TEXT,
+        **_SIZES,
+        "overhang": Kind.LENGTH,
+        "gripped": Kind.LENGTH,
+        "material": Kind.TEXT,
+        "rotation_deg": Kind.NUMBER,
+        "steps": Kind.TABLES,
+    },
+    "bar.steps": {"start": Kind.LENGTH, **_SIZES},
+    "edge": {
+        "end_distance": Kind.LENGTH,
+        "offset_y": Kind.LENGTH,
+        "offset_z": Kind.LENGTH,
+        "mass_g": Kind.NUMBER,
+    },
+    "grip": {
+        "style": Kind.TEXT,
+        "pressed": Kind.TWO_LENGTHS,
+        "bed_n_per_um_mm2": Kind.NUMBER,
+        "bed_shear_ratio": Kind.NUMBER,
+        "bed_loss_factor": Kind.NUMBER,
+        "screws": Kind.COUNT,
+        "screw_diameter": Kind.LENGTH,
+        "screw_spacing": Kind.LENGTH,
+        "first_screw": Kind.LENGTH,
+        "block_width": Kind.LENGTH,
+        "block_height": Kind.LENGTH,
+        "wall": Kind.LENGTH,
+        "block_material": Kind.TEXT,
+        "split": Kind.YES_NO,
+        **_JOINT,
+    },
+    "shim": {"material": Kind.TEXT, "thickness": Kind.LENGTH},
+    "wrap": {
+        "material": Kind.TEXT,
+        "thickness": Kind.LENGTH,
+        "wire_diameter": Kind.LENGTH,
+        "pitch": Kind.LENGTH,
+        "start": Kind.LENGTH,
+        "length": Kind.LENGTH,
+        "bond": Kind.TEXT,
+        "rubbing_loss_factor": Kind.NUMBER,
+    },
+    "cut": {
+        "operation": Kind.TEXT,
+        "work_material": Kind.TEXT,
+        "depth": Kind.LENGTH,
+        "feed": Kind.LENGTH,
+        "nose_radius": Kind.LENGTH,
+        "edge_angle_deg": Kind.NUMBER,
+        "rake_deg": Kind.NUMBER,
+        "work_diameter": Kind.LENGTH,
+        "speeds_rpm": Kind.NUMBERS,
+        "force_direction": Kind.NUMBERS,
+        "feed_toward": Kind.TEXT,
+        "wall": Kind.TEXT,
+        "rear_tool": Kind.YES_NO,
+        "wear_factor": Kind.NUMBER,
+        "edge_radius_um": Kind.NUMBER,
+    },
+    "work": {
+        "diameter": Kind.LENGTH,
+        "bore": Kind.LENGTH,
+        "length": Kind.LENGTH,
+        "held": Kind.TEXT,
+        "material": Kind.TEXT,
+        "cut_at": Kind.LENGTH,
+    },
+    "materials": {
+        "youngs_modulus_gpa": Kind.NUMBER,
+        "poisson_ratio": Kind.NUMBER,
+        "density_kg_m3": Kind.NUMBER,
+        "loss_factor": Kind.NUMBER,
+    },
+    "solve": {"modes": Kind.COUNT, "accuracy": Kind.NUMBER},
+}
+
+SECTIONS: Final = tuple(name for name in KEYS if name and "." not in name)
+
+# Keys that must be there, with the advice an error gives.
+REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
+    "": {"units": 'Write units = "mm" or units = "inch" at the top of the file.'},
+    "bar": {
+        "section": "Say what the bar looks like across: round, tube, square, rectangle or flatted.",
+        "overhang": "Measure from the holder face to the free end.",
+        "material": 'Say what the bar is made of; "steel" will do for most.',
+    },
+    "bar.steps": {"start": "Measure from the holder face to where the size changes."},
+    "grip": {"style": "Say how the bar is held: rigid, held, bed, slot or sleeve."},
+    "shim": {"material": "Say what the shim is made of.", "thickness": "Measure the sheet."},
+    "wrap": {
+        "material": "Say what the wrap is made of.",
+        "start": "Measure from the holder face to where the wrap begins.",
+        "length": "Measure along the bar.",
+        "bond": 'Write "bonded" for a solid layer, "loose" for wire that is only wound.',
+    },
+    "work": {
+        "diameter": "Measure the work.",
+        "length": "Measure from the chuck or centre to the free end.",
+        "held": 'Write "chuck", "chuck and centre" or "between centres".',
+        "material": "Say what the work is made of.",
+        "cut_at": "Measure from the chuck or the headstock centre to the cut.",
+    },
+}
+
+# What each grip style takes beside `style`; those it cannot do without come with advice.
+STYLE_KEYS: Final[Mapping[str, tuple[str, ...]]] = {
+    "rigid": (),
+    "held": ("pressed",),
+    "bed": ("bed_n_per_um_mm2", "bed_shear_ratio", "bed_loss_factor"),
+    "slot": ("screws", "screw_diameter", "screw_spacing", "first_screw", *_JOINT),
+    "sleeve": ("block_width", "block_height", "wall", "block_material", "split", *_JOINT),
+}
+STYLE_REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
+    "slot": {
+        "screws": "Count the screws that press on the shank.",
+        "screw_diameter": "Measure the end of the screw that presses.",
+        "first_screw": "Measure from the holder face to the middle of the first screw.",
+    },
+    "sleeve": {
+        "block_width": "Measure across the bar.",
+        "block_height": "Measure from base to top.",
+        "wall": "Measure from the base up to the bar.",
+        "block_material": "Say what the block is made of.",
+    },
+}
+# What people write for a depth measured on the diameter: the key is unknown, the advice is special.
+DIAMETER_DEPTHS: Final = (
+    "depth_on_diameter",
+    "diameter_depth",
+    "depth_diameter",
+    "depth_dia",
+    "doc_diameter",
+)
