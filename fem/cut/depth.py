@@ -22,8 +22,8 @@ from meshes.errors import InputError
 FloatArray = NDArray[np.float64]
 MatrixOfDepth = Callable[[FloatArray], FloatArray]
 
-_SCAN = 24
-_REFINE = 6
+_SCAN = 20
+_REFINE = 8
 
 
 def nose_matrix(
@@ -114,7 +114,10 @@ def depth_limit(
     """
     if not deepest > shallowest > 0.0:
         raise InputError(
-            key="deepest", given=deepest, allowed=f"above {shallowest:g} m", mend="Give the length of the edge."
+            key="deepest",
+            given=deepest,
+            allowed=f"above {shallowest:g} m",
+            mend="Give the length of the edge.",
         )
     depths = np.geomspace(shallowest, deepest, _SCAN)
     margins = _scanned(model, matrix_of_depth, depths) / np.asarray(factor)
@@ -146,11 +149,11 @@ def _scanned(model: ModalModel, matrix_of_depth: MatrixOfDepth, depths: FloatArr
     """Return the margins on the frequency grid for each depth, shape (n_depths, ...)."""
     matrices = matrix_of_depth(depths)
     rows = felt_directions(matrices)
-    grid = projected_receptance(model, frequency_nodes(model), left=rows, right=np.eye(3))
     # The receptance is the same at every depth: only the small product with A changes.
-    flat = grid.reshape(-1, 3)
-    margins = []
-    for matrix in matrices:
-        loop = (flat @ (matrix @ rows.T)).reshape(*grid.shape[:-1], 2)
-        margins.append(margin_from_real(lowest_real(loop).min(axis=-1)))
-    return np.stack(margins)
+    grid = projected_receptance(model, frequency_nodes(model), left=rows, right=np.eye(3))
+    parts = grid.view(np.float64)
+    margins = np.full((len(depths), *grid.shape[:-3]), np.inf)
+    for i, matrix in enumerate(matrices):
+        loop = (rows @ matrix.T @ parts).view(np.complex128)
+        margins[i] = margin_from_real(lowest_real(loop).min(axis=-1))
+    return margins

@@ -58,21 +58,26 @@ def eigenvalue_pair(loop: ComplexArray) -> tuple[ComplexArray, ComplexArray]:
     Parameters
     ----------
     loop
-        Matrices, shape (..., 2, 2).
+        Matrices, shape (..., 2, 2, n_w).
 
     Returns
     -------
     tuple of ndarray
-        ``m`` and ``d`` with eigenvalues ``m + d`` and ``m - d``, shape (...); Re d is zero or above.
+        ``m`` and ``d`` with eigenvalues ``m + d`` and ``m - d``, shape (..., n_w); Re d is zero or above.
 
     Source
     ------
     Quadratic formula (computed here).
     """
-    half = 0.5 * (loop[..., 0, 0] + loop[..., 1, 1])
+    half = 0.5 * (loop[..., 0, 0, :] + loop[..., 1, 1, :])
+    return half, np.sqrt(_squared_distance(loop))
+
+
+def _squared_distance(loop: ComplexArray) -> ComplexArray:
+    """Return the square of half the distance of the eigenvalues, shape (..., n_w)."""
     # The form with the difference of the diagonal keeps its digits when the eigenvalues are close.
-    spread = 0.5 * (loop[..., 0, 0] - loop[..., 1, 1])
-    return half, np.sqrt(spread * spread + loop[..., 0, 1] * loop[..., 1, 0])
+    spread = 0.5 * (loop[..., 0, 0, :] - loop[..., 1, 1, :])
+    return np.asarray(spread * spread + loop[..., 0, 1, :] * loop[..., 1, 0, :])
 
 
 def lowest_real(loop: ComplexArray) -> FloatArray:
@@ -81,23 +86,22 @@ def lowest_real(loop: ComplexArray) -> FloatArray:
     Parameters
     ----------
     loop
-        Matrices, shape (..., 2, 2).
+        Matrices, shape (..., 2, 2, n_w).
 
     Returns
     -------
     ndarray
-        Real part, shape (...).
+        Real part, shape (..., n_w).
 
     Source
     ------
     Quadratic formula (computed here).
     """
-    half = 0.5 * (loop[..., 0, 0].real + loop[..., 1, 1].real)
-    spread = 0.5 * (loop[..., 0, 0] - loop[..., 1, 1])
-    square = spread * spread + loop[..., 0, 1] * loop[..., 1, 0]
-    # Real part of the principal root without the slow complex root.
-    root = np.sqrt(np.maximum(0.5 * (np.abs(square) + square.real), 0.0))
-    return np.asarray(half - root)
+    square = _squared_distance(loop)
+    re, im = square.real, square.imag
+    # Real part of the principal root; the complex root would take several times as long.
+    root = np.sqrt(np.maximum(0.5 * (np.sqrt(re * re + im * im) + re), 0.0))
+    return np.asarray(0.5 * (loop[..., 0, 0, :].real + loop[..., 1, 1, :].real) - root)
 
 
 def loop_matrix(model: ModalModel, matrix: FloatArray, w: FloatArray) -> ComplexArray:
@@ -115,7 +119,7 @@ def loop_matrix(model: ModalModel, matrix: FloatArray, w: FloatArray) -> Complex
     Returns
     -------
     ndarray
-        Loop matrices [-], shape (..., n_w, 2, 2).
+        Loop matrices [-], shape (..., 2, 2, n_w).
 
     Raises
     ------
@@ -136,12 +140,12 @@ def tracked_eigenvalues(loop: ComplexArray) -> ComplexArray:
     Parameters
     ----------
     loop
-        Matrices along sorted frequencies, shape (..., n_w, 2, 2).
+        Matrices along sorted frequencies, shape (..., 2, 2, n_w).
 
     Returns
     -------
     ndarray
-        Eigenvalues, shape (..., n_w, 2).
+        Eigenvalues, shape (..., 2, n_w).
 
     Source
     ------
@@ -151,4 +155,4 @@ def tracked_eigenvalues(loop: ComplexArray) -> ComplexArray:
     along = (np.conj(distance[..., :-1]) * distance[..., 1:]).real
     sign = np.ones(distance.shape)
     sign[..., 1:] = np.cumprod(np.where(along < 0.0, -1.0, 1.0), axis=-1)
-    return np.stack([half + sign * distance, half - sign * distance], axis=-1)
+    return np.stack([half + sign * distance, half - sign * distance], axis=-2)

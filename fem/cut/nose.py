@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from meshes.errors import InputError
+from fem.cut.checks import check_cut
 
 FloatArray = NDArray[np.float64]
 
@@ -58,71 +58,6 @@ class EngagedEdge:
     sin_integral: FloatArray
 
 
-def check_cut(
-    depth: FloatArray | float,
-    feed: float,
-    *,
-    nose_radius: float,
-    edge_angle_deg: float,
-    bar_size: float | None = None,
-) -> None:
-    """Refuse a cut that no edge can make.
-
-    Parameters
-    ----------
-    depth
-        Radial depth of cut [m].
-    feed
-        Feed per revolution [m].
-    nose_radius
-        Nose radius [m], zero for a sharp corner.
-    edge_angle_deg
-        Tool cutting edge angle kappa_r [deg].
-    bar_size
-        Smallest outer size of the bar [m], None when unknown.
-
-    Raises
-    ------
-    InputError
-        Depth or feed not above zero, nose radius negative or larger than the bar, feed not below
-        twice the nose radius, edge angle outside 10 to 120 degrees.
-
-    Source
-    ------
-    Range of the edge angle: the project's own limit (common practice, no source).
-    """
-    if not np.all(np.asarray(depth) > 0.0):
-        raise InputError(
-            key="depth",
-            given=float(np.min(depth)),
-            allowed="above 0",
-            mend="Give the radial depth: half of the change in diameter.",
-        )
-    if not feed > 0.0:
-        raise InputError(key="feed", given=feed, allowed="above 0", mend="Give the feed per revolution.")
-    if not 10.0 <= edge_angle_deg <= 120.0:
-        raise InputError(
-            key="edge_angle_deg",
-            given=edge_angle_deg,
-            allowed="from 10 to 120 degrees",
-            mend="Measure between the cutting edge and the feed direction (ISO 3002 kappa_r).",
-        )
-    if not nose_radius >= 0.0 or (bar_size is not None and nose_radius > bar_size):
-        raise InputError(
-            key="nose_radius",
-            given=nose_radius,
-            allowed="zero or above, and not above the size of the bar" + ("" if bar_size is None else f" ({bar_size:g} m)"),
-            mend="Read the nose radius from the insert's code, or measure it; 0.2 to 0.8 mm is usual.",
-        )
-    if nose_radius > 0.0 and feed >= 2.0 * nose_radius:
-        raise InputError(
-            key="feed",
-            given=feed,
-            allowed=f"below twice the nose radius ({2.0 * nose_radius:g} m)",
-            mend="Lower the feed, or give nose_radius = 0 for a sharp corner.",
-        )
-
-
 def engaged_edge(
     depth: FloatArray | float, feed: float, *, nose_radius: float, edge_angle_deg: float
 ) -> EngagedEdge:
@@ -161,7 +96,9 @@ def engaged_edge(
     r, kappa = nose_radius, np.radians(edge_angle_deg)
     reach = np.arccos(np.clip(1.0 - ap / r, -1.0, 1.0)) if r > 0.0 else np.full_like(ap, kappa)
     lead = np.minimum(reach, kappa)
-    straight = np.where(reach > kappa, 1.0, float(r == 0.0)) * (ap - r * (1.0 - np.cos(kappa))) / np.sin(kappa)
+    straight = (
+        np.where(reach > kappa, 1.0, float(r == 0.0)) * (ap - r * (1.0 - np.cos(kappa))) / np.sin(kappa)
+    )
     straight = np.maximum(straight, 0.0)
     trail = np.minimum(cusp_angle(feed, r, kappa), reach) if r > 0.0 else np.zeros_like(ap)
     length = r * (trail + lead) + straight
@@ -276,7 +213,9 @@ def crest_height(feed: float, nose_radius: float) -> float:
     return float(nose_radius - np.sqrt(nose_radius**2 - feed**2 / 4.0))
 
 
-def cut_matrix(edge: EngagedEdge, *, tangential: FloatArray | float, thrust: FloatArray | float) -> FloatArray:
+def cut_matrix(
+    edge: EngagedEdge, *, tangential: FloatArray | float, thrust: FloatArray | float
+) -> FloatArray:
     """Return A of ``dF = -A (r(t) - r(t - tau))``, axes (p, c, f), forces on the tool.
 
     Parameters

@@ -82,15 +82,13 @@ def modal_static(omega: FloatArray, phi: FloatArray) -> FloatArray:
 
     Source
     ------
-    Modal superposition; Ewins, Modal Testing (recalled, not opened).
+    Ewins, Modal Testing (recalled, not opened).
     """
     scaled = phi / omega[..., None]
     return np.asarray(np.swapaxes(scaled, -1, -2) @ scaled)
 
 
-def modes_only(
-    omega: FloatArray, phi: FloatArray, eta: FloatArray, *, viscous: bool = False
-) -> ModalModel:
+def modes_only(omega: FloatArray, phi: FloatArray, eta: FloatArray, *, viscous: bool = False) -> ModalModel:
     """Return a modal model without a residual: the modes carry all of the static compliance.
 
     Parameters
@@ -154,14 +152,14 @@ def mode_response(model: ModalModel, w: FloatArray) -> ComplexArray:
     Returns
     -------
     ndarray
-        ``1 / (omega^2 - w^2 + i loss)`` [s^2], shape (..., n_w, n).
+        ``1 / (omega^2 - w^2 + i loss)`` [s^2], shape (..., n, n_w).
 
     Source
     ------
     Modal superposition; Ewins, Modal Testing (recalled, not opened).
     """
-    omega, eta = model.omega[..., None, :], model.eta[..., None, :]
-    w = w[..., :, None]
+    omega, eta = model.omega[..., :, None], model.eta[..., :, None]
+    w = w[..., None, :]
     stiff = omega**2 - w**2
     loss = eta * omega * (w if model.viscous else omega)
     size = stiff**2 + loss**2
@@ -190,7 +188,8 @@ def projected_receptance(
     Returns
     -------
     ndarray
-        Projected receptance [m/N times the units of left and right], shape (..., n_w, a, b).
+        Projected receptance [m/N times the units of left and right], shape (..., a, b, n_w): the
+        frequencies come last, so that every entry is one run of memory.
 
     Source
     ------
@@ -200,13 +199,14 @@ def projected_receptance(
     push = model.phi @ right
     residues = read[..., :, None] * push[..., None, :]
     a, b = residues.shape[-2:]
-    residues = residues.reshape(*residues.shape[:-2], a * b)
+    residues = np.swapaxes(residues.reshape(*residues.shape[:-2], a * b), -1, -2)
     rest = left @ residual(model) @ right
-    rest = rest.reshape(*rest.shape[:-2], 1, a * b)
     response = mode_response(model, w)
     # Two real products cost half of one complex product with a real matrix.
-    total = (response.real @ residues + rest) + 1j * (response.imag @ residues)
-    return np.asarray(total.reshape(*total.shape[:-1], a, b))
+    total = (residues @ response.real).astype(np.complex128)
+    total.imag = residues @ response.imag
+    shaped = total.reshape(*total.shape[:-2], a, b, total.shape[-1])
+    return np.asarray(shaped + rest[..., None])
 
 
 def receptance(model: ModalModel, w: FloatArray) -> ComplexArray:
@@ -222,7 +222,7 @@ def receptance(model: ModalModel, w: FloatArray) -> ComplexArray:
     Returns
     -------
     ndarray
-        Receptance [m/N], shape (..., n_w, 3, 3).
+        Receptance [m/N], shape (..., 3, 3, n_w).
 
     Source
     ------

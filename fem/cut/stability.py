@@ -175,7 +175,10 @@ def oriented_limit(
     """
     if not coefficient > 0.0:
         raise InputError(
-            key="coefficient", given=coefficient, allowed="above 0 Pa", mend="Give the tangent coefficient Ks."
+            key="coefficient",
+            given=coefficient,
+            allowed="above 0 Pa",
+            mend="Give the tangent coefficient Ks.",
         )
     return absolute_limit(model, coefficient * np.outer(force_axis, normal))
 
@@ -205,7 +208,7 @@ def oriented_receptance(
     ------
     Koenigsberger & Tlusty 1970 (recalled, not opened).
     """
-    return projected_receptance(model, w, left=normal[None, :], right=force_axis[:, None])[..., 0, 0]
+    return projected_receptance(model, w, left=normal[None, :], right=force_axis[:, None])[..., 0, 0, :]
 
 
 def mode_margins(model: ModalModel, matrix: FloatArray) -> FloatArray:

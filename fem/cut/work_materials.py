@@ -57,56 +57,122 @@ _EDITION = "the 2022 edition of the same table (opened); the 2017 edition is use
 
 WORK_MATERIALS: tuple[WorkMaterial, ...] = (
     WorkMaterial(
-        "low carbon steel", "P", 1, 1350.0, 0.21,
-        ("mild steel", "free-cutting steel", "S235", "11SMn30"), second=(1780.0, 0.17),
+        "low carbon steel",
+        "P",
+        1,
+        1350.0,
+        0.21,
+        ("mild steel", "free-cutting steel", "S235", "11SMn30"),
+        second=(1780.0, 0.17),
     ),
     WorkMaterial(
-        "medium carbon steel", "P", 2, 1500.0, 0.22,
-        ("C45", "C35", "1045", "annealed medium carbon steel"), high=1.3, second=(2220.0, 0.14),
+        "medium carbon steel",
+        "P",
+        2,
+        1500.0,
+        0.22,
+        ("C45", "C35", "1045", "annealed medium carbon steel"),
+        high=1.3,
+        second=(2220.0, 0.14),
     ),
     WorkMaterial("structural steel E295", "P", 3, 1990.0, 0.26, ("E295", "St50"), source=HANDBOOK_SOURCE),
-    WorkMaterial("high carbon steel", "P", 4, 1700.0, 0.24, ("C60", "1060", "silver steel"), second=(2130.0, 0.18)),
     WorkMaterial(
-        "low-alloy steel", "P", 6, 1775.0, 0.24,
-        ("42CrMo4", "4140", "annealed alloy steel"), high=1.45, second=(2500.0, 0.26),
+        "high carbon steel", "P", 4, 1700.0, 0.24, ("C60", "1060", "silver steel"), second=(2130.0, 0.18)
     ),
     WorkMaterial(
-        "case-hardening steel", "P", 6, 1775.0, 0.24, ("16MnCr5",), high=1.3, second=(2100.0, 0.26),
+        "low-alloy steel",
+        "P",
+        6,
+        1775.0,
+        0.24,
+        ("42CrMo4", "4140", "annealed alloy steel"),
+        high=1.45,
+        second=(2500.0, 0.26),
+    ),
+    WorkMaterial(
+        "case-hardening steel",
+        "P",
+        6,
+        1775.0,
+        0.24,
+        ("16MnCr5",),
+        high=1.3,
+        second=(2100.0, 0.26),
     ),
     WorkMaterial("tool steel annealed", "P", 10, 2450.0, 0.23, ("O1", "D2", "gauge plate")),
     WorkMaterial("stainless steel ferritic or martensitic", "P", 12, 1875.0, 0.21, ("430", "420")),
     WorkMaterial(
-        "stainless steel austenitic", "M", 14, 2150.0, 0.20,
-        ("stainless steel", "304", "316", "X5CrNi18-10"), second=(2350.0, 0.21),
+        "stainless steel austenitic",
+        "M",
+        14,
+        2150.0,
+        0.20,
+        ("stainless steel", "304", "316", "X5CrNi18-10"),
+        second=(2350.0, 0.21),
     ),
     WorkMaterial("grey iron soft", "K", 15, 1150.0, 0.20, ("GJL-200", "soft cast iron")),
     WorkMaterial(
-        "grey iron pearlitic", "K", 16, 1350.0, 0.28, ("cast iron", "grey iron", "GJL-250"), low=0.65,
+        "grey iron pearlitic",
+        "K",
+        16,
+        1350.0,
+        0.28,
+        ("cast iron", "grey iron", "GJL-250"),
+        low=0.65,
         second=(1160.0, 0.26),
     ),
     WorkMaterial("ductile iron ferritic", "K", 17, 1225.0, 0.25, ("GJS-400", "nodular iron")),
     WorkMaterial("ductile iron pearlitic", "K", 18, 1350.0, 0.28, ("GJS-600",)),
     WorkMaterial("wrought aluminium soft", "N", 21, 700.0, 0.25, ("aluminium soft",)),
-    WorkMaterial("wrought aluminium hardened", "N", 22, 800.0, 0.25, ("aluminium", "aluminum", "6082", "6061")),
+    WorkMaterial(
+        "wrought aluminium hardened", "N", 22, 800.0, 0.25, ("aluminium", "aluminum", "6082", "6061")
+    ),
     WorkMaterial("cast aluminium", "N", 24, 700.0, 0.25, ("cast aluminium hardened",)),
     WorkMaterial(
-        "free-cutting brass", "N", 26, 700.0, 0.27, ("brass", "leaded brass", "CuZn39Pb3"),
+        "free-cutting brass",
+        "N",
+        26,
+        700.0,
+        0.27,
+        ("brass", "leaded brass", "CuZn39Pb3"),
         second=(780.0, 0.18),
     ),
     WorkMaterial(
-        "bronze", "N", 27, 700.0, 0.27, ("gunmetal", "long-chip brass", "phosphor bronze"), low=0.7,
+        "bronze",
+        "N",
+        27,
+        700.0,
+        0.27,
+        ("gunmetal", "long-chip brass", "phosphor bronze"),
+        low=0.7,
         second=(640.0, 0.25),
     ),
     WorkMaterial("copper", "N", 28, 700.0, 0.27, ("pure copper",)),
     WorkMaterial(
-        "titanium pure", "S", 36, 1700.0, 0.23, ("titanium grade 2",), low=0.6,
-        second=(1160.0, 0.24), second_source=_EDITION,
+        "titanium pure",
+        "S",
+        36,
+        1700.0,
+        0.23,
+        ("titanium grade 2",),
+        low=0.6,
+        second=(1160.0, 0.24),
+        second_source=_EDITION,
     ),
     WorkMaterial(
-        "titanium Ti-6Al-4V", "S", 37, 2110.0, 0.22, ("Ti-6Al-4V", "titanium grade 5"), low=0.55,
-        second=(1245.0, 0.24), second_source=_EDITION,
+        "titanium Ti-6Al-4V",
+        "S",
+        37,
+        2110.0,
+        0.22,
+        ("Ti-6Al-4V", "titanium grade 5"),
+        low=0.55,
+        second=(1245.0, 0.24),
+        second_source=_EDITION,
     ),
-    WorkMaterial("acetal", "-", 0, 100.0, 0.2, ("POM", "nylon", "plastic"), low=0.4, high=2.5, source=NO_SOURCE),
+    WorkMaterial(
+        "acetal", "-", 0, 100.0, 0.2, ("POM", "nylon", "plastic"), low=0.4, high=2.5, source=NO_SOURCE
+    ),
 )
 
 
@@ -137,9 +203,7 @@ def work_material(name: str) -> WorkMaterial:
     >>> work_material("Mild Steel").name
     'low carbon steel'
     """
-    known = {
-        key.casefold(): entry for entry in WORK_MATERIALS for key in (entry.name, *entry.other_names)
-    }
+    known = {key.casefold(): entry for entry in WORK_MATERIALS for key in (entry.name, *entry.other_names)}
     wanted = " ".join(name.casefold().split())
     if wanted in known:
         return known[wanted]
@@ -147,5 +211,7 @@ def work_material(name: str) -> WorkMaterial:
     # A shared word often says more than a likeness of letters: "cast steel" is a steel.
     words = [key for key in known if set(wanted.split()) & set(key.split())]
     offered = list(dict.fromkeys(known[key].name for key in (*near, *words)))[:3]
-    mend = f"Nearest names: {', '.join(offered)}." if offered else "Run the list of materials to see the names."
+    mend = (
+        f"Nearest names: {', '.join(offered)}." if offered else "Run the list of materials to see the names."
+    )
     raise InputError(key="work_material", given=name, allowed="a name of the work material table", mend=mend)
