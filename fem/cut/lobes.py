@@ -43,7 +43,7 @@ class Lobe:
     margin: FloatArray
 
 
-def boundary(model: ModalModel, matrix: FloatArray, w: FloatArray | None = None) -> Boundary:
+def boundary(model: ModalModel, matrix: FloatArray, *, w: FloatArray | None = None) -> Boundary:
     """Return margin and phase along frequency.
 
     Parameters
@@ -66,9 +66,9 @@ def boundary(model: ModalModel, matrix: FloatArray, w: FloatArray | None = None)
     """
     if w is None:
         nodes = frequency_nodes(model, per_mode=200)
-        low = valleys(model, matrix, nodes)[1]
+        low = valleys(model, matrix, nodes=nodes)[1]
         w = np.sort(np.concatenate([np.broadcast_to(nodes, (*low.shape[:-1], nodes.shape[-1])), low], -1), -1)
-    lam = tracked_eigenvalues(loop_matrix(model, matrix, w))
+    lam = tracked_eigenvalues(loop_matrix(model, matrix, w=w))
     return Boundary(omega=w, margin=margin_from_real(lam.real), phase=wave_phase(lam))
 
 

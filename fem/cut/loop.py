@@ -104,7 +104,7 @@ def lowest_real(loop: ComplexArray) -> FloatArray:
     return np.asarray(0.5 * (loop[..., 0, 0, :].real + loop[..., 1, 1, :].real) - root)
 
 
-def loop_matrix(model: ModalModel, matrix: FloatArray, w: FloatArray) -> ComplexArray:
+def loop_matrix(model: ModalModel, matrix: FloatArray, *, w: FloatArray) -> ComplexArray:
     """Return the 2x2 matrix whose eigenvalues are the non-zero ones of G(w) A.
 
     Parameters

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fem.cut.nose import EngagedEdge
 from fem.cut.receptance import ModalModel
 from meshes.errors import InputError
 
@@ -204,13 +205,13 @@ def with_rubbing(model: ModalModel, widths: FloatArray, *, rubbing: float) -> Mo
     return replace(model, eta=model.eta + added)
 
 
-def normal_widths(width_pp: float, width_pf: float, width_ff: float) -> FloatArray:
+def normal_widths(edge: EngagedEdge) -> FloatArray:
     """Return ``int n n^T dl`` in the axes (p, c, f).
 
     Parameters
     ----------
-    width_pp, width_pf, width_ff
-        Widths of the engaged edge [m].
+    edge
+        The engaged edge, one depth.
 
     Returns
     -------
@@ -221,7 +222,8 @@ def normal_widths(width_pp: float, width_pf: float, width_ff: float) -> FloatArr
     ------
     Definition (computed here).
     """
-    return np.array([[width_pp, 0.0, width_pf], [0.0, 0.0, 0.0], [width_pf, 0.0, width_ff]])
+    pp, pf, ff = float(edge.width_pp), float(edge.width_pf), float(edge.width_ff)
+    return np.array([[pp, 0.0, pf], [0.0, 0.0, 0.0], [pf, 0.0, ff]])
 
 
 def squeal_slope(model: ModalModel, cutting: FloatArray) -> FloatArray:

@@ -100,9 +100,11 @@ def engaged_edge(
         np.where(reach > kappa, 1.0, float(r == 0.0)) * (ap - r * (1.0 - np.cos(kappa))) / np.sin(kappa)
     )
     straight = np.maximum(straight, 0.0)
-    trail = np.minimum(cusp_angle(feed, r, kappa), reach) if r > 0.0 else np.zeros_like(ap)
+    trail = (
+        np.minimum(cusp_angle(feed, nose_radius=r, edge_angle=kappa), reach) if r > 0.0 else np.zeros_like(ap)
+    )
     length = r * (trail + lead) + straight
-    area = chip_area(ap, feed, r, kappa)
+    area = chip_area(ap, feed, nose_radius=r, edge_angle=kappa)
     sin_l, cos_l, sin_k, cos_k = np.sin(lead), np.cos(lead), np.sin(kappa), np.cos(kappa)
     rise = ap - r * (1.0 - np.cos(trail))
     run = r * (np.sin(trail) + sin_l) + straight * cos_k
@@ -126,7 +128,7 @@ def engaged_edge(
     )
 
 
-def cusp_angle(feed: float, nose_radius: float, edge_angle: float) -> float:
+def cusp_angle(feed: float, *, nose_radius: float, edge_angle: float) -> float:
     """Return how far behind the nose bottom the arc meets the surface of the previous pass.
 
     Parameters
@@ -153,7 +155,7 @@ def cusp_angle(feed: float, nose_radius: float, edge_angle: float) -> float:
     return float(np.arccos(1.0 - feed * np.sin(edge_angle) / nose_radius) - edge_angle)
 
 
-def chip_area(depth: FloatArray, feed: float, nose_radius: float, edge_angle: float) -> FloatArray:
+def chip_area(depth: FloatArray, feed: float, *, nose_radius: float, edge_angle: float) -> FloatArray:
     """Return the exact chip area: depth times feed, less the crest that is left standing.
 
     Parameters
@@ -179,7 +181,7 @@ def chip_area(depth: FloatArray, feed: float, nose_radius: float, edge_angle: fl
     r = nose_radius
     if r == 0.0:
         return np.asarray(depth * feed)
-    crest = r * (1.0 - np.cos(cusp_angle(feed, r, edge_angle)))
+    crest = r * (1.0 - np.cos(cusp_angle(feed, nose_radius=r, edge_angle=edge_angle)))
     low = np.minimum(depth, crest)
     level = np.arccos(1.0 - low / r)
     half_segment = r**2 / 2.0 * (level - np.sin(level) * np.cos(level))

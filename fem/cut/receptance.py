@@ -88,7 +88,7 @@ def modal_static(omega: FloatArray, phi: FloatArray) -> FloatArray:
     return np.asarray(np.swapaxes(scaled, -1, -2) @ scaled)
 
 
-def modes_only(omega: FloatArray, phi: FloatArray, eta: FloatArray, *, viscous: bool = False) -> ModalModel:
+def modes_only(omega: FloatArray, phi: FloatArray, *, eta: FloatArray, viscous: bool = False) -> ModalModel:
     """Return a modal model without a residual: the modes carry all of the static compliance.
 
     Parameters

@@ -25,7 +25,7 @@ _CANDIDATES = 6
 _BISECTIONS = 40
 
 
-def limits_at_speeds(model: ModalModel, matrix: FloatArray, speeds_rpm: Sequence[float]) -> Limit:
+def limits_at_speeds(model: ModalModel, matrix: FloatArray, *, speeds_rpm: Sequence[float]) -> Limit:
     """Return the margin at each spindle speed.
 
     Parameters
@@ -57,10 +57,10 @@ def limits_at_speeds(model: ModalModel, matrix: FloatArray, speeds_rpm: Sequence
     """
     speeds = check_speeds(speeds_rpm)
     nodes = frequency_nodes(model)
-    low = valleys(model, matrix, nodes)[1]
+    low = valleys(model, matrix, nodes=nodes)[1]
     # With the bottoms of the valleys among the nodes the nearest fitting wave on either side is found.
     w = np.sort(np.concatenate([np.broadcast_to(nodes, (*low.shape[:-1], nodes.shape[-1])), low], -1), -1)
-    lam = tracked_eigenvalues(loop_matrix(model, matrix, w))
+    lam = tracked_eigenvalues(loop_matrix(model, matrix, w=w))
     cells = _Cells.between(w, lam, 60.0 / speeds)
     return _refined(model, matrix, cells.best())
 
@@ -148,7 +148,7 @@ def _refined(model: ModalModel, matrix: FloatArray, cells: _Cells) -> Limit:
 
     def eigenvalue(w: FloatArray) -> ComplexArray:
         flat = w.reshape(*shape[:-2], -1)
-        half, distance = (x.reshape(shape) for x in eigenvalue_pair(loop_matrix(model, matrix, flat)))
+        half, distance = (x.reshape(shape) for x in eigenvalue_pair(loop_matrix(model, matrix, w=flat)))
         guess = cells.lam_left + (w - cells.left) / span * (cells.lam_right - cells.lam_left)
         near_plus = np.abs(half + distance - guess) <= np.abs(half - distance - guess)
         return np.where(near_plus, half + distance, half - distance)

@@ -65,7 +65,7 @@ def margin_from_real(real: FloatArray) -> FloatArray:
     return np.where(negative, -0.5 / np.where(negative, real, -1.0), np.inf)
 
 
-def valleys(model: ModalModel, matrix: FloatArray, nodes: FloatArray) -> tuple[FloatArray, FloatArray]:
+def valleys(model: ModalModel, matrix: FloatArray, *, nodes: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the deepest minima of the smallest real part over frequency, each one refined.
 
     Parameters
@@ -86,7 +86,7 @@ def valleys(model: ModalModel, matrix: FloatArray, nodes: FloatArray) -> tuple[F
     ------
     Grid search with nine-point zooms (computed here).
     """
-    real = lowest_real(loop_matrix(model, matrix, nodes))
+    real = lowest_real(loop_matrix(model, matrix, w=nodes))
     nodes = np.broadcast_to(nodes, real.shape)
     inner = np.full(real.shape, np.inf)
     is_low = (real[..., 1:-1] <= real[..., :-2]) & (real[..., 1:-1] <= real[..., 2:])
@@ -101,7 +101,7 @@ def valleys(model: ModalModel, matrix: FloatArray, nodes: FloatArray) -> tuple[F
     for _ in range(_ZOOMS):
         trial = centre[..., None] + span[..., None] * _STEPS
         flat = trial.reshape(*trial.shape[:-2], -1)
-        value = lowest_real(loop_matrix(model, matrix, flat)).reshape(trial.shape)
+        value = lowest_real(loop_matrix(model, matrix, w=flat)).reshape(trial.shape)
         pick = np.argmin(value, axis=-1)[..., None]
         centre = np.take_along_axis(trial, pick, axis=-1)[..., 0]
         best = np.take_along_axis(value, pick, axis=-1)[..., 0]
@@ -137,7 +137,7 @@ def absolute_limit(model: ModalModel, matrix: FloatArray) -> Limit:
     ------
     Altintas, Manufacturing Automation; Tlusty & Poláček 1963 (recalled, not opened).
     """
-    real, omega = valleys(model, matrix, frequency_nodes(model))
+    real, omega = valleys(model, matrix, nodes=frequency_nodes(model))
     deepest = np.argmin(real, axis=-1)[..., None]
     real = np.take_along_axis(real, deepest, axis=-1)[..., 0]
     return Limit(margin=margin_from_real(real), omega=np.take_along_axis(omega, deepest, axis=-1)[..., 0])
@@ -241,7 +241,7 @@ def mode_margins(model: ModalModel, matrix: FloatArray) -> FloatArray:
     return np.where(size > 0.0, need / np.where(size > 0.0, size, 1.0), np.inf)
 
 
-def limiting_mode(model: ModalModel, limit: Limit, matrix: FloatArray) -> NDArray[np.int64]:
+def limiting_mode(model: ModalModel, limit: Limit, *, matrix: FloatArray) -> NDArray[np.int64]:
     """Return the index of the mode that feeds the chatter most at the limit.
 
     Parameters

@@ -170,7 +170,7 @@ def sampled_values(
     return np.where(total > 0.0, 1.0 / np.where(total > 0.0, total, 1.0), np.inf)
 
 
-def spread(values: FloatArray, likely: float, factors: Mapping[str, FloatArray]) -> Spread:
+def spread(values: FloatArray, likely: float, *, factors: Mapping[str, FloatArray]) -> Spread:
     """Return low, likely and high of a result with the shares of the inputs.
 
     The share of an input is the part of the variance of the log result that a straight line in the
