@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from cli.reading import Reading
-from cli.setup_keys import STYLE_KEYS, STYLE_REQUIRED
+from cli.setup_keys import SPACING, STYLE_KEYS, STYLE_REQUIRED
 from fem.check_bar import SIZES
 from fem.check_common import choice_fault
 from fem.check_cut import material_faults
@@ -96,7 +96,9 @@ def _grip(reading: Reading, values: Values | None) -> Grip:
     """Return the grip; keys of another style, and needed ones that are missing, are mistakes."""
     style = (values or {}).get("style", "")
     if values is None or style not in STYLES:
-        reading.add(fault for fault in (choice_fault("grip.style", style, STYLES),) if fault is not None)
+        reading.add(
+            fault for fault in (choice_fault("grip.style", style, choices=STYLES),) if fault is not None
+        )
         return RigidGrip()
     for key in values:
         if key != "style" and key not in STYLE_KEYS[style]:
@@ -104,9 +106,9 @@ def _grip(reading: Reading, values: Values | None) -> Grip:
             wrong = f"left out for style {style}"
             mend = f"Style {style} takes {takes}."
             reading.add([InputError(key=f"grip.{key}", given=values[key], allowed=wrong, mend=mend)])
-    full = dict(values) | reading.need("grip", values, STYLE_REQUIRED.get(style, {}), like="grip")
+    full = dict(values) | reading.need("grip", values, needed=STYLE_REQUIRED.get(style, {}), like="grip")
     if full.get("screws", 1) > 1 and "screw_spacing" not in full:
-        full |= reading.need("grip", full, {"screw_spacing": "Measure from screw to screw."}, like="grip")
+        full |= reading.need("grip", full, needed=SPACING, like="grip")
     return _styled(style, full)
 
 
@@ -185,7 +187,7 @@ def _own_materials(reading: Reading) -> dict[str, Material]:
             continue
         values = reading.table(path, table, like="materials")
         try:
-            known[name] = own_material(name, OwnValues(**values), MATERIALS)
+            known[name] = own_material(name, OwnValues(**values), table=MATERIALS)
         except InputError as mistake:
             reading.add([mistake])
             known[name] = STEEL

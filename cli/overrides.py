@@ -74,7 +74,7 @@ def without(tree: Tree, keys: Iterable[str], *, option: str = "--without") -> Tr
                 key=option,
                 given=key,
                 allowed="a part of the set-up",
-                mend=hint(last, known, f"It has {', '.join(known)}."),
+                mend=hint(last, known, otherwise=f"It has {', '.join(known)}."),
             )
         del table[last]
     return changed

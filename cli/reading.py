@@ -45,12 +45,13 @@ class Reading:
 
         A value that is refused, or a needed one that is missing, is kept as a mistake and has a stand-in.
         """
-        kinds, values = KEYS[like], {}
+        kinds = KEYS[like]
+        values: dict[str, Any] = {}
         for key, raw in table.items():
             dotted = f"{path}.{key}" if path else key
             self.written[dotted] = raw
             if key not in kinds:
-                self.mistakes.append(unknown_key(dotted, key, like))
+                self.mistakes.append(unknown_key(dotted, key=key, like=like))
                 self._stand_in_for_slip(path, key, table, like=like, values=values)
                 continue
             try:
@@ -58,9 +59,9 @@ class Reading:
             except InputError as mistake:
                 self.mistakes.append(mistake)
                 values[key] = STAND_INS[kinds[key]]
-        return values | self.need(path, values, REQUIRED.get(like, {}), like=like)
+        return values | self.need(path, values, needed=REQUIRED.get(like, {}), like=like)
 
-    def need(self, path: str, values: Table, needed: Mapping[str, str], *, like: str) -> dict[str, Any]:
+    def need(self, path: str, values: Table, *, needed: Mapping[str, str], like: str) -> dict[str, Any]:
         """Return stand-ins for the needed keys that are missing, and keep a mistake for each."""
         absent = {key: mend for key, mend in needed.items() if key not in values}
         for key, mend in absent.items():
@@ -91,7 +92,7 @@ class Reading:
         if top["units"] in UNITS:
             self.units = top["units"]
         elif top["units"]:
-            mend = hint(top["units"], UNITS, "Choose one of these.")
+            mend = hint(top["units"], UNITS, otherwise="Choose one of these.")
             self.add([InputError(key="units", given=top["units"], allowed='"mm" or "inch"', mend=mend)])
         for name in SECTIONS:
             if name in self.tree and not isinstance(self.tree[name], dict):
@@ -100,11 +101,11 @@ class Reading:
         return top
 
 
-def unknown_key(dotted: str, key: str, like: str) -> InputError:
+def unknown_key(dotted: str, *, key: str, like: str) -> InputError:
     """Return the error of a key we do not know: the nearest one, or the section it belongs to."""
     known = (*KEYS[like], *(SECTIONS if not like else ()))
     homes = [f"[{name}]" for name in SECTIONS if key in KEYS[name]]
-    mend = hint(key, known, f"It belongs in {' or '.join(homes)}." if homes else "Take it out.")
+    mend = hint(key, known, otherwise=f"It belongs in {' or '.join(homes)}." if homes else "Take it out.")
     if like == "cut" and key in DIAMETER_DEPTHS:
         mend = "Write depth instead. Depth is radial: half of what comes off the diameter."
     return InputError(

@@ -12,6 +12,7 @@ from typing import Any
 from cli.building import build_setup
 from cli.overrides import with_changes, without
 from cli.reading import Reading
+from cli.setup_error import SetupError
 from cli.setup_keys import SECTIONS
 from fem.errors import InputError
 from fem.nearest import MISSING, Plain, hint
@@ -22,13 +23,15 @@ from fem.units import has_decimal_comma
 _AT_LINE = re.compile(r"line (\d+)")
 _MOST_BYTES = 1_000_000  # a set-up file is some hundred bytes long; a film given by mistake is not
 
-
-class SetupError(ValueError):
-    """A set-up cannot be used; ``mistakes`` holds an InputError for each fault, in file order."""
-
-    def __init__(self, mistakes: Sequence[InputError]) -> None:
-        self.mistakes = tuple(mistakes)
-        super().__init__("\n".join(str(one) for one in mistakes))
+__all__ = [
+    "ReadSetup",
+    "SetupError",
+    "parse_setup",
+    "parse_tables",
+    "read_setup",
+    "read_tables",
+    "setup_from_tables",
+]
 
 
 @dataclass(frozen=True)
@@ -104,7 +107,9 @@ def read_tables(path: Path) -> dict[str, Any]:
         raw = path.read_bytes()
     except FileNotFoundError:
         known = [one.name for one in sorted(path.parent.glob("*.toml"))]
-        raise _file_error(path, MISSING, hint(path.name, known, "Check the name and the folder.")) from None
+        raise _file_error(
+            path, MISSING, hint(path.name, known, otherwise="Check the name and the folder.")
+        ) from None
     except IsADirectoryError:
         raise _file_error(path, "a folder", "Name the file inside it.") from None
     except OSError as error:

@@ -87,6 +87,7 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "force_direction": Kind.NUMBERS,
         "feed_toward": Kind.TEXT,
         "wall": Kind.TEXT,
+        "work_side": Kind.TEXT,
         "rear_tool": Kind.YES_NO,
         "wear_factor": Kind.NUMBER,
         "edge_radius_um": Kind.NUMBER,
@@ -156,6 +157,9 @@ STYLE_REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
         "wall": "Measure from the base up to the bar.",
         "block_material": "Say what the block is made of.",
     },
+}
+SPACING: Final[Mapping[str, str]] = {
+    "screw_spacing": "Measure from the middle of one screw to the middle of the next."
 }
 # What people write for a depth measured on the diameter: the key is unknown, the advice is special.
 DIAMETER_DEPTHS: Final = (

@@ -19,7 +19,7 @@ def shim_faults(setup: Setup) -> Faults:
     if setup.shim is None:
         return
     mend = "Measure the sheet."
-    yield from found(size_fault("shim.thickness", setup.shim.thickness_mm, setup.units, mend=mend))
+    yield from found(size_fault("shim.thickness", setup.shim.thickness_mm, units=setup.units, mend=mend))
     if setup.grip.style not in ("held", "slot"):
         yield InputError(
             key="shim",
@@ -35,9 +35,11 @@ def wrap_faults(setup: Setup) -> Faults:
     if wrap is None:
         return
     yield from found(
-        choice_fault("wrap.bond", wrap.bond, BONDS),
-        size_fault("wrap.thickness", wrap.thickness_mm, units, mend="Give the depth of metal on the bar."),
-        size_fault("wrap.length", wrap.length_mm, units, mend="Measure along the bar."),
+        choice_fault("wrap.bond", wrap.bond, choices=BONDS),
+        size_fault(
+            "wrap.thickness", wrap.thickness_mm, units=units, mend="Give the depth of metal on the bar."
+        ),
+        size_fault("wrap.length", wrap.length_mm, units=units, mend="Measure along the bar."),
     )
     if wrap.start_mm < 0 or not math.isfinite(wrap.start_mm):
         yield InputError(
@@ -81,7 +83,7 @@ def _turns_faults(wrap: Wrap, turns: Turns, units: str) -> Faults:
             )
     wire, pitch, loss = given.values()
     if wire is not None:
-        yield from found(size_fault("wrap.wire_diameter", wire, units, mend="Measure the wire."))
+        yield from found(size_fault("wrap.wire_diameter", wire, units=units, mend="Measure the wire."))
     if pitch is not None and (wire is None or pitch < wire - TOUCH_MM):
         least = (
             "given with wire_diameter" if wire is None else f"at least the wire's {length_text(wire, units)}"

@@ -55,9 +55,9 @@ def bar_faults(setup: Setup) -> Faults:
     """Yield the faults of the bar and its steps."""
     bar, units = setup.bar, setup.units
     yield from found(
-        choice_fault("bar.section", bar.section, SECTIONS),
+        choice_fault("bar.section", bar.section, choices=SECTIONS),
         size_fault(
-            "bar.overhang", bar.overhang_mm, units, mend="Measure from the holder face to the free end."
+            "bar.overhang", bar.overhang_mm, units=units, mend="Measure from the holder face to the free end."
         ),
     )
     if not math.isfinite(bar.rotation_deg):
@@ -127,7 +127,7 @@ def _piece_faults(
             )
         elif value is not None or (path == "bar" and name in wanted):
             mend = f"A {section} bar takes {' and '.join(wanted)}."
-            yield from found(size_fault(f"{path}.{name}", value, units, mend=mend))
+            yield from found(size_fault(f"{path}.{name}", value, units=units, mend=mend))
     if any(own.get(name) is not None for name in wanted):
         yield from _fit_faults(path, own, sizes, units=units)
 

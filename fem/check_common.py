@@ -18,7 +18,7 @@ Faults = Iterator[InputError]
 TOUCH_MM: Final = 1e-6  # two lengths closer than this are the same place: rounding of inches
 
 
-def size_fault(key: str, value_mm: float | None, units: str, *, mend: str) -> InputError | None:
+def size_fault(key: str, value_mm: float | None, *, units: str, mend: str) -> InputError | None:
     """Return the fault of a size that is missing, not finite, zero or negative; None where it is sound."""
     if value_mm is None:
         return InputError(key=key, given=MISSING, allowed=f"a length above 0 {units}", mend=mend)
@@ -27,13 +27,13 @@ def size_fault(key: str, value_mm: float | None, units: str, *, mend: str) -> In
     return None
 
 
-def choice_fault(key: str, value: str, choices: tuple[str, ...]) -> InputError | None:
+def choice_fault(key: str, value: str, *, choices: tuple[str, ...]) -> InputError | None:
     """Return the fault of a word that is not among the choices; None where it is."""
     if value in choices:
         return None
     allowed = "one of " + ", ".join(choices)
     return InputError(
-        key=key, given=value, allowed=allowed, mend=hint(value, choices, "Choose one of these.")
+        key=key, given=value, allowed=allowed, mend=hint(value, choices, otherwise="Choose one of these.")
     )
 
 

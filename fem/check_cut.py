@@ -9,10 +9,10 @@ from typing import Final
 
 from fem.check_bar import smallest_size_mm
 from fem.check_common import Faults, choice_fault, found, size_fault
-from fem.cut.groups import WORK_GROUPS
+from fem.cut.work_materials import work_material
 from fem.errors import InputError
 from fem.materials import Material
-from fem.nearest import MISSING, folded, hint
+from fem.nearest import MISSING
 from fem.setup import FEED_SIDES, OPERATIONS, WALLS, WORK_HOLDS, Cut, Setup
 from fem.units import GPA, length_text
 
@@ -74,7 +74,7 @@ def cut_faults(setup: Setup) -> Faults:
 def _words_faults(cut: Cut) -> Faults:
     """Yield the faults of operation, work material, and the sides the tool may be on."""
     if cut.operation is not None:
-        yield from found(choice_fault("cut.operation", cut.operation, OPERATIONS))
+        yield from found(choice_fault("cut.operation", cut.operation, choices=OPERATIONS))
     elif cut.force_direction is None:
         yield InputError(
             key="cut.operation",
@@ -82,17 +82,22 @@ def _words_faults(cut: Cut) -> Faults:
             allowed="one of " + ", ".join(OPERATIONS),
             mend="It says which way the force acts; or give force_direction.",
         )
-    if cut.work_material is not None and folded(cut.work_material) not in {
-        folded(one) for one in WORK_GROUPS
-    }:
-        yield InputError(
-            key="cut.work_material",
-            given=cut.work_material,
-            allowed="one of " + ", ".join(WORK_GROUPS),
-            mend=hint(cut.work_material, WORK_GROUPS, "Choose the one that is nearest."),
-        )
+    if cut.work_material is not None:
+        yield from _work_material_faults(cut.work_material)
     yield from _side_faults("feed_toward", cut.feed_toward, FEED_SIDES, cut=cut, operations=("turning",))
     yield from _side_faults("wall", cut.wall, WALLS, cut=cut, operations=("boring",))
+    yield from _side_faults("work_side", cut.work_side, FEED_SIDES, cut=cut, operations=("facing",))
+    if cut.rear_tool and cut.operation == "boring":
+        mend = 'Give the wall that is cut: wall = "rear".'
+        yield InputError(key="cut.rear_tool", given=True, allowed="left out for boring", mend=mend)
+
+
+def _work_material_faults(name: str) -> Faults:
+    """Yield the fault of a work material that the force table does not hold."""
+    try:
+        work_material(name)
+    except InputError as fault:
+        yield InputError(key="cut.work_material", given=name, allowed=fault.allowed, mend=fault.mend)
 
 
 def _side_faults(
@@ -101,7 +106,7 @@ def _side_faults(
     """Yield the faults of a side: not a side, or one that the operation does not have."""
     if value is None:
         return
-    yield from found(choice_fault(f"cut.{name}", value, choices))
+    yield from found(choice_fault(f"cut.{name}", value, choices=choices))
     if cut.operation in OPERATIONS and cut.operation not in operations:
         yield InputError(
             key=f"cut.{name}",
@@ -122,7 +127,7 @@ def _length_faults(cut: Cut, setup: Setup) -> Faults:
     for name, mend in mends.items():
         value = getattr(cut, f"{name}_mm")
         if value is not None:
-            yield from found(size_fault(f"cut.{name}", value, setup.units, mend=mend))
+            yield from found(size_fault(f"cut.{name}", value, units=setup.units, mend=mend))
     depth, work, nose = cut.depth_mm, cut.work_diameter_mm, cut.nose_radius_mm
     if depth is not None and work is not None and depth >= work / 2 > 0:
         allowed = f"below the radius of the work, {length_text(work / 2, setup.units)}"
@@ -169,14 +174,19 @@ def work_faults(setup: Setup) -> Faults:
     if work is None:
         return
     yield from found(
-        size_fault("work.diameter", work.diameter_mm, units, mend="Measure the work."),
+        size_fault("work.diameter", work.diameter_mm, units=units, mend="Measure the work."),
         size_fault(
-            "work.length", work.length_mm, units, mend="Measure from the chuck or centre to the free end."
+            "work.length",
+            work.length_mm,
+            units=units,
+            mend="Measure from the chuck or centre to the free end.",
         ),
-        choice_fault("work.held", work.held, WORK_HOLDS),
+        choice_fault("work.held", work.held, choices=WORK_HOLDS),
     )
     if work.bore_mm is not None:
-        yield from found(size_fault("work.bore", work.bore_mm, units, mend="Leave it out for solid work."))
+        yield from found(
+            size_fault("work.bore", work.bore_mm, units=units, mend="Leave it out for solid work.")
+        )
         if work.bore_mm >= work.diameter_mm > 0:
             yield InputError(
                 key="work.bore",

@@ -79,7 +79,7 @@ def _screw_faults(slot: SlotGrip, setup: Setup) -> Faults:
             mend="Count the screws that press on the shank.",
         )
     mend = "Measure the end of the screw that presses."
-    yield from found(size_fault("grip.screw_diameter", slot.screw_diameter_mm, units, mend=mend))
+    yield from found(size_fault("grip.screw_diameter", slot.screw_diameter_mm, units=units, mend=mend))
     width = _top_width_mm(setup.bar)
     if slot.screw_diameter_mm > width:
         yield InputError(
@@ -119,9 +119,11 @@ def _block_faults(sleeve: SleeveGrip, setup: Setup) -> Faults:
     """Yield the faults of the block round the bar."""
     units, bar = setup.units, setup.bar
     yield from found(
-        size_fault("grip.block_width", sleeve.block_width_mm, units, mend="Measure across the bar."),
-        size_fault("grip.block_height", sleeve.block_height_mm, units, mend="Measure from base to top."),
-        size_fault("grip.wall", sleeve.wall_mm, units, mend="Measure from the base up to the bar."),
+        size_fault("grip.block_width", sleeve.block_width_mm, units=units, mend="Measure across the bar."),
+        size_fault(
+            "grip.block_height", sleeve.block_height_mm, units=units, mend="Measure from base to top."
+        ),
+        size_fault("grip.wall", sleeve.wall_mm, units=units, mend="Measure from the base up to the bar."),
     )
     size = largest_size_mm(bar)
     if 0 < sleeve.block_width_mm <= size:

@@ -92,7 +92,7 @@ class OwnValues:
     loss_factor: float | None = None
 
 
-def own_material(name: str, values: OwnValues, table: Mapping[str, Material]) -> Material:
+def own_material(name: str, values: OwnValues, *, table: Mapping[str, Material]) -> Material:
     """Return a user's material: a table entry partly overridden, or one of its own.
 
     A value the user gives has a band of no width; the others keep the table's band and source.
@@ -132,7 +132,8 @@ def own_material(name: str, values: OwnValues, table: Mapping[str, Material]) ->
             key=f"materials.{name}",
             given=Plain(f"without {', '.join(missing)}"),
             allowed="complete for a new name",
-            mend="Give all four. " + hint(name, table, "Only an entry of the table may be given in part."),
+            mend="Give all four. "
+            + hint(name, table, otherwise="Only an entry of the table may be given in part."),
         )
     young, poisson, heavy, loss = bands
     return Material(name, young, poisson, heavy, loss, note=base.note if base else "")
@@ -152,7 +153,7 @@ def material_named(name: str, table: Mapping[str, Material], *, key: str = "mate
             key=key,
             given=name,
             allowed="one of " + ", ".join(table),
-            mend=hint(name, table, "Or describe your own under [materials]."),
+            mend=hint(name, table, otherwise="Or describe your own under [materials]."),
         )
     return table[found]
 

@@ -20,7 +20,7 @@ MISSING = Plain("missing")
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
-    """Return the known name that holds ``name`` as a word, else the one most like it; None if none is near."""
+    """Return the known name that holds ``name`` as a word, else the one most like it, or None."""
     by_folded = {folded(one): one for one in known}
     inside = [one for short, one in by_folded.items() if f" {folded(name)} " in f" {short} "]
     if inside:
@@ -29,7 +29,7 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     return by_folded[found[0]] if found else None
 
 
-def hint(name: str, known: Iterable[str], otherwise: str = "") -> str:
+def hint(name: str, known: Iterable[str], *, otherwise: str = "") -> str:
     """Return "Did you mean ...?" for the nearest known name, or ``otherwise``."""
     found = nearest(name, known)
     return f"Did you mean {found!r}?" if found else otherwise

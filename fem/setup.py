@@ -125,7 +125,8 @@ class Cut:
 
     ``depth_mm`` is radial. ``edge_angle_deg`` is the tool cutting edge angle (ISO 3002 kappa_r).
     ``force_direction`` is the force on the tool in the bar frame, any length, instead of the force model's.
-    ``wall`` is the wall of the bore that is cut, as the user at the lathe sees it: front is +y.
+    ``feed_toward`` is for turning, ``wall`` (of the bore that is cut, front is +y) for boring, ``work_side``
+    (where the work lies) for facing; left is -y, right +y. None is the usual side: left, or front.
     """
 
     operation: str | None = None
@@ -140,9 +141,16 @@ class Cut:
     force_direction: tuple[float, float, float] | None = None
     feed_toward: str | None = None
     wall: str | None = None
+    work_side: str | None = None
     rear_tool: bool = False
     wear_factor: float = 1.0
     edge_radius_um: float | None = None
+
+    @property
+    def side(self) -> str | None:
+        """Return the side of the operation, as ``fem.cut.directions.cut_directions`` takes it."""
+        sides = {"turning": self.feed_toward, "boring": self.wall, "facing": self.work_side}
+        return sides.get(self.operation or "")
 
 
 @dataclass(frozen=True)

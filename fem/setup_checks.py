@@ -28,7 +28,7 @@ CHECKS = (
 def setup_faults(setup: Setup) -> Faults:
     """Yield an InputError for every fault of a set-up, in the order of the set-up file."""
     if setup.units not in UNITS:
-        mend = hint(setup.units, UNITS, "Choose one of these.")
+        mend = hint(setup.units, UNITS, otherwise="Choose one of these.")
         yield InputError(key="units", given=setup.units, allowed='"mm" or "inch"', mend=mend)
         return
     for check in CHECKS:

@@ -1,0 +1,55 @@
+"""The command ``stickout``: registers the commands, nothing else."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+from cyclopts import App, CycloptsError
+
+from cli.run import AT_FAULT, json_target, run
+from cli.version import TOOL, VERSION
+from fem.errors import InputError
+from fem.nearest import Plain
+
+# Name, where the function is (imported only when called), one line of help.
+COMMANDS = (("materials", "cli.materials:materials", "The table of materials, with bands and sources."),)
+
+
+def make_app() -> App:
+    """Return the command line with every command registered."""
+    app = App(
+        name=TOOL,
+        version=VERSION,
+        help="How a lathe tool or boring bar vibrates, and whether that is along the cut.",
+        help_format="plaintext",
+        result_action="return_value",
+    )
+    for name, place, line in COMMANDS:
+        app.command(place, name=name, help=line)
+    return app
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and return the exit code."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    app = make_app()
+    if not words:
+        app.help_print([])
+        return AT_FAULT
+    return run(lambda: _call(app, words), json_target=json_target(words))
+
+
+def _call(app: App, words: list[str]) -> None:
+    """Call the command that the words name; words that fit none are an input error."""
+    try:
+        app(words, exit_on_error=False, print_error=False)
+    except CycloptsError as error:
+        given = Plain(" ".join(words))
+        raise InputError(
+            key="command line", given=given, allowed="a command with its options", mend=str(error)
+        ) from None
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

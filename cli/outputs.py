@@ -1,0 +1,119 @@
+"""Write result files whole or not at all: into a temporary neighbour first, then renamed."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final
+
+from fem.errors import InputError
+from fem.nearest import Plain
+
+STANDARD_OUTPUT: Final = "-"
+_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+
+
+def check_target(target: Path, *, key: str) -> None:
+    """Check, before anything is computed, that a result file can be written.
+
+    Parameters
+    ----------
+    target
+        The file to be.
+    key
+        Name of the option it came from, for the error.
+
+    Raises
+    ------
+    InputError
+        The target is a folder, or its folder is missing or may not be written in.
+    """
+    with writing(target, key=key, trial=True):
+        pass
+
+
+@contextmanager
+def writing(target: Path, *, key: str, trial: bool = False) -> Iterator[Path]:
+    """Yield a temporary file beside ``target`` that takes its name when the block ends well.
+
+    The temporary file has the target's suffix, since writers choose the format by it. When the block
+    fails, it is removed and the target stays as it was. A device is written to in place.
+
+    Parameters
+    ----------
+    target
+        The file to be.
+    key
+        Name of the option it came from, for the error.
+    trial
+        Make the temporary file and remove it, nothing more.
+
+    Raises
+    ------
+    InputError
+        The target is a folder, its folder is missing or may not be written in, or the disk is full.
+    """
+    whole = target.resolve()
+    device = whole.exists() and not whole.is_file()
+    if whole.is_dir():
+        raise _cannot(target, key, given=f"{target}, a folder", mend="Name a file inside it.")
+    folder = _spare_folder() if device else whole.parent
+    part = folder / f".{whole.stem}.{os.getpid()}.part{whole.suffix}"
+    try:
+        part.touch(exist_ok=False)
+        yield part
+        if device and not trial:
+            whole.write_bytes(part.read_bytes())
+        elif not trial:
+            part.replace(whole)
+    except OSError as error:
+        raise _os_error(error, target, key) from error
+    finally:
+        # Its folder may be missing or no folder at all; then there is nothing to remove.
+        if part.parent.is_dir():
+            part.unlink(missing_ok=True)
+
+
+def _spare_folder() -> Path:
+    """Return the system's folder for temporary files."""
+    from tempfile import gettempdir  # a slow import, and devices are rare
+
+    return Path(gettempdir())
+
+
+def write_json(record: Mapping[str, Any], target: str, *, key: str = "--json") -> None:
+    """Write a record as JSON to a file, or to standard output where the target is ``-``.
+
+    Raises
+    ------
+    InputError
+        The file cannot be written; see ``writing``.
+    """
+    text = json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    if target == STANDARD_OUTPUT:
+        sys.stdout.write(text)
+        return
+    with writing(Path(target), key=key) as part:
+        part.write_text(text, encoding="utf-8")
+
+
+def _os_error(error: OSError, target: Path, key: str) -> InputError:
+    """Return the input error of a file that the system would not write."""
+    if error.errno in _FULL:
+        mend = "Make room on the disk or write elsewhere."
+        return _cannot(target, key, given=f"{target}, and there is no room left to write it", mend=mend)
+    if isinstance(error, FileNotFoundError | NotADirectoryError):
+        given = f"{target}, whose folder does not exist"
+        return _cannot(target, key, given=given, mend="Make the folder first, or write elsewhere.")
+    reason = (error.strerror or "refused").lower()
+    return _cannot(target, key, given=f"{target} ({reason})", mend="Write to a folder of your own.")
+
+
+def _cannot(target: Path, key: str, *, given: str, mend: str) -> InputError:
+    """Return the error of a target that cannot be written."""
+    return InputError(key=key, given=Plain(given), allowed="a file that can be written", mend=mend)

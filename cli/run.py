@@ -1,0 +1,129 @@
+"""What every command shares: reading the set-up, telling what went wrong, the exit codes.
+
+0 done; 1 the computation failed; 2 the input is at fault. A command raises; ``run`` tells. Messages
+go to standard error; with ``--json`` the error goes there too, as ``{"error": {...}}``.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from cli.outputs import STANDARD_OUTPUT, write_json
+from cli.setup_error import SetupError
+from fem.errors import InputError, SolveError
+
+if TYPE_CHECKING:
+    from cli.setup_file import ReadSetup
+
+DONE: Final = 0
+FAILED: Final = 1
+AT_FAULT: Final = 2
+STOPPED: Final = 130  # what a shell expects of a program stopped by Ctrl-C
+
+
+def load(path: Path, changes: Sequence[str] = ()) -> ReadSetup:
+    """Return the set-up of a command, its ``--set`` changes applied; warnings go to standard error.
+
+    Raises
+    ------
+    SetupError
+        The set-up cannot be used; it carries all mistakes.
+    """
+    from cli.setup_file import read_setup  # here, so that commands without a set-up start sooner
+
+    read = read_setup(path, changes=changes)
+    for warning in read.warnings:
+        tell(f"Warning: {warning}")
+    return read
+
+
+def tell(message: str) -> None:
+    """Write one message to standard error."""
+    print(message, file=sys.stderr)  # noqa: T201 - the one place that speaks to the user's screen
+
+
+def run(command: Callable[[], object], *, json_target: str | None = None) -> int:
+    """Run a command and return the exit code; what went wrong is told, nothing is raised for bad input.
+
+    Parameters
+    ----------
+    command
+        The work. It raises SetupError or InputError for bad input, SolveError for a failed computation.
+    json_target
+        Where ``--json`` points, so that an error can be written there as well.
+
+    Returns
+    -------
+    int
+        0, 1 or 2; 130 when the user stopped it.
+    """
+    try:
+        command()
+        sys.stdout.flush()
+    except SetupError as error:
+        return _at_fault(error.mistakes, json_target)
+    except InputError as error:
+        return _at_fault([error], json_target)
+    except SolveError as error:
+        tell(f"The computation failed. {error}")
+        _write_error({"error": {"failed": str(error)}}, json_target)
+        return FAILED
+    except KeyboardInterrupt:
+        tell("Stopped.")
+        return STOPPED
+    except BrokenPipeError:
+        # The reader (head, less) has gone; keep the interpreter from complaining at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return DONE
+
+
+def json_target(arguments: Sequence[str]) -> str | None:
+    """Return what follows ``--json`` on a command line; the line itself may be wrong elsewhere."""
+    for here, after in zip(arguments, [*arguments[1:], None], strict=True):
+        if here == "--json":
+            return after
+        if here.startswith("--json="):
+            return here.removeprefix("--json=")
+    return None
+
+
+def error_record(mistakes: Sequence[InputError]) -> dict[str, Any]:
+    """Return the first mistake under ``error``, further ones under ``errors``, as plain data."""
+    told = [
+        {"key": one.key, "given": _plain(one.given), "allowed": one.allowed, "mend": one.mend}
+        for one in mistakes
+    ]
+    return {"error": told[0]} | ({"errors": told[1:]} if told[1:] else {})
+
+
+def _plain(given: object) -> object:
+    """Return a given value as JSON can hold it."""
+    if isinstance(given, list | tuple):
+        return [_plain(one) for one in given]
+    sound = isinstance(given, bool | int | str) or (isinstance(given, float) and abs(given) < float("inf"))
+    return given if sound or given is None else str(given)
+
+
+def _at_fault(mistakes: Sequence[InputError], target: str | None) -> int:
+    """Tell the mistakes, one line each, and return the exit code of bad input."""
+    for one in mistakes:
+        tell(str(one))
+    _write_error(error_record(mistakes), target)
+    return AT_FAULT
+
+
+def _write_error(record: dict[str, Any], target: str | None) -> None:
+    """Write an error to the ``--json`` channel; a channel that fails too is told in its turn."""
+    if target is None:
+        return
+    try:
+        write_json(record, target)
+    except InputError as second:
+        if second.key != record["error"].get("key"):
+            tell(str(second))
+    if target == STANDARD_OUTPUT:
+        sys.stdout.flush()
