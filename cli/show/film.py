@@ -1,0 +1,229 @@
+"""Films and sheets: a loop of one mode as .gif, .mp4 or .webm, and a still sheet of several modes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from cli.show.captions import mode_line, scale_line, share_line
+from cli.show.landing import landing
+from cli.show.lettering import Words, letter
+from cli.show.picture import NoPictureError, Pictures, draw_gl
+from cli.show.plain import draw_plain
+from cli.show.probe import REMEDY, forced_plain
+from cli.show.scene import Scene, magnification
+from cli.show.stage import Stage, build_stage
+from cli.show.video import check_video, write_video
+from meshes.errors import InputError
+from meshes.tagged import IntArray
+
+FRAME_S = 0.05  # a GIF counts in hundredths of a second, and 20 pictures a second look smooth
+FILM_SUFFIXES = (".gif", ".mp4", ".webm")
+
+
+@dataclass(frozen=True)
+class DrawReport:
+    """What was drawn.
+
+    Attributes
+    ----------
+    path
+        The file.
+    drawn_by
+        ``pyvista`` or ``no-GL``.
+    remark
+        One sentence for the user when the simpler drawing was made; empty otherwise.
+    frames
+        Pictures in the loop, 1 for a sheet.
+    size
+        Width and height [pixel].
+    """
+
+    path: Path
+    drawn_by: str
+    remark: str
+    frames: int
+    size: tuple[int, int]
+
+
+def loop_swings(frames: int) -> list[float]:
+    """Return the ``frames / 2 + 1`` different swings of a sine loop, from one end to the other."""
+    return [float(np.cos(2 * np.pi * at / frames)) for at in range(frames // 2 + 1)]
+
+
+def loop_order(frames: int) -> list[int]:
+    """Return which of the different pictures comes when, length ``frames``; the loop closes on itself."""
+    return [min(at, frames - at) for at in range(frames)]
+
+
+def write_film(
+    scene: Scene,
+    out: Path,
+    *,
+    size: tuple[int, int] = (960, 540),
+    frames: int = 40,
+    use_gl: bool = True,
+) -> DrawReport:
+    """Draw one mode as a loop and write it.
+
+    Parameters
+    ----------
+    scene
+        What is shown.
+    out
+        A file that ends in .gif, or with the extra ``video`` in .mp4 or .webm.
+    size
+        Width and height [pixel], even, 320 x 180 or above.
+    frames
+        Pictures in one loop, even, 8 to 200.
+    use_gl
+        False draws without GL even where it would work.
+
+    Returns
+    -------
+    DrawReport
+
+    Raises
+    ------
+    InputError
+        The scene cannot be drawn, the suffix or a number is not allowed, a package is missing, or the
+        file cannot be written.
+    """
+    out = Path(out)
+    _check(out, FILM_SUFFIXES, size, frames)
+    if out.suffix.lower() != ".gif":
+        check_video(out)
+    with landing(out) as temporary:
+        swings = loop_swings(frames)
+        stage = build_stage(scene, size)
+        ((pictures,), drawn_by, remark) = draw([stage], swings, use_gl=use_gl)
+        words = _words(scene, stage, frames * FRAME_S)
+        lettered = [
+            letter(picture, stage, swing, words) for picture, swing in zip(pictures, swings, strict=True)
+        ]
+        order = loop_order(frames)
+        if out.suffix.lower() == ".gif":
+            save_gif([lettered[at] for at in order], temporary)
+        else:
+            write_video([lettered[at] for at in order], temporary)
+    return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=frames, size=size)
+
+
+def write_sheet(
+    scenes: Sequence[Scene], out: Path, *, size: tuple[int, int] = (1600, 900), use_gl: bool = True
+) -> DrawReport:
+    """Draw the first four modes, or fewer, side by side at full swing and write a .png.
+
+    Parameters
+    ----------
+    scenes
+        One to four scenes.
+    out
+        A file that ends in .png.
+    size
+        Width and height of the whole sheet [pixel], even, 320 x 180 or above.
+    use_gl
+        False draws without GL even where it would work.
+
+    Returns
+    -------
+    DrawReport
+
+    Raises
+    ------
+    InputError
+        As ``write_film``, and for no scene or more than four.
+    """
+    out = Path(out)
+    _check(out, (".png",), size, 8)
+    if not 1 <= len(scenes) <= 4:
+        raise InputError(key="scenes", given=len(scenes), allowed="1 to 4", mend="Show the first four modes.")
+    cell = size if len(scenes) == 1 else (size[0] // 2, size[1] // 2 if len(scenes) > 2 else size[1])
+    with landing(out) as temporary:
+        stages = [build_stage(scene, cell) for scene in scenes]
+        drawn, drawn_by, remark = draw(stages, [1.0], use_gl=use_gl)
+        sheet = Image.new("RGB", size, "white")
+        for at, (scene, stage, pictures) in enumerate(zip(scenes, stages, drawn, strict=True)):
+            picture = letter(pictures[0], stage, 1.0, _words(scene, stage, None))
+            sheet.paste(Image.fromarray(picture), (cell[0] * (at % 2), cell[1] * (at // 2)))
+        sheet.save(temporary, optimize=True)
+    return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=1, size=size)
+
+
+def draw(
+    stages: Sequence[Stage], swings: Sequence[float], *, use_gl: bool = True
+) -> tuple[list[Pictures], str, str]:
+    """Return pictures of each stage, which way they were drawn, and a remark for the user."""
+    if not use_gl or forced_plain():
+        return draw_plain(stages, swings), "no-GL", "Drawn without GL, as asked."
+    try:
+        return draw_gl(stages, swings), "pyvista", ""
+    except NoPictureError as trouble:
+        remark = REMEDY if trouble.no_gl else f"A simpler drawing was made, because {trouble}."
+        return draw_plain(stages, swings), "no-GL", remark
+
+
+def save_gif(pictures: Sequence[Pictures], path: Path) -> None:
+    """Write pictures (height, width, 3) as an endless .gif with one palette.
+
+    Raises
+    ------
+    RuntimeError
+        Two neighbours came out the same, so that the file would hold fewer pictures than given.
+    """
+    images = [Image.fromarray(picture) for picture in pictures]
+    palette = _common_palette(images)
+    indexed = [image.quantize(palette=palette, dither=Image.Dither.NONE) for image in images]
+    for one, two in zip(indexed, [*indexed[1:], indexed[0]], strict=True):
+        if one.tobytes() == two.tobytes():
+            raise RuntimeError("Two neighbouring pictures of the loop are the same; ask for fewer frames.")
+    indexed[0].save(
+        path, save_all=True, append_images=indexed[1:], duration=round(1000 * FRAME_S), loop=0, optimize=False
+    )
+
+
+def _common_palette(images: Sequence[Image.Image]) -> Image.Image:
+    """Return a palette image: the colours most used at both ends and the middle of the swing, then a spread.
+
+    A spread alone ("maximum coverage") shifts large flat faces to a neighbouring tint.
+    """
+    half = len(images) // 2
+    chosen = [np.asarray(images[at]) for at in (0, half // 2, half)]
+    strip = np.concatenate(chosen)
+    packed = strip.reshape(-1, 3).astype(np.int64) @ np.array([65536, 256, 1])
+    colours, count = np.unique(packed, return_counts=True)
+    used: IntArray = colours[np.argsort(-count, kind="stable")[:128]]
+    most = np.stack([used >> 16, used >> 8 & 255, used & 255], axis=1)
+    spread = Image.fromarray(strip).quantize(colors=256 - len(most), method=Image.Quantize.MAXCOVERAGE)
+    palette = Image.new("P", (1, 1))
+    palette.putpalette([*most.ravel().tolist(), *(spread.getpalette() or [])][: 3 * 256])
+    return palette
+
+
+def _words(scene: Scene, stage: Stage, period_s: float | None) -> Words:
+    """Return the lines of a picture; ``period_s`` is None for a still."""
+    largest = float(np.linalg.norm(stage.moves, axis=1).max())
+    return Words(
+        title=scene.title,
+        lines=(mode_line(scene, stage.edge_move, largest), share_line(scene), *scene.lines),
+        foot=scale_line(scene, magnification(scene, stage.moves), period_s),
+    )
+
+
+def _check(out: Path, suffixes: Sequence[str], size: tuple[int, int], frames: int) -> None:
+    """Raise InputError for a suffix, a size or a number of frames that is not allowed."""
+    if out.suffix.lower() not in suffixes:
+        raise InputError(
+            key="--out",
+            given=str(out),
+            allowed=f"a file that ends in {', '.join(suffixes)}",
+            mend="Change the ending.",
+        )
+    if size[0] < 320 or size[1] < 180 or size[0] % 2 or size[1] % 2:
+        raise InputError(key="size", given=size, allowed="even and 320 x 180 or above", mend="Use 960 x 540.")
+    if not 8 <= frames <= 200 or frames % 2:
+        raise InputError(key="frames", given=frames, allowed="even, 8 to 200", mend="Use 40.")
