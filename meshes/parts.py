@@ -58,6 +58,18 @@ class Edge:
 
 
 @dataclass(frozen=True)
+class Hold:
+    """What a mesh must know of the grip.
+
+    ``style`` is rigid, held, bed, slot or sleeve; ``pressed_mm`` is where the top is pressed
+    (from, to; distances from the holder face), the whole gripped length when None.
+    """
+
+    style: str
+    pressed_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
 class Shim:
     """A flat soft layer between the shank and the holder floor, under the whole gripped length."""
 
@@ -74,4 +86,4 @@ class Wrap:
     bond: str = "bonded"
 
 
-__all__ = ["SECTIONS", "Bar", "Edge", "InputError", "Shim", "Step", "Wrap"]
+__all__ = ["SECTIONS", "Bar", "Edge", "Hold", "InputError", "Shim", "Step", "Wrap"]

@@ -1,0 +1,91 @@
+"""The edge rides rigidly on the mean translation and mean rotation of the end face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from meshes.shape import gauss_rule
+from meshes.tagged import FloatArray, IntArray, TaggedMesh
+
+
+@dataclass(frozen=True)
+class RigidFace:
+    """How the edge follows the end face, and how a force at the edge is spread over it.
+
+    Attributes
+    ----------
+    nodes
+        Nodes of the end face, shape (n,).
+    weights
+        Motion of the edge from the motion of the nodes: ``u_edge[i] = sum weights[i, a, j] u[a, j]``;
+        shape (3, n, 3). Its transpose spreads a force.
+    """
+
+    nodes: IntArray
+    weights: FloatArray
+
+    def motion(self, shapes: FloatArray) -> FloatArray:
+        """Return the motion of the edge under nodal shapes (n_points, 3, n), shape (3, n)."""
+        moved: FloatArray = np.einsum("iaj,ajm->im", self.weights, shapes[self.nodes])
+        return moved
+
+    def spread(self, n_points: int) -> FloatArray:
+        """Return nodal loads of unit forces along x, y, z at the edge, shape (n_points, 3, 3)."""
+        loads = np.zeros((n_points, 3, 3))
+        loads[self.nodes] = self.weights.transpose(1, 2, 0)
+        return loads
+
+
+def rigid_face(mesh: TaggedMesh) -> RigidFace:
+    """Return the map between the edge and the end face.
+
+    ``u_edge = mean(u) + w x (r_edge - r_face)`` with ``w`` the least-squares rotation of the face:
+    ``w = J^-1 integral (r - r_face) x u dA``, ``J = integral (|r|^2 I - r r^T) dA``.
+
+    Parameters
+    ----------
+    mesh
+        Its patch ``end`` and its point ``edge`` are used.
+
+    Returns
+    -------
+    RigidFace
+        Weights that give a rigid motion of the face back exactly.
+
+    Source
+    ------
+    Least squares; computed here.
+    """
+    facets = mesh.patches["end"]
+    rule = gauss_rule(2)
+    corner = mesh.points[facets]
+    tangents = np.matmul(rule.gradients, corner[:, None])
+    area = np.linalg.norm(np.cross(tangents[:, :, 0], tangents[:, :, 1]), axis=2) * rule.weights
+    at = rule.values @ corner
+    total = area.sum()
+    centre = np.einsum("fq,fqi->i", area, at) / total
+    arm = at - centre
+    inertia = np.einsum("fq,fqk,fqk->", area, arm, arm) * np.eye(3) - np.einsum("fq,fqi,fqj->ij", area, arm, arm)
+    share = np.einsum("fq,qa->fa", area, rule.values)
+    moment = np.einsum("fq,fqi,qa->fai", area, arm, rule.values)
+    nodes, place = np.unique(facets, return_inverse=True)
+    mean, first = np.zeros(len(nodes)), np.zeros((len(nodes), 3))
+    np.add.at(mean, place.ravel(), share.ravel())
+    np.add.at(first, place.ravel(), moment.reshape(-1, 3))
+    # (r x u)_i = eps_ijk r_j u_k, so its weight on u_k is the cross matrix of the first moment.
+    rotation = np.linalg.solve(inertia, _cross(first).transpose(1, 0, 2).reshape(3, -1)).reshape(3, len(nodes), 3)
+    lever = -_cross((mesh.edge - centre)[None])[0]
+    weights = np.einsum("ij,jak->iak", lever, rotation) + np.eye(3)[:, None] * (mean / total)[None, :, None]
+    return RigidFace(nodes, weights)
+
+
+def _cross(vectors: FloatArray) -> FloatArray:
+    """Return the matrices that take u to v x u, shape (n, 3, 3)."""
+    out = np.zeros((len(vectors), 3, 3))
+    x, y, z = vectors.T
+    out[:, 0, 1], out[:, 0, 2] = -z, y
+    out[:, 1, 0], out[:, 1, 2] = z, -x
+    out[:, 2, 0], out[:, 2, 1] = -y, x
+    return out

@@ -1,0 +1,136 @@
+"""A held bar ready to be solved: matrices, order of the unknowns, factor, mass."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+import scipy.sparse as sp
+
+from fem.chain import ChainFactor, Ties, factor_chain
+from fem.edge import RigidFace, rigid_face
+from fem.elasticity import CellMatrices, Elastic, cell_matrices
+from fem.layout import Layout, chain_layout
+from fem.supports import Spring, bed, held_nodes
+from meshes.tagged import FloatArray, TaggedMesh
+
+_CHUNK = 4096
+
+
+@dataclass(frozen=True)
+class Support:
+    """What holds the mesh: patches held still, and layers of springs by name."""
+
+    held: Sequence[str] = ()
+    springs: Mapping[str, Spring] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Model:
+    """A mesh with its matrices; the factor and the mass are made when first asked for.
+
+    Attributes
+    ----------
+    mesh, matrices
+        The mesh and its element matrices.
+    ties
+        Stiffness that is no cell, by name.
+    layout
+        The order of the unknowns.
+    face
+        How the edge follows the end face.
+    edge_mass
+        Point mass at the edge [kg].
+    shift
+        How much of the mass is added to the stiffness before it is factored [1/s^2].
+    """
+
+    mesh: TaggedMesh
+    matrices: CellMatrices
+    ties: Mapping[str, Ties]
+    layout: Layout
+    face: RigidFace
+    edge_mass: float = 0.0
+    shift: float = 0.0
+
+    @cached_property
+    def factor(self) -> ChainFactor:
+        """Return the factored stiffness."""
+        return factor_chain(
+            self.mesh.cells, self.matrices, list(self.ties.values()), self.layout, mass_shift=self.shift
+        )
+
+    @cached_property
+    def scalar_mass(self) -> sp.csr_array:
+        """Return the mass matrix [kg] of one displacement component, free nodes in their order."""
+        rank = self.layout.rank[self.mesh.cells]
+        rows, columns = np.repeat(rank, 20, axis=1).ravel(), np.tile(rank, (1, 20)).ravel()
+        free = (rows >= 0) & (columns >= 0)
+        n = self.layout.n_unknowns // 3
+        entries = (self.matrices.scalar_mass().ravel()[free], (rows[free], columns[free]))
+        return sp.coo_array(entries, shape=(n, n)).tocsr()
+
+    @cached_property
+    def edge_loads(self) -> FloatArray:
+        """Return unit forces at the edge along x, y, z, shape (n_unknowns, 3)."""
+        return self.layout.gather(self.face.spread(len(self.mesh.points)))
+
+    def apply_mass(self, columns: FloatArray) -> FloatArray:
+        """Return M times columns, both of shape (n_unknowns, n)."""
+        product = (self.scalar_mass @ columns.reshape(len(columns) // 3, -1)).reshape(columns.shape)
+        if self.edge_mass:
+            product += self.edge_loads @ (self.edge_mass * (self.edge_loads.T @ columns))
+        return product
+
+    def energies(self, shapes: FloatArray) -> dict[str, FloatArray]:
+        """Return the strain energy [J] of nodal shapes (n_points, 3, n) in every region and tie, (n,) each."""
+        out = {}
+        for name, cells in self.mesh.regions.items():
+            total = np.zeros(shapes.shape[2])
+            for start in range(0, len(cells), _CHUNK):
+                pick = cells[start : start + _CHUNK]
+                total += _energy(self.matrices.stiffness(pick), shapes[self.mesh.cells[pick]])
+            out[name] = total
+        for name, tie in self.ties.items():
+            out[name] = _energy(tie.stiffness, shapes[tie.nodes])
+        return out
+
+
+def _energy(stiffness: FloatArray, moved: FloatArray) -> FloatArray:
+    """Return half of u K u summed over groups; moved has shape (n_groups, k, 3, n)."""
+    u = moved.reshape(len(moved), -1, moved.shape[-1])
+    total: FloatArray = np.einsum("gin,gin->n", u, np.matmul(stiffness, u)) / 2
+    return total
+
+
+def held_model(
+    mesh: TaggedMesh, materials: Mapping[str, Elastic], support: Support, *, edge_mass: float = 0.0
+) -> Model:
+    """Return the model of a mesh that is held.
+
+    Parameters
+    ----------
+    mesh
+        The mesh.
+    materials
+        A material for every region.
+    support
+        What holds it; with nothing a small part of the mass is added to the stiffness, so that the
+        free body's rigid motions come out as modes of frequency zero.
+    edge_mass
+        Point mass at the edge [kg].
+
+    Returns
+    -------
+    Model
+        Ready to be solved.
+    """
+    matrices = cell_matrices(mesh, materials)
+    ties = {name: bed(mesh, spring) for name, spring in support.springs.items()}
+    layout = chain_layout(mesh, held_nodes(mesh, support.held), [t.nodes for t in ties.values()])
+    free = not support.held and not ties
+    speed = max(np.sqrt(m.youngs_modulus / m.density) for m in materials.values())
+    shift = float((0.3 * speed / np.ptp(mesh.points, axis=0).max()) ** 2) if free else 0.0
+    return Model(mesh, matrices, ties, layout, rigid_face(mesh), 0.0 if free else edge_mass, shift)

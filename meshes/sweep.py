@@ -1,0 +1,168 @@
+"""A section swept along stations into second-order hexahedra, graded where accuracy is bought."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from meshes.sections import Section
+from meshes.tagged import BoolArray, FloatArray, IntArray
+
+
+@dataclass(frozen=True)
+class Swept:
+    """Cells of a sweep, before they are named.
+
+    Attributes
+    ----------
+    points
+        Node positions [m], shape (n_points, 3), rising by plane of constant x.
+    cells
+        20-node cells, shape (n_cells, 20), rising by layer.
+    layer
+        Layer of each cell along x, shape (n_cells,).
+    section_cell
+        Cell of the section that each cell is swept from, shape (n_cells,).
+    node
+        Node number of each section node on each plane (planes 0, 2, 4 ... are stations, the odd
+        ones lie between), -1 where there is none; shape (2*n_layers + 1, n_section_points).
+    """
+
+    points: FloatArray
+    cells: IntArray
+    layer: IntArray
+    section_cell: IntArray
+    node: IntArray
+
+
+def stations(breaks: Sequence[float], hot: Sequence[float], *, longest: float, first: float) -> FloatArray:
+    """Return stations along the bar through all breaks, crowded at the hot ones.
+
+    Parameters
+    ----------
+    breaks
+        Positions that must be met [m], rising.
+    hot
+        Those among them where the stress is singular: a held face, a shoulder, the end of a bed.
+    longest
+        Greatest length of a layer [m].
+    first
+        Length of the layers that touch a hot station [m]; the following ones double.
+
+    Returns
+    -------
+    ndarray
+        Stations [m], rising, shape (n_layers + 1,).
+    """
+    out = [breaks[0]]
+    for left, right in zip(breaks[:-1], breaks[1:], strict=True):
+        out.extend(_span(left, right, (left in hot, right in hot), longest, first))
+    return np.array(out)
+
+
+def _span(left: float, right: float, hot: tuple[bool, bool], longest: float, first: float) -> list[float]:
+    """Return the stations after ``left`` up to ``right``; layers double away from each hot end."""
+    length = right - left
+    ends = sum(hot)
+    growing: list[float] = []
+    size = first
+    while ends and size < longest and (sum(growing) + size) * ends + size < length * 0.999:
+        growing.append(size)
+        size *= 2
+    rest = length - ends * sum(growing)
+    count = max(1, int(np.ceil(rest / min(longest, size if ends else longest) - 1e-6)))
+    steps = (growing if hot[0] else []) + [rest / count] * count + (growing[::-1] if hot[1] else [])
+    positions = left + np.cumsum(steps)
+    positions[-1] = right
+    return [float(p) for p in positions]
+
+
+def sweep(section: Section, at: FloatArray, present: BoolArray) -> Swept:
+    """Return the hexahedra of a section swept along x.
+
+    Parameters
+    ----------
+    section
+        The section mesh.
+    at
+        Stations [m], rising, shape (n_layers + 1,).
+    present
+        Which section cells exist in which layer, shape (n_layers, n_section_cells).
+
+    Returns
+    -------
+    Swept
+        Conforming cells; neighbours share nodes wherever the section's cells do.
+    """
+    n_planes, n_nodes = 2 * len(at) - 1, len(section.points)
+    used = np.zeros((n_planes, n_nodes), dtype=bool)
+    touches = np.zeros((len(section.cells), n_nodes), dtype=bool)
+    np.put_along_axis(touches, section.cells, values=True, axis=1)
+    corners = np.zeros_like(touches)
+    np.put_along_axis(corners, section.cells[:, :4], values=True, axis=1)
+    whole = present.astype(np.int64) @ touches > 0
+    used[0:-1:2] |= whole
+    used[2::2] |= whole
+    used[1::2] = present.astype(np.int64) @ corners > 0
+    node = np.full((n_planes, n_nodes), -1)
+    node[used] = np.arange(int(used.sum()))
+    x = np.empty(n_planes)
+    x[::2] = at
+    x[1::2] = (at[1:] + at[:-1]) / 2
+    plane, section_node = np.nonzero(used)
+    points = np.column_stack([x[plane], section.points[section_node]])
+    layer, section_cell = np.nonzero(present)
+    corner, middle = section.cells[section_cell, :4], section.cells[section_cell, 4:]
+    low, between, high = (2 * layer + k for k in range(3))
+    cells = np.concatenate(
+        [
+            node[low[:, None], corner], node[high[:, None], corner],
+            node[low[:, None], middle], node[high[:, None], middle], node[between[:, None], corner],
+        ],
+        axis=1,
+    )  # fmt: skip
+    return Swept(points, cells, layer, section_cell, node)
+
+
+def side_facets(section: Section, swept: Swept, present: BoolArray, edges: IntArray) -> IntArray:
+    """Return the 8-node facets swept from given section edges, outward normal by the right-hand rule.
+
+    Parameters
+    ----------
+    section, swept, present
+        The section, its sweep, and which section cells exist in which of the wanted layers.
+    edges
+        Pairs (section cell, edge 0 to 3) that lie on the outside, shape (n_edges, 2).
+
+    Returns
+    -------
+    ndarray
+        Nodes of each facet, shape (n_facets, 8), one a layer in which the cell exists.
+    """
+    layer, which = np.nonzero(present[:, edges[:, 0]])
+    cell, side = edges[which].T
+    start = section.cells[cell, side]
+    stop = section.cells[cell, (side + 1) % 4]
+    middle = section.cells[cell, 4 + side]
+    low, between, high = (2 * layer + k for k in range(3))
+    node = swept.node
+    facets: IntArray = np.stack(
+        [
+            node[low, start], node[low, stop], node[high, stop], node[high, start],
+            node[low, middle], node[between, stop], node[high, middle], node[between, start],
+        ],
+        axis=1,
+    )  # fmt: skip
+    return facets
+
+
+def outer_edges(section: Section, inside: BoolArray) -> IntArray:
+    """Return the (cell, edge) pairs on the outside of some of a section's cells, shape (n_edges, 2)."""
+    cell = np.repeat(np.flatnonzero(inside), 4)
+    side = np.tile(np.arange(4), int(inside.sum()))
+    middle = section.cells[cell, 4 + side]
+    count = np.bincount(middle, minlength=len(section.points))
+    free = count[middle] == 1
+    return np.stack([cell[free], side[free]], axis=1)
