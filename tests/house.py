@@ -131,27 +131,27 @@ def section_names(docstring: str, heading: str) -> list[str] | None:
     return [name.strip(" *") for entry in entries for name in entry.split(":")[0].split(",")]
 
 
-def project_distributions() -> tuple[set[str], list[str]]:
-    """Return the installed distributions the project pulls in, with every extra, and those not installed."""
+def project_distributions() -> set[str]:
+    """Return the distributions the project pulls in with every extra, as far as they are installed."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     wanted = list(project["dependencies"])
     for extra in project.get("optional-dependencies", {}).values():
         wanted += extra
     found: set[str] = set()
-    missing: list[str] = []
+    missing: set[str] = set()
     queue = [distribution_name(requirement) for requirement in wanted]
     while queue:
         name = queue.pop()
-        if name in found or name in missing:
+        if name in found | missing:
             continue
         try:
             requirements = metadata.requires(name) or []
         except metadata.PackageNotFoundError:
-            missing.append(name)
+            missing.add(name)
             continue
         found.add(name)
         queue += [distribution_name(text) for text in requirements if "extra ==" not in text]
-    return found, missing
+    return found
 
 
 def distribution_name(requirement: str) -> str:

@@ -212,7 +212,7 @@ def is_check(node: ast.AST) -> bool:
 
 def test_no_dependency_ships_a_package_named_like_ours() -> None:
     """The folders fem, meshes and cli are import names: a dependency with one of them would hide ours."""
-    found, _ = house.project_distributions()
+    found = house.project_distributions()
     assert {"numpy", "scipy", "meshio", "pytest"} <= found, "run the tests where the extra test is installed"
     names = {name: house.top_level_names(name) for name in sorted(found)}
     assert "numpy" in names["numpy"]
