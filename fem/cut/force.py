@@ -70,7 +70,7 @@ def rake_factor(rake_deg: float, *, percent_per_deg: float = 1.0, reference_deg:
     Parameters
     ----------
     rake_deg
-        Orthogonal rake [deg], -20 to 30.
+        Orthogonal rake [deg], -45 to 45.
     percent_per_deg
         q [%/deg]: 1 in tool tables, 1.5 in some handbooks.
     reference_deg
@@ -84,7 +84,7 @@ def rake_factor(rake_deg: float, *, percent_per_deg: float = 1.0, reference_deg:
     Raises
     ------
     InputError
-        The rake is outside -20 to 30 degrees.
+        The rake is outside -45 to 45 degrees.
 
     Source
     ------
@@ -95,11 +95,11 @@ def rake_factor(rake_deg: float, *, percent_per_deg: float = 1.0, reference_deg:
     >>> round(rake_factor(12.0), 3)
     0.88
     """
-    if not -20.0 <= rake_deg <= 30.0:
+    if not -45.0 <= rake_deg <= 45.0:
         raise InputError(
             key="rake_deg",
             given=rake_deg,
-            allowed="from -20 to 30 degrees",
+            allowed="from -45 to 45 degrees",
             mend="Measure the rake normal to the cutting edge; 0 to 12 degrees is usual.",
         )
     return 1.0 - percent_per_deg * (rake_deg - reference_deg) / 100.0
@@ -123,7 +123,7 @@ def force_law(
     material
         The work material.
     rake_deg
-        Orthogonal rake [deg], -20 to 30.
+        Orthogonal rake [deg], -45 to 45.
     wear
         Factor for a worn edge [-]: 1 sharp, 1.3 to 1.5 worn.
     tool

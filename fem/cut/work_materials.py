@@ -75,7 +75,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         high=1.3,
         second=(2220.0, 0.14),
     ),
-    WorkMaterial("structural steel E295", "P", 3, 1990.0, 0.26, ("E295", "St50"), source=HANDBOOK_SOURCE),
+    WorkMaterial("structural steel E295", "P", 0, 1990.0, 0.26, ("E295", "St50"), source=HANDBOOK_SOURCE),
     WorkMaterial(
         "high carbon steel", "P", 4, 1700.0, 0.24, ("C60", "1060", "silver steel"), second=(2130.0, 0.18)
     ),
@@ -86,8 +86,11 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         1775.0,
         0.24,
         ("42CrMo4", "4140", "annealed alloy steel"),
-        high=1.45,
+        high=1.5,
         second=(2500.0, 0.26),
+    ),
+    WorkMaterial(
+        "heat-treated alloy steel", "P", 8, 1725.0, 0.24, ("4140 heat-treated", "high-tensile steel")
     ),
     WorkMaterial(
         "case-hardening steel",
@@ -123,6 +126,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
     ),
     WorkMaterial("ductile iron ferritic", "K", 17, 1225.0, 0.25, ("GJS-400", "nodular iron")),
     WorkMaterial("ductile iron pearlitic", "K", 18, 1350.0, 0.28, ("GJS-600",)),
+    WorkMaterial("malleable iron", "K", 19, 1225.0, 0.25),
     WorkMaterial("wrought aluminium soft", "N", 21, 700.0, 0.25, ("aluminium soft",)),
     WorkMaterial(
         "wrought aluminium hardened", "N", 22, 800.0, 0.25, ("aluminium", "aluminum", "6082", "6061")
@@ -169,6 +173,17 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         low=0.55,
         second=(1245.0, 0.24),
         second_source=_EDITION,
+    ),
+    WorkMaterial("nickel alloy", "S", 33, 3300.0, 0.24, ("heat-resistant alloy",)),
+    WorkMaterial(
+        "hardened steel 55 HRC",
+        "H",
+        38,
+        4600.0,
+        0.25,
+        ("hardened steel",),
+        low=0.5,
+        source=TABLE_SOURCE + "; it prints no exponent, 0.25 assumed (common practice, no source)",
     ),
     WorkMaterial(
         "acetal", "-", 0, 100.0, 0.2, ("POM", "nylon", "plastic"), low=0.4, high=2.5, source=NO_SOURCE

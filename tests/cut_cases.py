@@ -1,0 +1,69 @@
+"""Modal models and small helpers that the tests of the cut share."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+from values import check_values
+
+from fem.cut.receptance import ModalModel, modes_only
+
+FloatArray = NDArray[np.float64]
+
+MM = 1e-3
+N_PER_MM2 = 1e6
+N_PER_UM = 1e6
+Y_AXIS = np.array([0.0, 1.0, 0.0])
+"""Passive direction of a front boring cut, the normal n of the text-book cases."""
+Z_AXIS = np.array([0.0, 0.0, 1.0])
+"""Cutting direction of a front tool."""
+
+
+def ids(pattern: str) -> list[str]:
+    """Return the ids of the check values that match a pattern from their start to their end."""
+    found = [name for name in check_values() if re.fullmatch(pattern, name)]
+    if not found:
+        raise KeyError(f"no check value matches {pattern!r}")
+    return found
+
+
+def one_mode(
+    stiffness: float, frequency_hz: float, *, zeta: float, axis: FloatArray = Y_AXIS, viscous: bool = True
+) -> ModalModel:
+    """Return one mode of modal stiffness [N/m] along an axis, viscous unless told otherwise."""
+    omega = 2.0 * np.pi * frequency_hz
+    phi = omega / np.sqrt(stiffness) * axis
+    return modes_only(np.array([omega]), phi[None, :], eta=np.array([2.0 * zeta]), viscous=viscous)
+
+
+def in_plane(angle_deg: float) -> FloatArray:
+    """Return the unit vector at an angle from y (passive) toward z (cutting)."""
+    angle = np.radians(angle_deg)
+    return np.array([0.0, np.cos(angle), np.sin(angle)])
+
+
+def flatted_bar(weak_axis_deg: float, *, zeta: float = 0.02) -> ModalModel:
+    """Return the first pair of a steel bar of 16 mm with flats 14 mm across, overhang 80 mm.
+
+    Euler-Bernoulli closed form: second moments integrated here, ``k = 3 E I / L^3`` times beta^4 / 12.
+    """
+    radius, half, modulus, density, length = 8e-3, 7e-3, 210e9, 7850.0, 80e-3
+    z = np.linspace(-half, half, 200001)
+    width = 2.0 * np.sqrt(radius**2 - z**2)
+    area = np.trapezoid(width, z)
+    weak, strong = np.trapezoid(width * z**2, z), np.trapezoid(width**3 / 12.0, z)
+    beta = 1.8751040687
+    omega = beta**2 * np.sqrt(modulus * np.array([weak, strong]) / (density * area * length**4))
+    # Modal mass of a uniform cantilever referred to its tip is a quarter of its mass.
+    phi = np.stack([in_plane(weak_axis_deg), in_plane(weak_axis_deg + 90.0)])
+    phi = phi / np.sqrt(density * area * length / 4.0)
+    return modes_only(omega, phi, eta=np.full(2, 2.0 * zeta), viscous=True)
+
+
+def modal_stiffness(model: ModalModel) -> Iterator[float]:
+    """Yield the modal stiffness of each mode along its own motion [N/m]."""
+    for omega, phi in zip(model.omega, model.phi, strict=True):
+        yield float(omega**2 / (phi @ phi))
