@@ -107,7 +107,7 @@ def _grip(reading: Reading, values: Values | None) -> Grip:
             mend = f"Style {style} takes {takes}."
             reading.add([InputError(key=f"grip.{key}", given=values[key], allowed=wrong, mend=mend)])
     full = dict(values) | reading.need("grip", values, needed=STYLE_REQUIRED.get(style, {}), like="grip")
-    if full.get("screws", 1) > 1 and "screw_spacing" not in full:
+    if style == "slot" and full["screws"] > 1 and "screw_spacing" not in full:
         full |= reading.need("grip", full, needed=SPACING, like="grip")
     return _styled(style, full)
 

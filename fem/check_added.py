@@ -48,7 +48,7 @@ def wrap_faults(setup: Setup) -> Faults:
             allowed=f"at or above 0 {units}",
             mend="A wrap cannot lie under the holder; measure from the holder face toward the free end.",
         )
-    elif wrap.start_mm + wrap.length_mm > bar.overhang_mm + TOUCH_MM:
+    elif wrap.start_mm + wrap.length_mm > bar.overhang_mm + TOUCH_MM > TOUCH_MM:
         room = length_text(bar.overhang_mm - wrap.start_mm, units)
         yield InputError(
             key="wrap.length",

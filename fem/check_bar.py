@@ -72,7 +72,7 @@ def bar_faults(setup: Setup) -> Faults:
         return
     sizes = sizes_mm(bar)
     yield from _piece_faults("bar", bar.section, sizes, sizes=sizes, units=units)
-    yield from _step_faults(bar, units)
+    yield from _step_faults(setup)
 
 
 def _gripped_faults(setup: Setup) -> Faults:
@@ -87,14 +87,21 @@ def _gripped_faults(setup: Setup) -> Faults:
         yield InputError(key="bar.gripped", given=given, allowed=allowed, mend=mend)
 
 
-def _step_faults(bar: Bar, units: str) -> Faults:
-    """Yield the faults of the steps: their order, and the sizes that hold from each one on."""
-    sizes, before = sizes_mm(bar), 0.0
+def _step_faults(setup: Setup) -> Faults:
+    """Yield the faults of the steps: their order, and the sizes that hold from each one on.
+
+    A held bar may change its size right at the holder face; a rigid one begins there.
+    """
+    bar, units = setup.bar, setup.units
+    sizes, before, at_face = sizes_mm(bar), 0.0, setup.grip.style != "rigid"
     for number, step in enumerate(bar.steps, start=1):
         path, own = f"bar.steps.{number}", sizes_mm(step)
         sizes = sizes | {name: value for name, value in own.items() if value is not None}
-        if step.start_mm <= before or step.start_mm >= bar.overhang_mm or not math.isfinite(step.start_mm):
-            span = f"above {length_text(before, units)} and below {length_text(bar.overhang_mm, units)}"
+        flush = number == 1 and at_face
+        early = step.start_mm < 0 if flush else step.start_mm <= before
+        if early or step.start_mm >= bar.overhang_mm > 0 or not math.isfinite(step.start_mm):
+            least = f"{'at or ' if flush else ''}above {length_text(before, units)}"
+            span = f"{least} and below {length_text(bar.overhang_mm, units)}"
             yield InputError(
                 key=f"{path}.start",
                 given=step.start_mm,
@@ -157,7 +164,7 @@ def _fit_faults(
 def edge_faults(setup: Setup) -> Faults:
     """Yield the faults of the edge point and its mass."""
     edge, overhang = setup.edge, setup.bar.overhang_mm
-    if not edge.end_distance_mm >= 0 or edge.end_distance_mm >= overhang:
+    if not edge.end_distance_mm >= 0 or edge.end_distance_mm >= overhang > 0:
         yield InputError(
             key="edge.end_distance",
             given=edge.end_distance_mm,

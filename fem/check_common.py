@@ -2,7 +2,8 @@
 
 Checks return or yield one InputError per fault; keys are those of the set-up file. Conditions are
 written so that a NaN is a fault of its own key only: where two values are compared, NaN stays silent,
-because the reader, or the check of the other value, has spoken of it.
+because the reader, or the check of the other value, has spoken of it. For the same reason a value is
+compared with a length only where that length is above zero itself.
 """
 
 from __future__ import annotations

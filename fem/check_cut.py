@@ -194,7 +194,7 @@ def work_faults(setup: Setup) -> Faults:
                 allowed=f"below the diameter, {length_text(work.diameter_mm, units)}",
                 mend="The bore must leave a wall.",
             )
-    if not work.cut_at_mm > 0 or work.cut_at_mm > work.length_mm:
+    if not work.cut_at_mm > 0 or work.cut_at_mm > work.length_mm > 0:
         yield InputError(
             key="work.cut_at",
             given=work.cut_at_mm,

@@ -59,7 +59,7 @@ def _pressed_faults(held: HeldGrip, setup: Setup) -> Faults:
         return
     start, stop = held.pressed_mm
     gripped = setup.bar.gripped_mm
-    if start < 0 or start >= stop or stop > gripped + TOUCH_MM or not math.isfinite(start + stop):
+    if start < 0 or start >= stop or stop > gripped + TOUCH_MM > TOUCH_MM or not math.isfinite(start + stop):
         yield InputError(
             key="grip.pressed",
             given=list(held.pressed_mm),
@@ -97,7 +97,7 @@ def _screw_faults(slot: SlotGrip, setup: Setup) -> Faults:
         )
     half = slot.screw_diameter_mm / 2
     last = slot.first_screw_mm + (slot.screws - 1) * slot.screw_spacing_mm
-    if slot.first_screw_mm < half - TOUCH_MM or last + half > gripped + TOUCH_MM:
+    if slot.first_screw_mm < half - TOUCH_MM or last + half > gripped + TOUCH_MM > TOUCH_MM:
         yield InputError(
             key="grip.first_screw",
             given=slot.first_screw_mm,
