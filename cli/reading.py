@@ -31,7 +31,7 @@ class Reading:
     def add(self, mistakes: Iterable[InputError]) -> None:
         """Keep mistakes of keys that have none yet, told with the value as it was written."""
         for one in mistakes:
-            if not self._known_bad(one):
+            if not self._known_bad(one.key):
                 given = one.given if isinstance(one.given, Plain) else self.written.get(one.key, one.given)
                 self.mistakes.append(InputError(key=one.key, given=given, allowed=one.allowed, mend=one.mend))
 
@@ -79,11 +79,10 @@ class Reading:
             values[meant] = STAND_INS[KEYS[like][meant]]
             self.silent.add(f"{path}.{meant}" if path else meant)
 
-    def _known_bad(self, one: InputError) -> bool:
-        """Return whether a mistake is kept for this key, for its table, or, if that is missing, inside it."""
+    def _known_bad(self, key: str) -> bool:
+        """Return whether a mistake is kept for this key or for the table it lies in."""
         bad = {mistake.key for mistake in self.mistakes} | self.silent
-        inside = one.given is MISSING and any(key.startswith(f"{one.key}.") for key in bad)
-        return inside or any(one.key == key or one.key.startswith(f"{key}.") for key in bad)
+        return any(key == one or key.startswith(f"{one}.") for one in bad)
 
     def _top_table(self) -> dict[str, Any]:
         """Return title and units; unknown sections, and sections that are no tables, are mistakes."""

@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+import tomllib
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -234,3 +235,16 @@ def test_both_ways_to_start() -> None:
             [*program, "materials"], stdout=closed, stderr=subprocess.PIPE, cwd=root, check=False
         )
     assert (gone.returncode, gone.stderr) == (0, b"")
+
+
+def test_the_version_is_that_of_the_package(run: Run) -> None:
+    """The file pyproject.toml and the command must not drift apart."""
+    root = Path(command_line.__file__).parent.parent
+    project = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert run("--version")[:2] == (0, f"{project['version']}\n")
+
+
+def test_changes_may_stand_before_the_file(run: Run) -> None:
+    """--set takes one change and no more."""
+    Path("bar.toml").write_text(setups.ROUND, encoding="utf-8")
+    assert run("read", "--set", "title=Other", "bar.toml", "--set=bar.overhang=90") == (0, "Other\n", "")
