@@ -12,6 +12,8 @@ view
     The one camera.
 solids, holder
     Arrows, ball and holder as bodies.
+signs
+    Holder, arrows and the dot at the edge, with their words.
 stage
     A scene as bodies and lines at one instant.
 probe
@@ -20,10 +22,10 @@ picture, plain
     The two ways to draw.
 lettering
     Words and colour bar laid over.
-landing
-    A file written whole or not at all.
-video, film
-    The files.
+gif, video
+    Writers of loops.
+film
+    Films and sheets, the entry points.
 """
 
 from cli.show.film import DrawReport, write_film, write_sheet

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from cli.show.scene import INCH, Scene
+from cli.show.scene import INCH, Scene, real_swing
 from meshes.tagged import FloatArray
 
 
@@ -26,7 +26,6 @@ def way_words(movement: FloatArray) -> str:
         return "sideways"
     if x > 0.5:
         return "slantwise"
-    # Seen from the free end looking at the holder, y points to the right.
     lean = np.degrees(np.arctan2(y, z))
     return f"slantwise, {lean:.0f}° from upright"
 
@@ -61,10 +60,10 @@ def share_line(scene: Scene) -> str:
 def scale_line(scene: Scene, magnified: float, period_s: float | None) -> str:
     """Return the line on magnification, and on slowing down when the loop lasts ``period_s``."""
     if scene.units == "inch":
-        swing = f"{scene.swing_m / INCH * 1000:.2g} thou"
+        swing = f"{real_swing(scene) / INCH * 1000:.2g} thou"
     else:
-        swing = f"{scene.swing_m * 1000:.4g} mm"
-    text = f"Movement magnified {round_two(magnified)} times if the most moved point swings {swing}"
+        swing = f"{real_swing(scene) * 1000:.4g} mm"
+    text = f"Movement magnified {round_two(magnified)} times (for a swing of {swing})"
     if period_s is None:
         return text
-    return f"{text}; slowed about {round_two(scene.frequency_hz * period_s)} times"
+    return f"{text}, slowed about {round_two(scene.frequency_hz * period_s)} times"

@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from cli.outputs import writing
 from cli.show.captions import mode_line, scale_line, share_line
-from cli.show.landing import landing
+from cli.show.gif import FRAME_S, save_gif
 from cli.show.lettering import Words, letter
 from cli.show.picture import NoPictureError, Pictures, draw_gl
 from cli.show.plain import draw_plain
@@ -19,9 +20,7 @@ from cli.show.scene import Scene, magnification
 from cli.show.stage import Stage, build_stage
 from cli.show.video import check_video, write_video
 from meshes.errors import InputError
-from meshes.tagged import IntArray
 
-FRAME_S = 0.05  # a GIF counts in hundredths of a second, and 20 pictures a second look smooth
 FILM_SUFFIXES = (".gif", ".mp4", ".webm")
 
 
@@ -92,12 +91,14 @@ def write_film(
     InputError
         The scene cannot be drawn, the suffix or a number is not allowed, a package is missing, or the
         file cannot be written.
+    SolveError
+        Two neighbouring pictures came out the same.
     """
     out = Path(out)
     _check(out, FILM_SUFFIXES, size, frames)
     if out.suffix.lower() != ".gif":
         check_video(out)
-    with landing(out) as temporary:
+    with writing(out, key="--out") as temporary:
         swings = loop_swings(frames)
         stage = build_stage(scene, size)
         ((pictures,), drawn_by, remark) = draw([stage], swings, use_gl=use_gl)
@@ -143,7 +144,7 @@ def write_sheet(
     if not 1 <= len(scenes) <= 4:
         raise InputError(key="scenes", given=len(scenes), allowed="1 to 4", mend="Show the first four modes.")
     cell = size if len(scenes) == 1 else (size[0] // 2, size[1] // 2 if len(scenes) > 2 else size[1])
-    with landing(out) as temporary:
+    with writing(out, key="--out") as temporary:
         stages = [build_stage(scene, cell) for scene in scenes]
         drawn, drawn_by, remark = draw(stages, [1.0], use_gl=use_gl)
         sheet = Image.new("RGB", size, "white")
@@ -165,43 +166,6 @@ def draw(
     except NoPictureError as trouble:
         remark = REMEDY if trouble.no_gl else f"A simpler drawing was made, because {trouble}."
         return draw_plain(stages, swings), "no-GL", remark
-
-
-def save_gif(pictures: Sequence[Pictures], path: Path) -> None:
-    """Write pictures (height, width, 3) as an endless .gif with one palette.
-
-    Raises
-    ------
-    RuntimeError
-        Two neighbours came out the same, so that the file would hold fewer pictures than given.
-    """
-    images = [Image.fromarray(picture) for picture in pictures]
-    palette = _common_palette(images)
-    indexed = [image.quantize(palette=palette, dither=Image.Dither.NONE) for image in images]
-    for one, two in zip(indexed, [*indexed[1:], indexed[0]], strict=True):
-        if one.tobytes() == two.tobytes():
-            raise RuntimeError("Two neighbouring pictures of the loop are the same; ask for fewer frames.")
-    indexed[0].save(
-        path, save_all=True, append_images=indexed[1:], duration=round(1000 * FRAME_S), loop=0, optimize=False
-    )
-
-
-def _common_palette(images: Sequence[Image.Image]) -> Image.Image:
-    """Return a palette image: the colours most used at both ends and the middle of the swing, then a spread.
-
-    A spread alone ("maximum coverage") shifts large flat faces to a neighbouring tint.
-    """
-    half = len(images) // 2
-    chosen = [np.asarray(images[at]) for at in (0, half // 2, half)]
-    strip = np.concatenate(chosen)
-    packed = strip.reshape(-1, 3).astype(np.int64) @ np.array([65536, 256, 1])
-    colours, count = np.unique(packed, return_counts=True)
-    used: IntArray = colours[np.argsort(-count, kind="stable")[:128]]
-    most = np.stack([used >> 16, used >> 8 & 255, used & 255], axis=1)
-    spread = Image.fromarray(strip).quantize(colors=256 - len(most), method=Image.Quantize.MAXCOVERAGE)
-    palette = Image.new("P", (1, 1))
-    palette.putpalette([*most.ravel().tolist(), *(spread.getpalette() or [])][: 3 * 256])
-    return palette
 
 
 def _words(scene: Scene, stage: Stage, period_s: float | None) -> Words:

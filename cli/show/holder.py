@@ -131,19 +131,16 @@ def _cut_face(low: FloatArray, high: FloatArray, start: float, half: float) -> t
         # A line at 45 degrees, cut to the face.
         begin, end = max(0.0, start - x), min(tall, -x)
         if end > begin:
-            bars.append(_stripe(x, begin, end, low, 0.018 * half))
+            bars.append(_stripe(x, (begin, end), low, 0.022 * half, start))
     return flat_solid(face, "section"), flat_solid(np.array(bars), "hatch")
 
 
-def _stripe(x: float, begin: float, end: float, low: FloatArray, thin: float) -> FloatArray:
+def _stripe(x: float, rise: tuple[float, float], low: FloatArray, thin: float, start: float) -> FloatArray:
     """Return one hatching line as a narrow quadrilateral just off the cut face, shape (4, 3)."""
+    begin, end = rise
     y = low[0] - thin
-    a, b = (x + begin, low[1] + begin), (x + end, low[1] + end)
-    return np.array(
-        [
-            [a[0] + thin, y, a[1] - thin],
-            [b[0] + thin, y, b[1] - thin],
-            [b[0] - thin, y, b[1] + thin],
-            [a[0] - thin, y, a[1] + thin],
-        ]
-    )
+    # Ends cut level, and never past the ends of the face.
+    left, right = (np.array([x + up + shift for up in rise]) for shift in (-thin, thin))
+    left, right = np.clip(left, start, 0.0), np.clip(right, start, 0.0)
+    foot, head = low[1] + begin, low[1] + end
+    return np.array([[left[0], y, foot], [right[0], y, foot], [right[1], y, head], [left[1], y, head]])

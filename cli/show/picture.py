@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 Pictures = NDArray[np.uint8]
 LIGHT = np.array([-0.15, 0.5, 0.85])  # in the camera's own axes: right, up, toward the viewer
 READY = "window found"
-AMBIENT, DIFFUSE = 0.60, 0.42
+AMBIENT, DIFFUSE = 0.70, 0.34
 
 
 class NoPictureError(RuntimeError):
@@ -141,10 +141,17 @@ def _add_all(plotter: pyvista.Plotter, instant: Instant) -> list[pyvista.Actor]:
             )
         )
     actors.extend(
-        plotter.add_mesh(_wires(line), color=COLOURS[line.colour], line_width=line.width, lighting=False)
+        plotter.add_mesh(
+            _wires(line), color=COLOURS[line.colour], line_width=_line_width(plotter, line), lighting=False
+        )
         for line in (instant.rest, *instant.lines)
     )
     return actors
+
+
+def _line_width(plotter: pyvista.Plotter, line: Strokes) -> float:
+    """Return the width to ask for: the anti-aliasing draws at twice the size and does not widen lines."""
+    return 2.0 * line.width * float(plotter.window_size[1]) / 540
 
 
 def _update(actors: list[pyvista.Actor], instant: Instant) -> None:

@@ -57,7 +57,8 @@ class Scene:
     grip
         Grip style of the set-up; with ``rigid`` nothing behind x = 0 is meshed.
     swing_m
-        Real movement, at the point that moves most, for which the magnification is stated [m].
+        Real movement, at the point that moves most, for which the magnification is stated [m]; None for
+        0.001 mm, or 0.1 thou where ``units`` is ``inch``.
     magnification
         Drawn movement over real movement; None to choose one that reads well. Give the same value to
         two scenes that are to be compared.
@@ -75,7 +76,7 @@ class Scene:
     force: FloatArray | None = None
     share: float | None = None
     grip: str = "rigid"
-    swing_m: float = 1e-6
+    swing_m: float | None = None
     magnification: float | None = None
     units: str = "mm"
 
@@ -97,7 +98,7 @@ def check_scene(scene: Scene) -> None:
             allowed="finite and somewhere not zero",
             mend="Solve the modes again.",
         )
-    for key, value in (("frequency_hz", scene.frequency_hz), ("swing_m", scene.swing_m)):
+    for key, value in (("frequency_hz", scene.frequency_hz), ("swing_m", real_swing(scene))):
         if not value > 0:
             raise InputError(key=key, given=value, allowed="above 0", mend="Show a mode that shakes.")
     if scene.force is not None and not np.linalg.norm(scene.force) > 0:
@@ -122,7 +123,7 @@ def drawn_movement(scene: Scene, surface: OuterSurface) -> FloatArray:
     largest = float(np.linalg.norm(shape[np.unique(surface.facets)], axis=1).max())
     unit = shape / largest
     if scene.magnification is not None:
-        return unit * (scene.magnification * scene.swing_m)
+        return unit * (scene.magnification * real_swing(scene))
     stretch = np.linalg.norm(surface.tangents(unit), axis=2)
     length = np.linalg.norm(surface.tangents(scene.mesh.points), axis=2)
     slope = float(np.percentile(stretch / np.maximum(length, 1e-300), 98))
@@ -148,4 +149,11 @@ def edge_movement(mesh: TaggedMesh, moves: FloatArray) -> FloatArray:
 
 def magnification(scene: Scene, moves: FloatArray) -> float:
     """Return drawn movement over real movement [-], for drawn movements (n_points, 3) [m]."""
-    return float(np.linalg.norm(moves, axis=1).max()) / scene.swing_m
+    return float(np.linalg.norm(moves, axis=1).max()) / real_swing(scene)
+
+
+def real_swing(scene: Scene) -> float:
+    """Return the real movement for which the magnification is stated [m]."""
+    if scene.swing_m is not None:
+        return scene.swing_m
+    return 1e-4 * INCH if scene.units == "inch" else 1e-6

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cli.show.holder import cut_block, plain_block
 from cli.show.scene import Scene, bar_surface, check_scene, drawn_movement, edge_movement
-from cli.show.solids import Solid, Strokes, arrow, ball, join, moved, twist_arrow
+from cli.show.signs import Label, edge_signs, holder_bodies, holder_label
+from cli.show.solids import Solid, Strokes, join, moved
 from cli.show.surface import (
     OuterSurface,
     along_lines,
@@ -19,34 +19,6 @@ from cli.show.surface import (
 )
 from cli.show.view import View, camera_axes, fit_view
 from meshes.tagged import FloatArray, IntArray
-
-
-@dataclass(frozen=True)
-class Label:
-    """A word on the picture.
-
-    Attributes
-    ----------
-    text
-        The word.
-    place
-        The point it belongs to, at rest [m], shape (3,).
-    colour
-        Key of ``scene.COLOURS``.
-    side
-        Where it stands: ``on``, ``above`` or ``below`` the place.
-    rides
-        Whether it moves with the edge.
-    leader
-        A point that rides on the edge and is joined to the word by a thin line [m], shape (3,); or None.
-    """
-
-    text: str
-    place: FloatArray
-    colour: str
-    side: str
-    rides: bool = False
-    leader: FloatArray | None = None
 
 
 @dataclass(frozen=True)
@@ -134,10 +106,9 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) ->
     sample = skin.sample(mesh.points)
     swings = skin.sample(moves)
     amount = np.linalg.norm(swings, axis=1)
-    behind, before = _holder_bodies(scene, sample)
+    behind, before = holder_bodies(scene, sample)
     edge_move = edge_movement(mesh, moves)
-    riders, marks, labels = _signs(scene, sample, swings, edge_move)
-    label_home = _label_home(scene, behind, before)
+    riders, marks, labels = edge_signs(scene, sample, swings, edge_move)
     bodies = [sample, sample + swings, sample - swings]
     bodies += [body.points for body in (*behind, *before, *riders, *marks)]
     bodies += [body.points + way * edge_move for body in riders for way in (1, -1)]
@@ -157,7 +128,7 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) ->
         riders=riders,
         marks=marks,
         edge_move=edge_move,
-        labels=(Label("HOLDER", label_home, "words", "on"), *labels),
+        labels=(holder_label(scene, behind, before), *labels),
     )
 
 
@@ -173,94 +144,11 @@ def _margins(size: tuple[int, int], lines: int) -> tuple[float, float, float, fl
     return 28 * unit, (82 + 23 * lines) * unit, 165 * unit, 76 * unit
 
 
-def _label_home(scene: Scene, behind: tuple[Solid, ...], before: tuple[Solid, ...]) -> FloatArray:
-    """Return the middle of the holder's face that has room for its name [m], shape (3,)."""
-    mesh = scene.mesh
-    if "holder" in mesh.regions:
-        box = mesh.points[np.unique(mesh.cells[mesh.regions["holder"]])]
-    else:
-        box = (before or behind)[0].points
-    low, high = box.min(axis=0), box.max(axis=0)
-    middle = (low + high) / 2
-    if behind and not before:
-        return np.array([middle[0], low[1], middle[2]])
-    return np.array([middle[0], middle[1], high[2]])
-
-
 def _shown(skin: OuterSurface, sample: FloatArray, *, hide: bool) -> IntArray:
     """Return the triangles of the bar that are drawn: without those a meshed holder covers, if ``hide``."""
     if not hide:
         return skin.triangles
     return np.asarray(skin.triangles[sample[skin.triangles, 0].max(axis=1) > 0])
-
-
-def _holder_bodies(scene: Scene, sample: FloatArray) -> tuple[tuple[Solid, ...], tuple[Solid, ...]]:
-    """Return the drawn holder, the part behind the bar and the part before it; empty when it is meshed."""
-    if "holder" in scene.mesh.regions:
-        return (), ()
-    overhang = float(sample[:, 0].max())
-    start = float(sample[:, 0].min())
-    if start < -1e-6 * overhang:
-        gripped = sample[sample[:, 0] < 1e-9 * overhang][:, 1:]
-        margin = 0.75 * float(np.ptp(gripped, axis=0).max()) / 2
-        return cut_block(gripped, start=start, margin=margin)
-    root = sample[sample[:, 0] < 1e-6 * overhang][:, 1:]
-    half = np.full(2, 1.8 * float(np.abs(root).max()))
-    return (plain_block(half, min(0.4 * overhang, 2.4 * half[0])),), ()
-
-
-def _signs(
-    scene: Scene, sample: FloatArray, swings: FloatArray, edge_move: FloatArray
-) -> tuple[tuple[Solid, ...], tuple[Solid, ...], list[Label]]:
-    """Return the bodies that ride on the edge, those that stand still, and their words."""
-    edge = scene.mesh.edge
-    overhang = float(sample[:, 0].max())
-    tip = sample[sample[:, 0] > 0.98 * overhang][:, 1:]
-    across = float(np.ptp(tip, axis=0).max())
-    reach = float(np.clip(1.5 * across, 0.2 * overhang, 0.45 * overhang))
-    thin = 0.035 * reach
-    riders = [ball(edge, 1.5 * thin, "edge")]
-    labels = [_edge_label(scene, sample, swings)]
-    clear = 0.5 * across + 0.35 * reach
-    if scene.force is not None:
-        push = np.asarray(scene.force, dtype=float) / np.linalg.norm(scene.force)
-        tail = edge - reach * push
-        riders.append(arrow(tail, edge, thin, "force"))
-        side = "above" if camera_axes()[1] @ push < 0 else "below"
-        labels.append(Label("cutting force", tail, "force", side, rides=True))
-        clear += reach * max(0.0, -float(push[0]))
-    largest = float(np.linalg.norm(swings, axis=1).max())
-    home = np.array([edge[0] + clear, edge[1], edge[2]])
-    marks = _motion_mark(scene, home, edge_move, largest, across, thin)
-    if marks:
-        box = marks[0].points
-        low = box[np.argmin(box @ camera_axes()[1])]
-        labels.append(Label("moves", low, "moves", "below"))
-    return tuple(riders), marks, labels
-
-
-def _edge_label(scene: Scene, sample: FloatArray, reach: FloatArray) -> Label:
-    """Return the word for the edge: below the lowest place the tip reaches, joined to the edge by a line."""
-    up = camera_axes()[1]
-    edge = scene.mesh.edge
-    tip = sample[:, 0] > 0.98 * sample[:, 0].max()
-    heights = (sample[tip] - edge) @ up - np.abs(reach[tip] @ up)
-    return Label("cutting edge", edge + up * heights.min(), "edge", "below", leader=edge)
-
-
-def _motion_mark(
-    scene: Scene, home: FloatArray, edge_move: FloatArray, largest: float, across: float, thin: float
-) -> tuple[Solid, ...]:
-    """Return the arrow with two heads that says which way the edge moves; none where it hardly does."""
-    if scene.kind == "torsion":
-        return (twist_arrow(home, 0.6 * across, thin, "moves"),)
-    size = float(np.linalg.norm(edge_move))
-    if size < 0.05 * largest:
-        return ()
-    way = edge_move / size
-    half = max(size, 0.6 * across)
-    middle = home + np.array([half * abs(way[0]), 0.0, 0.0])
-    return (arrow(middle - half * way, middle + half * way, thin, "moves", both=True),)
 
 
 def at_instant(stage: Stage, swing: float) -> Instant:
@@ -304,7 +192,7 @@ def _bar_lines(
     stage: Stage, points: FloatArray, sample: FloatArray, normals: FloatArray
 ) -> tuple[Strokes, ...]:
     """Return outline and scribed lines of the moving bar, lifted a little off its skin."""
-    lift = stage.view.toward * 0.004 * float(stage.points[:, 0].max())
+    lift = stage.view.toward * 0.007 * float(stage.points[:, 0].max())
     outline = np.concatenate([edge_segments(stage.edges, points), _silhouette(stage, sample, normals)])
     rest = stage.skin.sample(stage.points)
     scribed = []
