@@ -16,12 +16,8 @@ from meshes.errors import InputError
 from meshes.outlines import Outline
 from meshes.tagged import BoolArray, FloatArray, IntArray
 
-# How far the inner block reaches toward the first outline, and how round it is (0 square, 1 disc):
-# chosen by the least error of six frequencies at equal cost (computed here).
-_CORE_REACH = 0.78
+# How round the inner block is (0 square, 1 disc): by the least error of six frequencies (computed here).
 _CORE_ROUND = 0.5
-# How far the rings are drawn toward the skin, where the held face is stiff (1: evenly spaced).
-_RING_PULL = 2.0
 
 
 class CoarseError(ValueError):
@@ -80,7 +76,9 @@ def grid_section(y_lines: FloatArray, z_lines: FloatArray) -> Section:
     return _compressed(points, cells, np.zeros(len(cells), dtype=np.int64))
 
 
-def polar_section(outlines: Sequence[Outline], *, solid: bool, around: int, rings: Sequence[int]) -> Section:
+def polar_section(
+    outlines: Sequence[Outline], *, solid: bool, around: int, rings: Sequence[FloatArray], core: float = 0.7
+) -> Section:
     """Return a section of cells about the axis with a line of edges along every outline.
 
     Parameters
@@ -93,8 +91,11 @@ def polar_section(outlines: Sequence[Outline], *, solid: bool, around: int, ring
     around
         Cells in a quadrant, at least 2 (the inner block is ``around`` by ``around``).
     rings
-        Cells from the inner block to the first outline (only when solid) and between the outlines.
-        A layer that pinches out somewhere is always 2 cells thick.
+        Where the lines between the inner block and the first outline (only when solid) and between
+        the outlines lie, from 0 at the inner one to 1 at the outer, both included. A layer that
+        pinches out somewhere is always 2 cells thick.
+    core
+        How far the inner block reaches toward the first outline.
 
     Returns
     -------
@@ -122,7 +123,7 @@ def polar_section(outlines: Sequence[Outline], *, solid: bool, around: int, ring
         )
     shut = np.zeros((len(outlines), 8 * around), dtype=bool)
     shut[1:] = thickness < 1e-6 * size
-    points, rows, owner = _lattice(curves, shut, solid=solid, around=around, rings=rings, first=outlines[0])
+    points, rows, owner = _lattice(curves, shut, solid=solid, rings=rings, core=_core_points(outlines[0], around, core))
     cells = _cells_of(np.concatenate([rows, rows[:, :1]], axis=1))
     layers = np.repeat(owner, 4 * around)
     for layer in np.unique(layers[shut[layers].any(axis=1)]):
@@ -131,21 +132,6 @@ def polar_section(outlines: Sequence[Outline], *, solid: bool, around: int, ring
         core = _cells_of(np.arange((2 * around + 1) ** 2).reshape(2 * around + 1, -1))
         cells, layers = np.vstack([core, cells]), np.concatenate([np.zeros(len(core), dtype=np.int64), layers])
     return _compressed(points, cells, layers)
-
-
-def graded_lines(breaks: Sequence[float], size: float, *, pull: float = 1.0) -> FloatArray:
-    """Return line positions through all breaks, no further apart than about ``size``.
-
-    ``pull`` above 1 draws the lines of a single span toward its two ends, where a held face is stiff.
-    """
-    out = [breaks[0]]
-    for left, right in zip(breaks[:-1], breaks[1:], strict=True):
-        n = max(1, int(np.ceil((right - left) / size - 1e-9)))
-        t = np.linspace(-1, 1, n + 1)[1:]
-        if len(breaks) == 2:
-            t = np.sign(t) * (1 - (1 - np.abs(t)) ** pull)
-        out.extend(left + (right - left) * (1 + t) / 2)
-    return np.array(out)
 
 
 def _with_middles(lines: FloatArray) -> FloatArray:
@@ -203,7 +189,7 @@ def _curve(outline: Outline, reach: FloatArray, angle: FloatArray) -> FloatArray
     return np.stack([corner, middle], axis=1).reshape(-1, 2)
 
 
-def _core_points(outline: Outline, around: int) -> FloatArray:
+def _core_points(outline: Outline, around: int, core: float) -> FloatArray:
     """Return the lattice of the inner block, shape ((2*around+1)^2, 2), first axis y."""
     s = np.linspace(-1, 1, 2 * around + 1)
     u, v = np.meshgrid(s, s, indexing="ij")
@@ -211,37 +197,30 @@ def _core_points(outline: Outline, around: int) -> FloatArray:
     square = np.stack([u, v], axis=-1) / np.sqrt(2)
     unit = (_CORE_ROUND * disc + (1 - _CORE_ROUND) * square).reshape(-1, 2)
     half = outline.reach(np.array([0.0, np.pi / 2]))
-    points: FloatArray = _CORE_REACH * unit * half
+    points: FloatArray = core * unit * half
     return points
 
 
 def _lattice(
-    curves: FloatArray, shut: BoolArray, *, solid: bool, around: int, rings: Sequence[int], first: Outline
+    curves: FloatArray, shut: BoolArray, *, solid: bool, rings: Sequence[FloatArray], core: FloatArray
 ) -> tuple[FloatArray, IntArray, IntArray]:
     """Return points, node numbers of every row of rays (n_rows, n_rays), and the layer of each row pair."""
-    rays = np.arange(8 * around)
+    rays = np.arange(curves.shape[1])
     if solid:
-        points = _core_points(first, around)
-        ids = np.arange(len(points)).reshape(2 * around + 1, -1)
+        points = core
+        ids = np.arange(len(points)).reshape(len(rays) // 4 + 1, -1)
         rows = [np.concatenate([ids[-1, :-1], ids[:0:-1, -1], ids[0, :0:-1], ids[:-1, 0]])]
     else:
         points, rows = curves[0], [rays]
     owner: list[int] = []
-    for layer, count in zip(range(0 if solid else 1, len(curves)), rings, strict=True):
-        count = 2 if shut[layer].any() else count
+    for layer, lines in zip(range(0 if solid else 1, len(curves)), rings, strict=True):
+        places = _with_middles(np.array([0.0, 0.5, 1.0]) if shut[layer].any() else lines)
         inner = rows[-1]
-        for step in range(1, 2 * count + 1):
-            t = _ring_place(step, count)
+        for t in places[1:]:
             rows.append(np.where(shut[layer], inner, len(points) + rays))
             points = np.vstack([points, (1 - t) * points[inner] + t * curves[layer]])
-        owner.extend([layer] * count)
+        owner.extend([layer] * (len(places) // 2))
     return points, np.array(rows), np.array(owner, dtype=np.int64)
-
-
-def _ring_place(step: int, count: int) -> float:
-    """Return how far out a row lies between two outlines, drawn toward the outer one."""
-    corner = [1 - (1 - k / count) ** _RING_PULL for k in (step // 2, (step + 1) // 2)]
-    return (corner[0] + corner[1]) / 2
 
 
 def _rows_of(owner: IntArray, layer: int) -> slice:

@@ -37,7 +37,7 @@ class Swept:
     node: IntArray
 
 
-def stations(breaks: Sequence[float], hot: Sequence[float], *, longest: float, first: float) -> FloatArray:
+def stations(breaks: Sequence[float], hot: Sequence[float], *, longest: float, first: float, ratio: float = 2.0) -> FloatArray:
     """Return stations along the bar through all breaks, crowded at the hot ones.
 
     Parameters
@@ -49,7 +49,9 @@ def stations(breaks: Sequence[float], hot: Sequence[float], *, longest: float, f
     longest
         Greatest length of a layer [m].
     first
-        Length of the layers that touch a hot station [m]; the following ones double.
+        Length of the layers that touch a hot station [m].
+    ratio
+        Length of a layer over that of its neighbour on the hot side.
 
     Returns
     -------
@@ -58,19 +60,18 @@ def stations(breaks: Sequence[float], hot: Sequence[float], *, longest: float, f
     """
     out = [breaks[0]]
     for left, right in zip(breaks[:-1], breaks[1:], strict=True):
-        out.extend(_span(left, right, (left in hot, right in hot), longest, first))
+        out.extend(_span(left, right, (left in hot, right in hot), (longest, first, ratio)))
     return np.array(out)
 
 
-def _span(left: float, right: float, hot: tuple[bool, bool], longest: float, first: float) -> list[float]:
-    """Return the stations after ``left`` up to ``right``; layers double away from each hot end."""
-    length = right - left
-    ends = sum(hot)
+def _span(left: float, right: float, hot: tuple[bool, bool], sizes: tuple[float, float, float]) -> list[float]:
+    """Return the stations after ``left`` up to ``right``; layers grow away from each hot end."""
+    longest, size, ratio = sizes
+    length, ends = right - left, sum(hot)
     growing: list[float] = []
-    size = first
-    while ends and size < longest and (sum(growing) + size) * ends + size < length * 0.999:
+    while ends and size < longest / 1.2 and (sum(growing) + size) * ends + size < length * 0.999:
         growing.append(size)
-        size *= 2
+        size *= ratio
     rest = length - ends * sum(growing)
     count = max(1, int(np.ceil(rest / min(longest, size if ends else longest) - 1e-6)))
     steps = (growing if hot[0] else []) + [rest / count] * count + (growing[::-1] if hot[1] else [])

@@ -10,7 +10,7 @@ import numpy as np
 from meshes.errors import InputError
 from meshes.outlines import Outline
 from meshes.parts import Bar, Edge, Hold, Shim, Wrap
-from meshes.sections import CoarseError, Section, graded_lines, grid_section, polar_section
+from meshes.sections import CoarseError, Section, grid_section, polar_section
 from meshes.sweep import Swept, outer_edges, side_facets, stations, sweep
 from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
@@ -28,19 +28,22 @@ class Fineness:
         Cells in a quadrant of a round section, or across the smaller side of a rectangle.
     rings
         Cells from the inner block of a round section to its skin.
+    skin
+        Thickness of the cells at the skin over the depth.
     longest
-        Greatest length of a layer over the depth of the section.
+        Greatest length of a layer over the depth.
     first
         Length of the layers that touch a hot station over the depth.
-    pull
-        How far the lines of a rectangle are drawn toward its skin (1: evenly spaced).
+    ratio
+        Growth of layers and cells away from where they are crowded.
     """
 
     around: int = 2
     rings: int = 1
+    skin: float = 0.11
     longest: float = 0.5
     first: float = 0.05
-    pull: float = 1.3
+    ratio: float = 2.0
 
 
 @dataclass(frozen=True)
@@ -232,16 +235,18 @@ def _polar(
     rays = np.linspace(0, np.pi / 2, 181)
     order = sorted(found, key=lambda o: float(o.reach(rays).sum()))
     solid = any(p.bore is None for p in pieces)
-    wide = order[-1].reach(rays).max()
-    gaps = [order[0].reach(rays).min() / 2 if solid else None]
-    gaps += [(b.reach(rays) - a.reach(rays)).max() for a, b in zip(order[:-1], order[1:], strict=True)]
-    rings = [max(1, round(fineness.rings * 2 * g / wide)) for g in gaps if g is not None]
+    skin = fineness.skin * _depth(pieces)
+    gaps = [float((b.reach(rays) - a.reach(rays)).max()) for a, b in zip(order[:-1], order[1:], strict=True)]
+    rings = [_ring_lines(gap, skin, fineness) for gap in gaps]
+    core = 1.0
     if solid:
-        rings[0] = fineness.rings
+        shells = skin * fineness.ratio ** np.arange(fineness.rings)[::-1]
+        core = max(0.4, 1 - shells.sum() / order[0].reach(rays).min())
+        rings.insert(0, np.concatenate([[0.0], np.cumsum(shells) / shells.sum()]))
     section = None
     for around in range(fineness.around, fineness.around + 12):
         try:
-            section = polar_section(order, solid=solid, around=around, rings=rings)
+            section = polar_section(order, solid=solid, around=around, rings=rings, core=core)
         except CoarseError:
             continue
         break
@@ -258,17 +263,22 @@ def _polar(
     return section, masks
 
 
+def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
+    """Return where the lines between two outlines lie, 0 to 1, crowded toward the outer one."""
+    sizes = {"longest": skin * fineness.ratio ** (fineness.rings + 1), "first": skin, "ratio": fineness.ratio}
+    return stations([0.0, gap], [gap], **sizes) / gap
+
+
 def _grid(pieces: Sequence[Piece], shim: Shim | None, fineness: Fineness) -> tuple[Section, dict[Piece, BoolArray]]:
-    size = _depth(pieces) / fineness.around
+    depth = _depth(pieces)
+    size, skin = depth / fineness.around, depth * fineness.skin
     wide = sorted({s * p.outline.half_width for p in pieces for s in (-1, 1)})
     high = sorted({s * p.outline.half_height for p in pieces for s in (-1, 1)})
-    y = graded_lines(wide, size, pull=fineness.pull)
-    z = graded_lines(high, size, pull=fineness.pull)
     base = pieces[0].outline
     if shim is not None:
-        # The shim may be thicker than a cell: split it, and never let it vanish.
-        low = graded_lines([-base.half_height - shim.thickness_mm * MM, -base.half_height], size)
-        z = np.concatenate([low[:-1], z]) if high[0] == -base.half_height else np.unique(np.concatenate([low, z]))
+        high = sorted({*high, -base.half_height - shim.thickness_mm * MM})
+    y = stations(wide, wide, longest=size, first=skin, ratio=fineness.ratio)
+    z = stations(high, high, longest=size, first=skin, ratio=fineness.ratio)
     section = grid_section(y, z)
     centre = section.points[section.cells[:, :4]].mean(axis=1)
     masks = {}
@@ -290,7 +300,7 @@ def _stations(
     pressed = {-x * MM for x in hold.pressed_mm} if hold.pressed_mm else set()
     hot = ({0.0} | steps | pressed) - {pieces[-1].stop}
     breaks = sorted(ends | hot)
-    return stations(breaks, sorted(hot), longest=fineness.longest * depth, first=fineness.first * depth)
+    return stations(breaks, sorted(hot), longest=fineness.longest * depth, first=fineness.first * depth, ratio=fineness.ratio)
 
 
 def _turned(section: Section, angle: float) -> Section:
