@@ -97,7 +97,10 @@ def test_holder_stands_behind_the_face_and_clear_of_the_bar() -> None:
 
 @pytest.mark.parametrize(
     "body",
-    [ball(np.array([1.0, 2.0, 3.0]), 0.5, "edge"), arrow(np.zeros(3), np.array([0, 0, 1.0]), 0.05, "force")],
+    [
+        ball(np.array([1.0, 2.0, 3.0]), 0.5, colour="edge"),
+        arrow(np.zeros(3), np.array([0, 0, 1.0]), thickness=0.05, colour="force"),
+    ],
 )
 def test_bodies_are_closed_and_turned_outward(body: object) -> None:
     """Principle: the areas of a closed skin cancel and its volume is positive (divergence theorem)."""
@@ -126,19 +129,19 @@ def test_words_on_the_picture() -> None:
     """Principle: note, way, share, magnification and slowing are stated; 1043 Hz in 2 s is 2100 times."""
     mesh = bar()
     view = scene(mesh, bending(mesh))
-    line = mode_line(view, np.array([0, 0, 1.0]), 1.0)
+    line = mode_line(view, edge=np.array([0, 0, 1.0]), largest=1.0)
     assert line == "Mode 1: 1043 Hz, bending, the edge moves up and down"
     assert share_line(view).endswith("along the cutting force: 92 %")
     assert share_line(dataclasses.replace(view, share=None)) == ""
-    text = scale_line(view, 8000.0, 2.0)
+    text = scale_line(view, 8000.0, period_s=2.0)
     assert "magnified 8\u2009000 times" in text
     assert "0.001 mm" in text
     assert text.endswith("slowed about 2\u2009100 times")
-    assert "slowed" not in scale_line(view, 8000.0, None)
-    assert "0.1 thou" in scale_line(dataclasses.replace(view, units="inch"), 3150.0, 2.0)
-    still = mode_line(dataclasses.replace(view, kind="breathing"), np.array([0, 0, 0.01]), 1.0)
+    assert "slowed" not in scale_line(view, 8000.0, period_s=None)
+    assert "0.1 thou" in scale_line(dataclasses.replace(view, units="inch"), 3150.0, period_s=2.0)
+    still = mode_line(dataclasses.replace(view, kind="breathing"), edge=np.array([0, 0, 0.01]), largest=1.0)
     assert still.endswith("breathing: the edge hardly moves")
-    assert "twists" in mode_line(dataclasses.replace(view, kind="torsion"), np.zeros(3), 1.0)
+    assert "twists" in mode_line(dataclasses.replace(view, kind="torsion"), edge=np.zeros(3), largest=1.0)
 
 
 @pytest.mark.parametrize(
@@ -190,3 +193,20 @@ def test_a_shape_that_is_not_finite() -> None:
     with pytest.raises(InputError) as caught:
         check_scene(scene(mesh, shape))
     assert caught.value.key == "shape"
+
+
+def test_a_meshed_holder_is_drawn_instead_of_a_block() -> None:
+    """Principle: a region ``holder`` is drawn from the mesh, moves with it, and covers what it holds."""
+    thin, thick = bar(gripped=0.05), bar(width=0.03, overhang=0.05)
+    points = np.concatenate([thin.points, thick.points - [0.05, 0, 0]])
+    regions = {**thin.regions, "holder": np.arange(len(thick.cells)) + len(thin.cells)}
+    cells = np.concatenate([thin.cells, thick.cells + len(thin.points)])
+    family = np.full(len(cells), -1)
+    mesh = dataclasses.replace(thin, points=points, cells=cells, regions=regions, family=family)
+    stage = build_stage(scene(mesh, bending(mesh), grip="sleeve"), (960, 540))
+    assert (stage.behind, stage.before) == ((), ())
+    instant = at_instant(stage, 1.0)
+    assert instant.solids[0].colour == "holder"
+    assert instant.solids[0].points[:, 0].max() <= 1e-12
+    shown = instant.solids[1]
+    assert shown.points[shown.triangles].max(axis=1)[:, 0].min() > 0

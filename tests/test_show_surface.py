@@ -125,8 +125,8 @@ def test_level_lines_of_a_plane_cut() -> None:
     mesh = bar(width=WIDTH, overhang=LENGTH)
     skin = outer_surface(mesh)
     points = skin.sample(mesh.points)
-    pairs, share = level_lines(skin.triangles, points[:, 1] - 0.1 * WIDTH)
-    pieces = along_lines(pairs, share, points)
+    cut = level_lines(skin.triangles, points[:, 1] - 0.1 * WIDTH)
+    pieces = along_lines(cut, points)
     assert pieces[:, :, 1] == pytest.approx(0.1 * WIDTH, abs=1e-15)
     assert np.linalg.norm(pieces[:, 1] - pieces[:, 0], axis=1).sum() == pytest.approx(
         2 * (LENGTH + WIDTH), rel=1e-12

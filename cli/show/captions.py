@@ -30,7 +30,7 @@ def way_words(movement: FloatArray) -> str:
     return f"slantwise, {lean:.0f}° from upright"
 
 
-def mode_line(scene: Scene, edge: FloatArray, largest: float) -> str:
+def mode_line(scene: Scene, *, edge: FloatArray, largest: float) -> str:
     """Return the line that says which mode it is, its note and which way the edge moves.
 
     ``edge`` is the movement of the edge (3,) and ``largest`` the largest movement anywhere, same unit.
@@ -57,7 +57,7 @@ def share_line(scene: Scene) -> str:
     return f"Share of this motion along the cutting force: {100 * scene.share:.0f} %"
 
 
-def scale_line(scene: Scene, magnified: float, period_s: float | None) -> str:
+def scale_line(scene: Scene, magnified: float, *, period_s: float | None) -> str:
     """Return the line on magnification, and on slowing down when the loop lasts ``period_s``."""
     if scene.units == "inch":
         swing = f"{real_swing(scene) / INCH * 1000:.2g} thou"

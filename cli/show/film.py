@@ -104,7 +104,8 @@ def write_film(
         ((pictures,), drawn_by, remark) = draw([stage], swings, use_gl=use_gl)
         words = _words(scene, stage, frames * FRAME_S)
         lettered = [
-            letter(picture, stage, swing, words) for picture, swing in zip(pictures, swings, strict=True)
+            letter(picture, stage, swing=swing, words=words)
+            for picture, swing in zip(pictures, swings, strict=True)
         ]
         order = loop_order(frames)
         if out.suffix.lower() == ".gif":
@@ -149,7 +150,7 @@ def write_sheet(
         drawn, drawn_by, remark = draw(stages, [1.0], use_gl=use_gl)
         sheet = Image.new("RGB", size, "white")
         for at, (scene, stage, pictures) in enumerate(zip(scenes, stages, drawn, strict=True)):
-            picture = letter(pictures[0], stage, 1.0, _words(scene, stage, None))
+            picture = letter(pictures[0], stage, swing=1.0, words=_words(scene, stage, None))
             sheet.paste(Image.fromarray(picture), (cell[0] * (at % 2), cell[1] * (at // 2)))
         sheet.save(temporary, optimize=True)
     return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=1, size=size)
@@ -173,8 +174,8 @@ def _words(scene: Scene, stage: Stage, period_s: float | None) -> Words:
     largest = float(np.linalg.norm(stage.moves, axis=1).max())
     return Words(
         title=scene.title,
-        lines=(mode_line(scene, stage.edge_move, largest), share_line(scene), *scene.lines),
-        foot=scale_line(scene, magnification(scene, stage.moves), period_s),
+        lines=(mode_line(scene, edge=stage.edge_move, largest=largest), share_line(scene), *scene.lines),
+        foot=scale_line(scene, magnification(scene, stage.moves), period_s=period_s),
     )
 
 

@@ -27,7 +27,7 @@ class Words:
     foot: str
 
 
-def letter(picture: Pictures, stage: Stage, swing: float, words: Words) -> Pictures:
+def letter(picture: Pictures, stage: Stage, *, swing: float, words: Words) -> Pictures:
     """Return one picture (height, width, 3) with its words, labels and colour bar.
 
     Parameters

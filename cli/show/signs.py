@@ -41,7 +41,7 @@ class Label:
     leader: FloatArray | None = None
 
 
-def holder_label(scene: Scene, behind: tuple[Solid, ...], before: tuple[Solid, ...]) -> Label:
+def holder_label(scene: Scene, *, behind: tuple[Solid, ...], before: tuple[Solid, ...]) -> Label:
     """Return the holder's name, on the face that has room for it: the top of a cut block, else the front."""
     mesh = scene.mesh
     if "holder" in mesh.regions:
@@ -70,7 +70,7 @@ def holder_bodies(scene: Scene, sample: FloatArray) -> tuple[tuple[Solid, ...], 
 
 
 def edge_signs(
-    scene: Scene, sample: FloatArray, swings: FloatArray, edge_move: FloatArray
+    scene: Scene, sample: FloatArray, *, swings: FloatArray, edge_move: FloatArray
 ) -> tuple[tuple[Solid, ...], tuple[Solid, ...], list[Label]]:
     """Return the bodies that ride on the edge, those that stand still, and their words."""
     edge = scene.mesh.edge
@@ -79,13 +79,13 @@ def edge_signs(
     across = float(np.ptp(tip, axis=0).max())
     reach = float(np.clip(1.5 * across, 0.2 * overhang, 0.45 * overhang))
     thin = 0.035 * reach
-    riders = [ball(edge, 1.5 * thin, "edge")]
+    riders = [ball(edge, 1.5 * thin, colour="edge")]
     labels = [_edge_label(scene, sample, swings)]
     clear = 0.5 * across + 0.35 * reach
     if scene.force is not None:
         push = np.asarray(scene.force, dtype=float) / np.linalg.norm(scene.force)
         tail = edge - reach * push
-        riders.append(arrow(tail, edge, thin, "force"))
+        riders.append(arrow(tail, edge, thickness=thin, colour="force"))
         side = "above" if camera_axes()[1] @ push < 0 else "below"
         labels.append(Label("cutting force", tail, "force", side, rides=True))
         clear += 1.4 * reach * max(0.0, -float(push[0]))
@@ -113,11 +113,11 @@ def _motion_mark(
 ) -> tuple[Solid, ...]:
     """Return the arrow with two heads that says which way the edge moves; none where it hardly does."""
     if scene.kind == "torsion":
-        return (twist_arrow(home, 0.6 * across, thin, "moves"),)
+        return (twist_arrow(home, 0.6 * across, thickness=thin, colour="moves"),)
     size = float(np.linalg.norm(edge_move))
     if size < 0.05 * largest:
         return ()
     way = edge_move / size
     half = max(size, 0.6 * across)
     middle = home + np.array([half * abs(way[0]), 0.0, 0.0])
-    return (arrow(middle - half * way, middle + half * way, thin, "moves", both=True),)
+    return (arrow(middle - half * way, middle + half * way, thickness=thin, colour="moves", both=True),)

@@ -79,7 +79,7 @@ def moved(body: Solid, shift: FloatArray) -> Solid:
     return Solid(body.points + shift, body.normals, body.triangles, body.colour, body.values)
 
 
-def lathe_body(path: FloatArray, radii: FloatArray, colour: str, *, sides: int = 20) -> Solid:
+def lathe_body(path: FloatArray, radii: FloatArray, *, colour: str, sides: int = 20) -> Solid:
     """Return a round body along a path, closed where its radius is zero.
 
     Parameters
@@ -121,7 +121,7 @@ def _ring(path: FloatArray, radii: FloatArray, at: int, sides: int) -> FloatArra
     return np.asarray(path[at] + radii[at] * ring)
 
 
-def arrow(tail: FloatArray, head: FloatArray, thickness: float, colour: str, *, both: bool = False) -> Solid:
+def arrow(tail: FloatArray, head: FloatArray, *, thickness: float, colour: str, both: bool = False) -> Solid:
     """Return a straight arrow from tail to head [m], with a head at both ends on request.
 
     ``thickness`` is the radius of the shaft [m].
@@ -134,20 +134,20 @@ def arrow(tail: FloatArray, head: FloatArray, thickness: float, colour: str, *, 
     else:
         at = np.array([0.0, 0.0, length - tip, length - tip, length])
         radii = thickness * np.array([0.0, 1.0, 1.0, 2.4, 0.0])
-    return lathe_body(tail + at[:, None] / length * (head - tail), radii, colour)
+    return lathe_body(tail + at[:, None] / length * (head - tail), radii, colour=colour)
 
 
-def twist_arrow(centre: FloatArray, radius: float, thickness: float, colour: str) -> Solid:
+def twist_arrow(centre: FloatArray, radius: float, *, thickness: float, colour: str) -> Solid:
     """Return a bent arrow with two heads, a part of a circle about x round ``centre`` [m]."""
     turn = np.radians(np.linspace(-10.0, 190.0, 41))
     circle = centre + radius * np.stack([np.zeros(41), -np.cos(turn), np.sin(turn)], axis=1)
     at = np.array([0, 5, 5, *range(6, 35), 35, 35, 40])
     radii = thickness * np.array([0.0, 2.4, *[1.0] * 31, 2.4, 0.0])
-    return lathe_body(circle[at], radii, colour)
+    return lathe_body(circle[at], radii, colour=colour)
 
 
-def ball(centre: FloatArray, radius: float, colour: str) -> Solid:
+def ball(centre: FloatArray, radius: float, *, colour: str) -> Solid:
     """Return a ball [m]."""
     turn = np.linspace(0.0, np.pi, 11)
     path = centre + radius * np.cos(turn)[::-1, None] * np.array([1.0, 0.0, 0.0])
-    return lathe_body(path, radius * np.sin(turn), colour)
+    return lathe_body(path, radius * np.sin(turn), colour=colour)

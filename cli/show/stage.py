@@ -30,7 +30,9 @@ class Stage:
     view
         The camera.
     skin
-        Skin of the bar; ``triangles`` are the ones drawn of it, shape (m, 3).
+        Skin of the bar.
+    triangles
+        The triangles of the skin that are drawn, shape (m, 3).
     points, moves
         Node positions and movement at full swing [m], shape (n_points, 3).
     values
@@ -108,7 +110,7 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) ->
     amount = np.linalg.norm(swings, axis=1)
     behind, before = holder_bodies(scene, sample)
     edge_move = edge_movement(mesh, moves)
-    riders, marks, labels = edge_signs(scene, sample, swings, edge_move)
+    riders, marks, labels = edge_signs(scene, sample, swings=swings, edge_move=edge_move)
     bodies = [sample, sample + swings, sample - swings]
     bodies += [body.points for body in (*behind, *before, *riders, *marks)]
     bodies += [body.points + way * edge_move for body in riders for way in (1, -1)]
@@ -128,7 +130,7 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) ->
         riders=riders,
         marks=marks,
         edge_move=edge_move,
-        labels=(holder_label(scene, behind, before), *labels),
+        labels=(holder_label(scene, behind=behind, before=before), *labels),
     )
 
 
@@ -185,7 +187,7 @@ def _rest_lines(stage: Stage) -> Strokes:
 def _silhouette(stage: Stage, sample: FloatArray, normals: FloatArray) -> FloatArray:
     """Return where the skin turns away from the viewer, shape (n, 2, 3)."""
     pairs, share = level_lines(stage.triangles, normals @ stage.view.toward + 1e-4)
-    return along_lines(pairs, share, sample)
+    return along_lines((pairs, share), sample)
 
 
 def _bar_lines(
@@ -200,8 +202,10 @@ def _bar_lines(
         # Off the middle by a hair, so that no sample lies exactly on the line.
         level = rest[:, axis] - 1.3e-4 * float(np.ptp(rest[:, axis]))
         pairs, share = level_lines(stage.triangles, level)
-        facing = np.einsum("nek,k->ne", along_lines(pairs, share, normals), stage.view.toward).min(axis=1) > 0
-        scribed.append(along_lines(pairs[facing], share[facing], sample))
+        facing = (
+            np.einsum("nek,k->ne", along_lines((pairs, share), normals), stage.view.toward).min(axis=1) > 0
+        )
+        scribed.append(along_lines((pairs[facing], share[facing]), sample))
     return (
         Strokes(np.concatenate(scribed) + lift, "scribe", 0.8),
         Strokes(outline + lift, "line", 1.3),

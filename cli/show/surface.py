@@ -273,6 +273,7 @@ def level_lines(triangles: IntArray, level: FloatArray) -> tuple[IntArray, Float
     return pairs, start / (start - stop)
 
 
-def along_lines(pairs: IntArray, share: FloatArray, values: FloatArray) -> FloatArray:
-    """Return sampled values (n_samples, k) at the ends found by ``level_lines``, shape (n_pieces, 2, k)."""
+def along_lines(cut: tuple[IntArray, FloatArray], values: FloatArray) -> FloatArray:
+    """Return sampled values (n_samples, k) where ``level_lines`` found a ``cut``, shape (n_pieces, 2, k)."""
+    pairs, share = cut
     return (1 - share[..., None]) * values[pairs[..., 0]] + share[..., None] * values[pairs[..., 1]]
