@@ -172,7 +172,7 @@ def test_pictures_that_do_not_differ_are_refused(tmp_path: Path) -> None:
     """Errors: a loop of equal pictures would be written shorter than asked."""
     still = np.full((20, 20, 3), 200, dtype=np.uint8)
     with pytest.raises(SolveError, match="same"):
-        save_gif([still] * 8, tmp_path / "still.gif")
+        save_gif([still] * 5, tmp_path / "still.gif", order=loop_order(8))
 
 
 @pytest.mark.parametrize(

@@ -109,7 +109,7 @@ def write_film(
         ]
         order = loop_order(frames)
         if out.suffix.lower() == ".gif":
-            save_gif([lettered[at] for at in order], temporary)
+            save_gif(lettered, temporary, order=order)
         else:
             write_video([lettered[at] for at in order], temporary)
     return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=frames, size=size)

@@ -20,16 +20,26 @@ _EXACT = 64  # colours kept exactly
 _ROUNDS = 3
 
 
-def save_gif(pictures: Sequence[Pictures], path: Path) -> None:
-    """Write pictures (height, width, 3) as an endless .gif with one palette.
+def save_gif(pictures: Sequence[Pictures], path: Path, *, order: Sequence[int]) -> None:
+    """Write an endless .gif with one palette.
+
+    Parameters
+    ----------
+    pictures
+        The different pictures from one end of the swing to the other, shape (height, width, 3) each.
+    path
+        The file.
+    order
+        Which picture is shown when, by its index.
 
     Raises
     ------
     SolveError
-        Two neighbours came out the same, so that the file would hold fewer pictures than given.
+        Two neighbours came out the same, so that the file would hold fewer pictures than asked.
     """
     palette = _common_palette(pictures)
-    indexed = [_indexed(picture, palette) for picture in pictures]
+    different = [_indexed(picture, palette) for picture in pictures]
+    indexed = [different[at] for at in order]
     for one, two in zip(indexed, [*indexed[1:], indexed[0]], strict=True):
         if one.tobytes() == two.tobytes():
             raise SolveError("Two neighbouring pictures of the loop are the same; ask for fewer frames.")
@@ -51,8 +61,7 @@ def _common_palette(pictures: Sequence[Pictures]) -> NDArray[np.uint8]:
     A spread alone ("maximum coverage") shifts large flat faces to a neighbouring tint; a few rounds of
     k-means then draw the spread toward what is used. Shape (256, 3).
     """
-    half = len(pictures) // 2
-    strip = np.concatenate([pictures[at] for at in (0, half // 2, half)])
+    strip = np.concatenate([pictures[at] for at in (0, len(pictures) // 2, -1)])
     colours, count = np.unique(_packed(strip), return_counts=True)
     used: IntArray = colours[np.argsort(-count, kind="stable")[:_EXACT]]
     most = np.stack([used >> 16, used >> 8 & 255, used & 255], axis=1)
