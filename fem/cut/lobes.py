@@ -106,15 +106,19 @@ def lobes(edge: Boundary, numbers: Sequence[int]) -> list[Lobe]:
     Returns
     -------
     list of Lobe
-        One for each number; margins are inf where the boundary has a gap.
+        One for each number; in a gap of the boundary the margin is inf and the speed nan.
 
     Source
     ------
     ``n = 60 f / (j + theta / 2 pi)``; Tobias & Fishwick 1958 (recalled, not opened).
     """
-    turns = edge.phase / (2.0 * np.pi)
+    found = np.isfinite(edge.margin)
+    turns = np.where(found, edge.phase, 2.0 * np.pi) / (2.0 * np.pi)
     per_minute = 60.0 * edge.omega[..., None, :] / (2.0 * np.pi)
-    return [Lobe(number=j, speed_rpm=per_minute / (j + turns), margin=edge.margin) for j in numbers]
+    speeds = [np.where(found, per_minute / (j + turns), np.nan) for j in numbers]
+    return [
+        Lobe(number=j, speed_rpm=speed, margin=edge.margin) for j, speed in zip(numbers, speeds, strict=True)
+    ]
 
 
 def waves_per_turn(omega: FloatArray | float, speed_rpm: FloatArray | float) -> FloatArray:

@@ -19,7 +19,7 @@ from meshes.errors import InputError
 FloatArray = NDArray[np.float64]
 
 _VALLEYS = 3
-_ZOOMS = 5
+_ZOOMS = 7
 _STEPS = np.linspace(-1.0, 1.0, 9)
 
 
@@ -131,7 +131,7 @@ def absolute_limit(model: ModalModel, matrix: FloatArray) -> Limit:
 
     Notes
     -----
-    Within 1e-6 of the closed form for one mode (tests/test_cut_stability.py).
+    Within 1e-9 of the closed form for one mode (tests/test_cut_stability.py).
 
     Source
     ------

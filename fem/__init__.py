@@ -1,0 +1,1 @@
+"""The mechanics: materials, elements, solver, modes, damping, the cut. Knows no screen."""

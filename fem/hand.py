@@ -1,0 +1,102 @@
+"""The hand formula beside the solid: a Timoshenko beam, on a rigid root or on a bed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fem.beam_roots import bending_frequencies, tip_stiffness
+from fem.beam_sections import BeamSection, flatted_sections, rectangle_section, round_section, tube_section
+from fem.beams import FREE, HELD, Bed, End, Span, make_span, outline_bed, round_bed
+from fem.elasticity import Elastic
+from fem.supports import Spring
+from meshes.outlines import Outline
+from meshes.tool import Piece
+
+
+@dataclass(frozen=True)
+class HandCheck:
+    """The first bending frequency [Hz] and static tip stiffness [N/m] of the beam, softest way, and its name."""
+
+    what: str
+    frequency_hz: float
+    stiffness_n_per_m: float
+
+
+def hand_check(
+    pieces: Sequence[Piece], material: Elastic, *, tip_mass: float = 0.0, spring: Spring | None = None
+) -> HandCheck:
+    """Return the hand formula for a bar: the softer of its two ways of bending.
+
+    Parameters
+    ----------
+    pieces
+        Lengths of equal size, from ``meshes.tool.pieces_of``; those at x < 0 stand on the bed, or
+        are left out without one.
+    material
+        The bar's material.
+    tip_mass
+        Point mass at the free end [kg].
+    spring
+        The bed of the gripped part.
+
+    Returns
+    -------
+    HandCheck
+        Lowest frequency and least stiffness over the two planes of bending.
+    """
+    if spring is None:
+        pieces = [replace(p, start=max(p.start, 0.0)) for p in pieces if p.stop > 0]
+    checks = []
+    for plane in (0, 1):
+        spans = [s for p in pieces for s in _spans(p, material, plane, spring)]
+        root, tip = (HELD if spring is None else FREE), End(mass=tip_mass)
+        frequency = float(bending_frequencies(spans, 1, root=root, tip=tip)[0])
+        checks.append((frequency, tip_stiffness(spans, root=root)))
+    what = "Timoshenko cantilever" if spring is None else "Timoshenko beam on a bed of springs"
+    return HandCheck(what, min(c[0] for c in checks), min(c[1] for c in checks))
+
+
+def _spans(piece: Piece, material: Elastic, plane: int, spring: Spring | None) -> list[Span]:
+    """Return a piece as beam spans; plane 0 bends along y, 1 along z (before the section is turned)."""
+    section = _section(piece, material.poisson_ratio, plane)
+    numbers = {
+        "youngs_modulus": material.youngs_modulus,
+        "poisson_ratio": material.poisson_ratio,
+        "density": material.density,
+    }
+    spans = []
+    if piece.start < 0 and spring is not None:
+        bed = _bed(piece.outline, plane, spring)
+        spans.append(replace(make_span(min(piece.stop, 0.0) - piece.start, section, **numbers), bed=bed))
+    if piece.stop > 0:
+        spans.append(make_span(piece.stop - max(piece.start, 0.0), section, **numbers))
+    return spans
+
+
+def _section(piece: Piece, poisson_ratio: float, plane: int) -> BeamSection:
+    outline = piece.outline
+    if not math.isfinite(outline.radius):
+        width, height = 2 * outline.half_width, 2 * outline.half_height
+        along = (width, height) if plane else (height, width)
+        return rectangle_section(*along, poisson_ratio=poisson_ratio)
+    if piece.bore is not None:
+        return tube_section(2 * outline.radius, 2 * piece.bore.radius, poisson_ratio=poisson_ratio)
+    if outline.half_height < outline.radius:
+        weak, strong = flatted_sections(2 * outline.radius, 2 * outline.half_height, poisson_ratio=poisson_ratio)
+        return weak if plane else strong
+    return round_section(2 * outline.radius, poisson_ratio=poisson_ratio)
+
+
+def _bed(outline: Outline, plane: int, spring: Spring) -> Bed:
+    if math.isfinite(outline.radius) and outline.half_height >= outline.radius:
+        return round_bed(2 * outline.radius, normal=spring.normal, shear=spring.shear)
+    angle = np.linspace(0, 2 * np.pi, 721)
+    corner = outline.corners()
+    angle = np.unique(np.concatenate([angle, *[[c, np.pi - c, np.pi + c, 2 * np.pi - c] for c in corner]]))[:-1]
+    loop = np.stack([np.cos(angle), np.sin(angle)], axis=1) * outline.reach(angle)[:, None]
+    direction = np.array([0.0, 1.0]) if plane else np.array([1.0, 0.0])
+    return outline_bed(loop, direction, normal=spring.normal, shear=spring.shear)

@@ -1,0 +1,123 @@
+"""What a study answers, as frozen data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from fem.hand import HandCheck
+from fem.loading import Loading
+from fem.materials import Band
+from fem.model import Model
+from fem.modes import Modes
+from fem.setup import Setup
+from meshes.tagged import BoolArray, FloatArray
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """A number that nobody measured on this bar: its band, unit and source."""
+
+    name: str
+    band: Band
+    unit: str
+
+
+@dataclass(frozen=True)
+class Loss:
+    """Loss factor of each mode, low, likely and high, shape (n_modes,) each."""
+
+    low: FloatArray
+    likely: FloatArray
+    high: FloatArray
+
+
+@dataclass(frozen=True)
+class Result:
+    """The answer to one set-up.
+
+    Attributes
+    ----------
+    setup
+        What was asked.
+    model
+        The finest mesh solved, with its matrices.
+    modes
+        Its modes, pairs turned and signs fixed; two more than were asked for.
+    n_modes
+        How many were asked for.
+    frequency_hz, frequency_error
+        Frequencies in the limit of fine meshes [Hz] and their relative error, shape (n,).
+    kinds
+        Kind of each mode.
+    pairs
+        Indices from 0 of modes equal within the error.
+    moves
+        Whether a mode moves the edge at all, shape (n,).
+    shares
+        Share of every region, bed and joint in the strain energy of each mode, shape (n,).
+    loss
+        Loss factors.
+    compliance
+        Static compliance at the edge [m/N], shape (3, 3).
+    loading
+        Direction of the force on the tool.
+    alignment, static_share
+        Share of each mode's edge motion along the force, and its share of the static spring
+        along the force, shape (n,).
+    aligned
+        Index from 0 of the mode that carries most of the static spring along the force.
+    hand
+        The hand formula; None where none applies.
+    accurate
+        Whether the wanted accuracy was reached.
+    assumptions
+        Every number assumed.
+    warnings
+        What the user should know.
+    """
+
+    setup: Setup
+    model: Model
+    modes: Modes
+    n_modes: int
+    frequency_hz: FloatArray
+    frequency_error: FloatArray
+    kinds: Sequence[str]
+    pairs: Sequence[tuple[int, int]]
+    moves: BoolArray
+    shares: Mapping[str, FloatArray]
+    loss: Loss
+    compliance: FloatArray
+    loading: Loading
+    alignment: FloatArray
+    static_share: FloatArray
+    aligned: int
+    hand: HandCheck | None
+    accurate: bool
+    assumptions: Sequence[Assumption] = field(default=())
+    warnings: Sequence[str] = field(default=())
+
+    @property
+    def omega(self) -> FloatArray:
+        """Return the natural frequencies in the limit [rad/s]."""
+        omega: FloatArray = 6.283185307179586 * self.frequency_hz
+        return omega
+
+    @property
+    def modal_mass(self) -> FloatArray:
+        """Return the modal mass [kg] referred to motion at the edge, infinite where it stands still."""
+        size = (self.modes.edge**2).sum(axis=1)
+        mass: FloatArray = 1 / size.clip(min=1e-300)
+        mass[~self.moves] = float("inf")
+        return mass
+
+    @property
+    def modal_stiffness(self) -> FloatArray:
+        """Return the modal stiffness [N/m] referred to motion at the edge."""
+        return self.modal_mass * self.omega**2
+
+    @property
+    def spring(self) -> float:
+        """Return the static deflection along the force per force [m/N]."""
+        return float(self.loading.direction @ self.compliance @ self.loading.direction)

@@ -1,0 +1,130 @@
+"""One set-up in, one Result out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from fem.accuracy import FLAT_LEVELS, PRESSED_LEVELS, ROUND_LEVELS, Level, Limit, refine
+from fem.assumed import assumptions
+from fem.damping import energy_shares, modal_loss_factors
+from fem.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
+from fem.hand import HandCheck, hand_check
+from fem.kinds import mode_kinds
+from fem.loading import loading
+from fem.model import held_model
+from fem.modes import SPARE, solve_modes, static_compliance
+from fem.result import Loss, Result
+from fem.setup import HeldGrip, Setup
+from fem.setup_checks import check_setup, setup_warnings
+from fem.setting import bed_spring, elastic, hold_of, loss_factors, region_materials, support_of
+from meshes.tagged import FloatArray
+from meshes.tool import ROUND_KINDS, Fineness, bar_mesh, pieces_of
+
+Progress = Callable[[str], None]
+
+
+def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
+    """Return everything the modes tell about a set-up.
+
+    Parameters
+    ----------
+    setup
+        The set-up; it is checked first.
+    progress
+        Called with a few words before each mesh is solved.
+
+    Returns
+    -------
+    Result
+        Modes to the wanted accuracy, directions, losses, spring, hand formula, assumptions.
+
+    Raises
+    ------
+    InputError
+        The set-up cannot be used.
+    SolveError
+        The computation failed.
+    """
+    check_setup(setup)
+    wanted = setup.solve.modes
+
+    def solve(fineness: Fineness) -> Level:
+        if progress:
+            progress("Solving")
+        return solve_level(setup, fineness)
+
+    levels = ROUND_LEVELS if setup.bar.section in ROUND_KINDS else FLAT_LEVELS
+    levels = PRESSED_LEVELS if isinstance(setup.grip, HeldGrip) else levels
+    limit = refine(solve, levels, accuracy=setup.solve.accuracy, wanted=wanted)
+    return _result(setup, limit)
+
+
+def solve_level(setup: Setup, fineness: Fineness) -> Level:
+    """Return a set-up solved on one mesh."""
+    mesh = bar_mesh(
+        setup.bar, hold=hold_of(setup), edge=setup.edge, shim=setup.shim, wrap=setup.wrap, fineness=fineness
+    )
+    materials = {name: elastic(m) for name, m in region_materials(setup, mesh).items()}
+    model = held_model(mesh, materials, support_of(setup), edge_mass=setup.edge.mass_g * 1e-3)
+    modes = solve_modes(model, setup.solve.modes)
+    return Level(model, modes, mode_kinds(mesh, modes.shapes), static_compliance(model))
+
+
+def _result(setup: Setup, limit: Limit) -> Result:
+    push = loading(setup.cut)
+    level = limit.finest
+    pairs = equal_pairs(limit.frequency_hz, limit.error, level.kinds)
+    modes = turned_to(level.modes, pairs, push.direction)
+    along = static_share(modes, limit.compliance, push.direction)
+    wanted = setup.solve.modes
+    return Result(
+        setup=setup,
+        model=level.model,
+        modes=modes,
+        n_modes=wanted,
+        frequency_hz=limit.frequency_hz,
+        frequency_error=limit.error,
+        kinds=level.kinds,
+        pairs=pairs,
+        moves=edge_moves(modes),
+        shares=energy_shares(modes.energy),
+        loss=_losses(setup, modes.energy),
+        compliance=limit.compliance,
+        loading=push,
+        alignment=alignment(modes.edge, push.direction),
+        static_share=along,
+        aligned=int(np.argmax(along[:wanted])),
+        hand=_hand(setup),
+        accurate=limit.reached,
+        assumptions=assumptions(setup, push),
+        warnings=_warnings(setup, limit),
+    )
+
+
+def _losses(setup: Setup, energy: dict[str, FloatArray]) -> Loss:
+    bands = loss_factors(setup, list(energy))
+    low, likely, high = (
+        modal_loss_factors(energy, {k: getattr(b, side) for k, b in bands.items()})
+        for side in ("low", "likely", "high")
+    )
+    return Loss(low, likely, high)
+
+
+def _hand(setup: Setup) -> HandCheck:
+    """Return the hand formula; a shim, a wrap or a pressed seat is left out of it."""
+    material = elastic(setup.materials["bar"])
+    pieces = pieces_of(setup.bar, hold_of(setup))
+    return hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=bed_spring(setup))
+
+
+def _warnings(setup: Setup, limit: Limit) -> list[str]:
+    out = list(setup_warnings(setup))
+    if not limit.reached:
+        worst = float(limit.error[: setup.solve.modes].max())
+        out.append(
+            f"The frequencies are known to {worst:.1e}, not to the {setup.solve.accuracy:g} asked for: "
+            "the finest mesh allowed was used. Ask for fewer modes or a larger solve.accuracy."
+        )
+    return out
