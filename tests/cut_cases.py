@@ -7,15 +7,19 @@ from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
-from values import check_values
+from values import check_value, check_values
 
-from fem.cut.receptance import ModalModel, modes_only
+from fem.cut.directions import cut_directions, matrix_in_bar_frame
+from fem.cut.nose import EngagedEdge, cut_matrix, engaged_edge
+from fem.cut.receptance import ModalModel, modal_static, modes_only
 
 FloatArray = NDArray[np.float64]
 
 MM = 1e-3
 N_PER_MM2 = 1e6
 N_PER_UM = 1e6
+X_AXIS = np.array([1.0, 0.0, 0.0])
+"""Along the bar: feed of a boring cut, passive direction in turning."""
 Y_AXIS = np.array([0.0, 1.0, 0.0])
 """Passive direction of a front boring cut, the normal n of the text-book cases."""
 Z_AXIS = np.array([0.0, 0.0, 1.0])
@@ -28,6 +32,17 @@ def ids(pattern: str) -> list[str]:
     if not found:
         raise KeyError(f"no check value matches {pattern!r}")
     return found
+
+
+def edge_of(record_id: str) -> EngagedEdge:
+    """Return the engaged edge of a record's inputs."""
+    given = check_value(record_id).inputs
+    return engaged_edge(
+        given["ap_mm"] * MM,
+        given["f_mm"] * MM,
+        nose_radius=given["r_eps_mm"] * MM,
+        edge_angle_deg=given["kappa_r_deg"],
+    )
 
 
 def one_mode(
@@ -67,3 +82,28 @@ def modal_stiffness(model: ModalModel) -> Iterator[float]:
     """Yield the modal stiffness of each mode along its own motion [N/m]."""
     for omega, phi in zip(model.omega, model.phi, strict=True):
         yield float(omega**2 / (phi @ phi))
+
+
+def modal_pair() -> ModalModel:
+    """Return the worked pair of b.modal, p along y and c along z."""
+    given = check_value("b.modal.k1").inputs
+    phi = np.array([[0.0, *given["phi1_pc_1/sqrt(kg)"]], [0.0, *given["phi2_pc"]]])
+    omega = 2.0 * np.pi * np.array([given["f1_Hz"], given["f2_Hz"]])
+    return modes_only(omega, phi, eta=2.0 * np.array([given["zeta1"], given["zeta2"]]), viscous=True)
+
+
+def sampled_models(count: int) -> ModalModel:
+    """Return a batch of unlike models: three close modes and three higher ones, loss varied."""
+    rng = np.random.default_rng(7)
+    omega = 2.0 * np.pi * np.array([1050.0, 1070.0, 1900.0, 6500.0, 6800.0, 9000.0])
+    omega = omega * rng.uniform(0.9, 1.1, (count, 6))
+    phi = rng.normal(size=(count, 6, 3)) * 3.0
+    eta = rng.uniform(0.002, 0.08, (count, 6))
+    return ModalModel(omega=omega, phi=phi, eta=eta, static=modal_static(omega, phi) + 1e-9 * np.eye(3))
+
+
+def nose_case(depth_mm: float = 0.2, *, nose_mm: float = 0.4) -> FloatArray:
+    """Return A of a boring cut in the bar frame, coefficients of c.vec."""
+    edge = engaged_edge(depth_mm * MM, 0.05 * MM, nose_radius=nose_mm * MM, edge_angle_deg=95.0)
+    in_cut = cut_matrix(edge, tangential=2000 * N_PER_MM2, thrust=800 * N_PER_MM2)
+    return matrix_in_bar_frame(cut_directions("boring", "front"), in_cut)

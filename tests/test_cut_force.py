@@ -6,8 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from cut_cases import MM, N_PER_MM2, ids
-from pytest import approx
+from cut_cases import MM, N_PER_MM2, edge_of, ids
 from values import assert_close, check_value
 
 from fem.cut.edge_load import chord_force, edge_form_force, local_chip, local_force
@@ -23,7 +22,7 @@ from fem.cut.force import (
     specific_force,
     tangent_coefficient,
 )
-from fem.cut.nose import EngagedEdge, engaged_edge
+from fem.cut.nose import engaged_edge
 from fem.cut.work_materials import WORK_MATERIALS, work_material
 from meshes.errors import InputError
 
@@ -33,17 +32,6 @@ P2 = force_law(work_material("medium carbon steel"))
 def law_of(kc11: float, mc: float) -> ForceLaw:
     """Return a law without corrections from N/mm^2."""
     return ForceLaw(kc11=kc11 * N_PER_MM2, mc=mc, thrust_ratio=0.4)
-
-
-def edge_of(record_id: str) -> EngagedEdge:
-    """Return the engaged edge of a record's inputs."""
-    given = check_value(record_id).inputs
-    return engaged_edge(
-        given["ap_mm"] * MM,
-        given["f_mm"] * MM,
-        nose_radius=given["r_eps_mm"] * MM,
-        edge_angle_deg=given["kappa_r_deg"],
-    )
 
 
 @pytest.mark.parametrize("record_id", ids(r"a\.kc\..*"))
@@ -137,10 +125,10 @@ def test_rake_factor(record_id: str) -> None:
 def test_rake_and_wear_multiply() -> None:
     """12 degrees and a worn edge: 0.88 times 1.3 on the cutting force (rules of [a.rake], j.Kwear)."""
     corrected = force_law(work_material("C45"), rake_deg=12.0, wear=1.3)
-    assert corrected.kc11 == approx(1500e6 * 0.88 * 1.3, rel=1e-12)  # exact products
+    assert corrected.kc11 == pytest.approx(1500e6 * 0.88 * 1.3, rel=1e-12)  # exact products
     # The thrust falls several times as fast as the cutting force (Klocke, from memory): 4.5 % a degree.
     thrust = corrected.thrust_ratio * corrected.kc11 / (0.4 * 1500e6 * 1.3)
-    assert thrust == approx(0.955**12, rel=1e-12)
+    assert thrust == pytest.approx(0.955**12, rel=1e-12)
 
 
 @pytest.mark.parametrize(("key", "changes"), [("rake_deg", {"rake_deg": 50.0}), ("wear", {"wear": 0.0})])
@@ -159,7 +147,7 @@ def test_tangent_of_the_power_law(record_id: str) -> None:
     assert_close(record_id, tangent / N_PER_MM2)
     step = 1e-4 * h
     slope = float(specific_force(P2, h + step) * (h + step) - specific_force(P2, h - step) * (h - step))
-    assert tangent == approx(slope / (2.0 * step), rel=1e-7)  # second-order difference over 1e-4
+    assert tangent == pytest.approx(slope / (2.0 * step), rel=1e-7)  # second-order difference over 1e-4
 
 
 def test_passive_tangent_coefficient() -> None:
@@ -180,7 +168,7 @@ def test_apparent_coefficient(record_id: str) -> None:
 def test_edge_form_meets_the_power_law() -> None:
     """Two-point line over 0.02 to 0.15 mm: 2081.54 N/mm^2 and 29.31 N/mm (physics.md a)."""
     form = edge_form(P2)
-    assert form.cutting / N_PER_MM2 == approx(2081.54, abs=0.005)  # half of the last printed digit
+    assert form.cutting / N_PER_MM2 == pytest.approx(2081.54, abs=0.005)  # half of the last printed digit
     assert_close("a.kienzle2linear.Kte", form.edge * MM)
 
 
@@ -220,7 +208,7 @@ def test_local_thickness_fills_the_chip(angle: float, depth: float) -> None:
     arc = np.arange(chip.size) < 240
     swept = np.where(arc, chip - chip**2 / (2.0 * edge.nose_radius), chip)
     # At a kink between arc and line of the previous pass the Gauss rule is good to about 1e-4.
-    assert float((swept * length).sum()) == approx(float(edge.area), rel=3e-4)
+    assert float((swept * length).sum()) == pytest.approx(float(edge.area), rel=3e-4)
 
 
 def test_share_of_the_components() -> None:
@@ -243,11 +231,13 @@ def test_edge_form_on_a_nose() -> None:
     edge = engaged_edge(0.02 * MM, 0.05 * MM, nose_radius=0.8 * MM, edge_angle_deg=95.0)
     form = edge_form(P2)
     force = edge_form_force(form, edge=edge, thrust_ratio=0.4)
-    assert force.c == approx(form.cutting * edge.area + form.edge * edge.length, rel=1e-12)  # definition
+    assert force.c == pytest.approx(
+        form.cutting * edge.area + form.edge * edge.length, rel=1e-12
+    )  # definition
     phi = np.linspace(-float(edge.trailing_angle), float(edge.leading_angle), 20001)
     # Trapezium rule with 20000 steps: 1e-9.
-    assert force.p / force.c == approx(0.4 * np.trapezoid(np.cos(phi), phi) / np.ptp(phi), rel=1e-8)
-    assert force.f / force.c == approx(0.4 * np.trapezoid(np.sin(phi), phi) / np.ptp(phi), rel=1e-8)
+    assert force.p / force.c == pytest.approx(0.4 * np.trapezoid(np.cos(phi), phi) / np.ptp(phi), rel=1e-8)
+    assert force.f / force.c == pytest.approx(0.4 * np.trapezoid(np.sin(phi), phi) / np.ptp(phi), rel=1e-8)
     # The light cut's force per area by this form is above that of the thicker chip it was fitted to.
     assert isinstance(force, CutForce)
     assert force.c / float(edge.area) > form.cutting

@@ -6,19 +6,17 @@ import re
 
 import numpy as np
 import pytest
-from cut_cases import MM, N_PER_MM2, ids
-from pytest import approx
-from test_cut_force import edge_of
+from cut_cases import MM, N_PER_MM2, edge_of, ids
 from values import assert_close, check_value
 
 from fem.cut.checks import check_cut
-from fem.cut.nose import crest_height, cut_matrix, cusp_angle, engaged_edge
+from fem.cut.nose import crest_height, cusp_angle, cut_matrix, engaged_edge
 from meshes.errors import InputError
 
 
 @pytest.mark.parametrize("record_id", ids(r"a\.nose\.r[\d.]+ap[\d.]+(A|L|hm|kappa_eq|Bpp|Bff|Bfp)"))
 def test_nose_geometry(record_id: str) -> None:
-    """Area, length, mean chip, chord and dynamic widths [a.nose], checked by brute force where they came from."""
+    """Area, length, mean chip, chord and dynamic widths [a.nose], checked by brute force at source."""
     edge = edge_of(record_id)
     results = {
         "A": edge.area / MM**2,
@@ -50,7 +48,7 @@ def test_crest_area() -> None:
     assert_close("a.scallop.area.exact", float(feed * depth - edge.area) / MM**2)
     assert_close("a.scallop.area", feed**3 / (24.0 * nose) / MM**2)
     # Rt = f^2 / 8 r = 0.78125 um to leading order (physics.md a); the next term is f^2 / 16 r^2 of it.
-    assert crest_height(feed, nose) == approx(0.78125e-6, rel=1.1 * feed**2 / (16.0 * nose**2))
+    assert crest_height(feed, nose) == pytest.approx(0.78125e-6, rel=1.1 * feed**2 / (16.0 * nose**2))
 
 
 @pytest.mark.parametrize("angle", [10.0, 15.0, 45.0, 90.0, 95.0, 120.0])
@@ -67,11 +65,11 @@ def test_area_and_length_by_brute_force(angle: float, depth: float) -> None:
     # At each level the new pass removes one feed, or all of its own width below the crest.
     width = np.minimum(feed, lead + trailing)
     # Midpoint rule near the root of the arc's width at the bottom: about 1e-6 of the area.
-    assert float(edge.area) == approx(width.mean() * depth * MM, rel=1e-5)
+    assert float(edge.area) == pytest.approx(width.mean() * depth * MM, rel=1e-5)
     polyline = _edge_points(edge.trailing_angle, edge.leading_angle, edge.straight_length, nose, kappa)
-    assert float(edge.length) == approx(_length(polyline), rel=1e-7)  # chords of 1/4000 of an arc
+    assert float(edge.length) == pytest.approx(_length(polyline), rel=1e-7)  # chords of 1/4000 of an arc
     rise = np.ptp(polyline[:, 0])
-    assert rise == approx(depth * MM, rel=1e-6)  # the edge ends at the uncut surface
+    assert rise == pytest.approx(depth * MM, rel=1e-6)  # the edge ends at the uncut surface
 
 
 def _edge_points(trail: float, lead: float, straight: float, nose: float, kappa: float) -> np.ndarray:
@@ -94,7 +92,7 @@ def test_crest_against_a_flat_edge() -> None:
     assert angle < np.arcsin(feed / (2.0 * nose))
     p, q = nose * np.cos(angle), -nose * np.sin(angle) + feed
     # The point lies on the line n.x = r of the previous pass; rounding only.
-    assert p * np.cos(kappa) + q * np.sin(kappa) == approx(nose, rel=1e-12)
+    assert p * np.cos(kappa) + q * np.sin(kappa) == pytest.approx(nose, rel=1e-12)
 
 
 def test_dynamic_widths_by_quadrature() -> None:
@@ -111,8 +109,10 @@ def test_dynamic_widths_by_quadrature() -> None:
         (edge.cos_integral, np.cos(phi)),
         (edge.sin_integral, np.sin(phi)),
     ):
-        assert float(ours) == approx(float(weight @ integrand), rel=1e-12)  # Gauss rule, smooth integrand
-    assert float(edge.sin_integral) == approx(0.7 * MM, rel=1e-12)  # the edge rises by the depth
+        assert float(ours) == pytest.approx(
+            float(weight @ integrand), rel=1e-12
+        )  # Gauss rule, smooth integrand
+    assert float(edge.sin_integral) == pytest.approx(0.7 * MM, rel=1e-12)  # the edge rises by the depth
 
 
 def test_matrix_has_no_cutting_column() -> None:

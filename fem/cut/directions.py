@@ -6,12 +6,13 @@ that the force on the tool is ``-(Fc c + Ff f + Fp p)`` for components after ISO
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fem.cut.force import CutForce
+from fem.cut.receptance import ModalModel
 from meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
@@ -197,3 +198,32 @@ def straight_matrix(directions: CutDirections, *, edge_angle_deg: float, force: 
     on_tool = force_on_tool(directions, force)
     e = -on_tool / np.linalg.norm(on_tool)
     return np.outer(e, surface_normal(directions, edge_angle_deg))
+
+
+def turned(model: ModalModel, angles_deg: FloatArray) -> ModalModel:
+    """Return one modal model turned about the bar's axis by several angles: bar and grip together.
+
+    Parameters
+    ----------
+    model
+        The modal model of one bar, no leading axes.
+    angles_deg
+        Angles about +x, right-hand rule [deg], shape (m,).
+
+    Returns
+    -------
+    ModalModel
+        A batch of m models; margins over it are the direction plot.
+
+    Source
+    ------
+    Rotation of vectors and tensors (computed here).
+    """
+    angle = np.radians(angles_deg)
+    turn = np.zeros((angle.size, 3, 3))
+    turn[:, 0, 0] = 1.0
+    turn[:, 1, 1] = turn[:, 2, 2] = np.cos(angle)
+    turn[:, 2, 1] = np.sin(angle)
+    turn[:, 1, 2] = -np.sin(angle)
+    back = np.swapaxes(turn, -1, -2)
+    return replace(model, phi=model.phi @ back, static=turn @ model.static @ back)
