@@ -18,6 +18,8 @@ from meshes.tagged import BoolArray, FloatArray, IntArray
 
 # How round the inner block is (0 square, 1 disc): by the least error of six frequencies (computed here).
 _CORE_ROUND = 0.5
+# How much wider than even the gap between two rays may be before the cells behind it fold (computed here).
+_WIDEST = 1.35
 
 
 class CoarseError(ValueError):
@@ -157,7 +159,9 @@ def _ray_angles(outlines: Sequence[Outline], around: int) -> FloatArray:
     """Return the angles of the 8*around rays (corner and middle rays), from -45 degrees on; corners hit."""
     odd = around % 2
     position = (np.arange(around + 1 - odd) + odd / 2) / around
-    corners = sorted({round(c, 9) for o in outlines for c in o.corners()})
+    # The inner block is as flat as the first outline: in a frame where both are round the rays fit it.
+    flat = float(np.divide(*outlines[0].reach(np.array([np.pi / 2, 0.0]))))
+    corners = sorted({round(float(np.arctan(np.tan(c) / flat)), 9) for o in outlines for c in o.corners()})
     choices = list(combinations([p for p in position if 0 < p < 1], len(corners)))
     if not choices:
         raise CoarseError("fewer rays than corners")
@@ -165,6 +169,9 @@ def _ray_angles(outlines: Sequence[Outline], around: int) -> FloatArray:
     anchors = {0.0: 0.0, 1.0: np.pi / 2} | dict(zip(best, corners, strict=True))
     keys = sorted(anchors)
     first = np.interp(position, keys, [anchors[k] for k in keys])
+    if np.diff(first).max(initial=0.0) > _WIDEST * np.pi / 2 / around:
+        raise CoarseError("a corner lies far from every ray")
+    first = np.where(first < np.pi / 2, np.arctan(flat * np.tan(first)), np.pi / 2)
     rays = np.concatenate([first, np.pi - first, np.pi + first, 2 * np.pi - first])
     rays = np.unique(np.round(np.mod(rays, 2 * np.pi), 12))
     before = (around + 1) // 2
@@ -262,7 +269,9 @@ def _pinched(
         points[row[2, at]] = centre
         points[row[1, at]] = (points[row[0, at]] + centre) / 2
         points[row[3, at]] = (points[row[4, at]] + centre) / 2
-        points[row[2, between]] = (8 * mean[1] + 2 * mean[2] - mean[0]) / 9
+        # Between two kites both ends of this edge are moved, so its middle stays.
+        both = shut[(far + 2 * side) % n]
+        points[row[2, between]] = mean[1] if both else (8 * mean[1] + 2 * mean[2] - mean[0]) / 9
         loop = [row[0, tip], row[0, at], row[2, at], row[4, at], row[0, middle], row[1, at], row[3, at], row[4, middle]]
         kites.append(loop if side < 0 else [loop[i] for i in (0, 3, 2, 1, 7, 6, 5, 4)])
     added = np.full(len(kites), layer, dtype=np.int64)
