@@ -113,6 +113,6 @@ def _transfer(span: Span, squared: float, length: float) -> FloatArray:
     for power in range(1, 60):
         term = term @ exponent / power
         total = total + term
-        if np.max(np.abs(term)) < 1e-18 * np.max(np.abs(total)):
+        if abs(term).max() < 1e-18 * abs(total).max():
             break
     return total
