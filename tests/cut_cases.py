@@ -102,6 +102,17 @@ def sampled_models(count: int) -> ModalModel:
     return ModalModel(omega=omega, phi=phi, eta=eta, static=modal_static(omega, phi) + 1e-9 * np.eye(3))
 
 
+def close_models(count: int) -> ModalModel:
+    """Return a batch with three modes down to 1e-4 apart, loss from 3e-4 to 0.15, and three higher ones."""
+    rng = np.random.default_rng(3)
+    apart = rng.normal(size=(count, 6)) * np.array([0.0, 1.0, 1.0, 0.1, 0.1, 0.1])
+    apart = apart * 10.0 ** rng.uniform(-4.0, -0.5, (count, 1))
+    omega = 2.0 * np.pi * np.array([1000.0, 1000.0, 1000.0, 6000.0, 6200.0, 12000.0]) * np.exp(apart)
+    phi = rng.normal(size=(count, 6, 3)) * 3.0
+    eta = 10.0 ** rng.uniform(-3.5, -0.8, (count, 6))
+    return ModalModel(omega=omega, phi=phi, eta=eta, static=modal_static(omega, phi) + 1e-9 * np.eye(3))
+
+
 def nose_case(depth_mm: float = 0.2, *, nose_mm: float = 0.4) -> FloatArray:
     """Return A of a boring cut in the bar frame, coefficients of c.vec."""
     edge = engaged_edge(depth_mm * MM, 0.05 * MM, nose_radius=nose_mm * MM, edge_angle_deg=95.0)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,9 +21,14 @@ from fem.cut.receptance import ComplexArray, ModalModel, frequency_nodes
 from fem.cut.stability import Limit, margin_from_real, valleys
 
 FloatArray = NDArray[np.float64]
+T = TypeVar("T", np.float64, np.complex128)
 
 _CANDIDATES = 6
+_PER_MODE = 96
+"""Twice the nodes of the absolute limit, so that close eigenvalues are not taken for one another."""
 _BISECTIONS = 40
+_FIT = 1e-6
+"""Largest misfit of the wave [rad]: a step in which the phase jumps over a whole number is no answer."""
 
 
 def limits_at_speeds(model: ModalModel, matrix: FloatArray, *, speeds_rpm: Sequence[float]) -> Limit:
@@ -56,7 +62,7 @@ def limits_at_speeds(model: ModalModel, matrix: FloatArray, *, speeds_rpm: Seque
     Phase condition of the delayed equation (computed here).
     """
     speeds = check_speeds(speeds_rpm)
-    nodes = frequency_nodes(model)
+    nodes = frequency_nodes(model, per_mode=_PER_MODE)
     low = valleys(model, matrix, nodes=nodes)[1]
     # With the bottoms of the valleys among the nodes the nearest fitting wave on either side is found.
     w = np.sort(np.concatenate([np.broadcast_to(nodes, (*low.shape[:-1], nodes.shape[-1])), low], -1), -1)
@@ -95,11 +101,14 @@ class _Cells:
         share = np.clip((waves - start) / np.where(step == 0.0, 1.0, step), 0.0, 1.0)
         real = lam_left.real + share * (lam_right.real - lam_left.real)
         fits = np.isfinite(waves) & (np.minimum(lam_left.real, lam_right.real) < 0.0)
+        # The search gets the whole step: where the sign turns was an estimate only.
+        low, high = _steps(w[..., None, :], lam.shape)
+        lam_low, lam_high = _steps(lam, lam.shape)
         return _Cells(
-            left=np.broadcast_to(left.real, fits.shape),
-            right=np.broadcast_to(right.real, fits.shape),
-            lam_left=np.broadcast_to(lam_left, fits.shape),
-            lam_right=np.broadcast_to(lam_right, fits.shape),
+            left=np.broadcast_to(low, fits.shape),
+            right=np.broadcast_to(high, fits.shape),
+            lam_left=np.broadcast_to(lam_low, fits.shape),
+            lam_right=np.broadcast_to(lam_high, fits.shape),
             waves=waves,
             real=np.where(fits, real, np.inf),
             turn=np.broadcast_to(turn[:, None], fits.shape),
@@ -111,6 +120,14 @@ class _Cells:
         return _Cells(
             *(np.take_along_axis(getattr(self, name), pick, axis=-1) for name in self.__annotations__)
         )
+
+
+def _steps(x: NDArray[T], shape: tuple[int, ...]) -> tuple[NDArray[T], NDArray[T]]:
+    """Return the values at both ends of each step, branches joined: shape (..., 1, 2 (n_w - 1))."""
+    x = np.broadcast_to(x, shape)
+    left, right = x[..., :-1], x[..., 1:]
+    joined = (*shape[:-2], 1, 2 * (shape[-1] - 1))
+    return left.reshape(joined), right.reshape(joined)
 
 
 def _ends(w: FloatArray, lam: ComplexArray) -> tuple[ComplexArray, ...]:
@@ -153,15 +170,18 @@ def _refined(model: ModalModel, matrix: FloatArray, cells: _Cells) -> Limit:
         near_plus = np.abs(half + distance - guess) <= np.abs(half - distance - guess)
         return np.where(near_plus, half + distance, half - distance)
 
-    start = cells.left * cells.turn - wave_phase(cells.lam_left)
-    rises = cells.right * cells.turn - wave_phase(cells.lam_right) > start
+    def misfit(w: FloatArray, lam: ComplexArray) -> FloatArray:
+        return np.asarray(w * cells.turn - wave_phase(lam) - 2.0 * np.pi * waves)
+
+    rises = misfit(high, eigenvalue(high)) > misfit(low, eigenvalue(low))
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
-        misfit = middle * cells.turn - wave_phase(eigenvalue(middle)) - 2.0 * np.pi * waves
-        go_left = (misfit > 0.0) == rises
+        go_left = (misfit(middle, eigenvalue(middle)) > 0.0) == rises
         low, high = np.where(go_left, low, middle), np.where(go_left, middle, high)
     w = 0.5 * (low + high)
-    margin = np.where(found, margin_from_real(eigenvalue(w).real), np.inf)
+    lam = eigenvalue(w)
+    found &= np.abs(misfit(w, lam)) < _FIT
+    margin = np.where(found, margin_from_real(lam.real), np.inf)
     pick = np.argmin(margin, axis=-1)[..., None]
     return Limit(
         margin=np.take_along_axis(margin, pick, axis=-1)[..., 0],
