@@ -13,8 +13,8 @@ import numpy as np
 
 from fem.model import Model
 from fem.modes import Modes
+from meshes.pieces import Fineness
 from meshes.tagged import FloatArray
-from meshes.tool import Fineness
 
 # Each level divides lengths by about 1.5. Chosen by scanning (computed here, see DEVELOPERS.md).
 ROUND_LEVELS = (

@@ -66,7 +66,7 @@ class ChainFactor:
 
 
 def factor_chain(
-    cells: IntArray, matrices: CellMatrices, ties: Sequence[Ties], layout: Layout, *, mass_shift: float = 0.0
+    cells: IntArray, matrices: CellMatrices, *, ties: Sequence[Ties], layout: Layout, mass_shift: float = 0.0
 ) -> ChainFactor:
     """Return the Cholesky factor of ``K + mass_shift * M``.
 
@@ -161,10 +161,13 @@ def _summed(
             for i in range(3):
                 k[:, i::3, i::3] += m
         return shape.scatter(layout, cells, k)
-    key = b"".join([shape.key(), family.tobytes(), (layout.rank[cells] - layout.start[shape.block]).tobytes()])
+    key = b"".join(
+        [shape.key(), family.tobytes(), (layout.rank[cells] - layout.start[shape.block]).tobytes()]
+    )
     if key not in kinds:
         kinds[key] = tuple(
-            shape.scatter(layout, cells, part[family]) for part in (matrices.along, matrices.mixed, matrices.across)
+            shape.scatter(layout, cells, part[family])
+            for part in (matrices.along, matrices.mixed, matrices.across)
         )
     along, mixed, across = kinds[key]
     s = float(stretch[0])
@@ -217,8 +220,12 @@ class _Shape:
         n_own = self.own // 3
         lead = np.where(row_ahead, self.next, self.own)
         between = self.own**2 + 3 * (row - n_own) + 3 * (column - n_own + self.forward // 3) * self.next
-        following = self.own**2 + self.next * self.forward + 3 * (row - n_own) + 3 * (column - n_own) * self.next
-        base = np.where(row_ahead, np.where(column_ahead, following, between), 3 * row + 3 * column * self.own)
+        following = (
+            self.own**2 + self.next * self.forward + 3 * (row - n_own) + 3 * (column - n_own) * self.next
+        )
+        base = np.where(
+            row_ahead, np.where(column_ahead, following, between), 3 * row + 3 * column * self.own
+        )
         keep = free[:, :, None] & free[:, None, :] & (row_ahead | ~column_ahead)
         base = np.where(keep, base, self.size)
         lead = np.where(keep, lead, 0)

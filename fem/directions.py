@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fem.modes import Modes
-from meshes.tagged import FloatArray, IntArray
+from meshes.tagged import BoolArray, FloatArray
 
 # Below this share of its greatest motion a mode does not move the edge.
 _STILL = 1e-4
@@ -80,9 +80,11 @@ def turned_to(modes: Modes, pairs: Sequence[tuple[int, int]], force: FloatArray)
     return replace(modes, edge=edge * sign[:, None], shapes=shapes * sign[:, None, None])
 
 
-def edge_moves(modes: Modes) -> IntArray:
+def edge_moves(modes: Modes) -> BoolArray:
     """Return whether each mode moves the edge at all, shape (n_modes,), bool."""
-    moves: IntArray = np.linalg.norm(modes.edge, axis=1) > _STILL * np.linalg.norm(modes.shapes, axis=2).max(axis=1)
+    moves: BoolArray = np.linalg.norm(modes.edge, axis=1) > _STILL * np.linalg.norm(modes.shapes, axis=2).max(
+        axis=1
+    )
     return moves
 
 
@@ -94,7 +96,8 @@ def alignment(edge: FloatArray, force: FloatArray) -> FloatArray:
     ``(e . phi)^2 / |phi|^2``; physics page, section b (computed here).
     """
     size = (edge**2).sum(axis=1)
-    return np.divide((edge @ force) ** 2, size, out=np.zeros(len(edge)), where=size > 0)
+    share: FloatArray = np.divide((edge @ force) ** 2, size, out=np.zeros(len(edge)), where=size > 0)
+    return share
 
 
 def static_share(modes: Modes, compliance: FloatArray, force: FloatArray) -> FloatArray:

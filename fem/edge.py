@@ -67,7 +67,9 @@ def rigid_face(mesh: TaggedMesh) -> RigidFace:
     total = area.sum()
     centre = np.einsum("fq,fqi->i", area, at) / total
     arm = at - centre
-    inertia = np.einsum("fq,fqk,fqk->", area, arm, arm) * np.eye(3) - np.einsum("fq,fqi,fqj->ij", area, arm, arm)
+    inertia = np.einsum("fq,fqk,fqk->", area, arm, arm) * np.eye(3) - np.einsum(
+        "fq,fqi,fqj->ij", area, arm, arm
+    )
     share = np.einsum("fq,qa->fa", area, rule.values)
     moment = np.einsum("fq,fqi,qa->fai", area, arm, rule.values)
     nodes, place = np.unique(facets, return_inverse=True)
@@ -75,7 +77,9 @@ def rigid_face(mesh: TaggedMesh) -> RigidFace:
     np.add.at(mean, place.ravel(), share.ravel())
     np.add.at(first, place.ravel(), moment.reshape(-1, 3))
     # (r x u)_i = eps_ijk r_j u_k, so its weight on u_k is the cross matrix of the first moment.
-    rotation = np.linalg.solve(inertia, _cross(first).transpose(1, 0, 2).reshape(3, -1)).reshape(3, len(nodes), 3)
+    rotation = np.linalg.solve(inertia, _cross(first).transpose(1, 0, 2).reshape(3, -1)).reshape(
+        3, len(nodes), 3
+    )
     lever = -_cross((mesh.edge - centre)[None])[0]
     weights = np.einsum("ij,jak->iak", lever, rotation) + np.eye(3)[:, None] * (mean / total)[None, :, None]
     return RigidFace(nodes, weights)

@@ -14,7 +14,6 @@ import numpy as np
 
 from fem.errors import InputError, SolveError
 from meshes.shape import gauss_rule
-from meshes.shape import gauss_rule
 from meshes.tagged import FloatArray, IntArray, TaggedMesh
 
 

@@ -14,7 +14,7 @@ from fem.beams import FREE, HELD, Bed, End, Span, make_span, outline_bed, round_
 from fem.elasticity import Elastic
 from fem.supports import Spring
 from meshes.outlines import Outline
-from meshes.tool import Piece
+from meshes.pieces import Piece
 
 
 @dataclass(frozen=True)
@@ -51,13 +51,20 @@ def hand_check(
     if spring is None:
         pieces = [replace(p, start=max(p.start, 0.0)) for p in pieces if p.stop > 0]
     checks = []
-    for plane in (0, 1):
+    for plane in (0,) if all(_alike(p.outline) for p in pieces) else (0, 1):
         spans = [s for p in pieces for s in _spans(p, material, plane, spring)]
         root, tip = (HELD if spring is None else FREE), End(mass=tip_mass)
         frequency = float(bending_frequencies(spans, 1, root=root, tip=tip)[0])
         checks.append((frequency, tip_stiffness(spans, root=root)))
     what = "Timoshenko cantilever" if spring is None else "Timoshenko beam on a bed of springs"
     return HandCheck(what, min(c[0] for c in checks), min(c[1] for c in checks))
+
+
+def _alike(outline: Outline) -> bool:
+    """Return whether an outline bends alike both ways: round or square."""
+    if math.isfinite(outline.radius):
+        return outline.half_height >= outline.radius
+    return outline.half_height == outline.half_width
 
 
 def _spans(piece: Piece, material: Elastic, plane: int, spring: Spring | None) -> list[Span]:
@@ -86,7 +93,9 @@ def _section(piece: Piece, poisson_ratio: float, plane: int) -> BeamSection:
     if piece.bore is not None:
         return tube_section(2 * outline.radius, 2 * piece.bore.radius, poisson_ratio=poisson_ratio)
     if outline.half_height < outline.radius:
-        weak, strong = flatted_sections(2 * outline.radius, 2 * outline.half_height, poisson_ratio=poisson_ratio)
+        weak, strong = flatted_sections(
+            2 * outline.radius, 2 * outline.half_height, poisson_ratio=poisson_ratio
+        )
         return weak if plane else strong
     return round_section(2 * outline.radius, poisson_ratio=poisson_ratio)
 
@@ -96,7 +105,9 @@ def _bed(outline: Outline, plane: int, spring: Spring) -> Bed:
         return round_bed(2 * outline.radius, normal=spring.normal, shear=spring.shear)
     angle = np.linspace(0, 2 * np.pi, 721)
     corner = outline.corners()
-    angle = np.unique(np.concatenate([angle, *[[c, np.pi - c, np.pi + c, 2 * np.pi - c] for c in corner]]))[:-1]
+    angle = np.unique(np.concatenate([angle, *[[c, np.pi - c, np.pi + c, 2 * np.pi - c] for c in corner]]))[
+        :-1
+    ]
     loop = np.stack([np.cos(angle), np.sin(angle)], axis=1) * outline.reach(angle)[:, None]
     direction = np.array([0.0, 1.0]) if plane else np.array([1.0, 0.0])
     return outline_bed(loop, direction, normal=spring.normal, shear=spring.shear)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from meshes.tagged import FloatArray, TaggedMesh
+from meshes.tagged import FloatArray, IntArray, TaggedMesh
 
 KINDS = ("bending", "torsion", "axial", "breathing")
 # A mode is of a kind when this share of its motion is; otherwise it is mixed (own choice).
@@ -63,7 +63,7 @@ def kind_shares(mesh: TaggedMesh, shapes: FloatArray) -> FloatArray:
     return shares
 
 
-def _node_weights(mesh: TaggedMesh) -> tuple[FloatArray, FloatArray]:
+def _node_weights(mesh: TaggedMesh) -> tuple[IntArray, FloatArray]:
     """Return the nodes of the overhanging bar and a volume for each, from its cells' boxes."""
     cells = mesh.cells[mesh.regions["bar"]]
     corner = mesh.points[cells[:, [0, 1, 3, 4]]]

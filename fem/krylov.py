@@ -28,7 +28,13 @@ class Eigenpairs(NamedTuple):
 
 
 def lowest_eigenpairs(
-    solve: Operator, mass: Operator, start: FloatArray, *, wanted: int, tolerance: float = 1e-7, shift: float = 0.0
+    solve: Operator,
+    mass: Operator,
+    *,
+    start: FloatArray,
+    wanted: int,
+    tolerance: float = 1e-7,
+    shift: float = 0.0,
 ) -> Eigenpairs:
     """Return the eigenpairs of ``K v = value M v`` nearest above ``-shift``.
 

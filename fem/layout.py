@@ -52,7 +52,7 @@ class Layout:
         return out
 
 
-def chain_layout(mesh: TaggedMesh, held: BoolArray, ties: Sequence[IntArray] = ()) -> Layout:
+def chain_layout(mesh: TaggedMesh, held: BoolArray, *, ties: Sequence[IntArray] = ()) -> Layout:
     """Return the order of the unknowns of a mesh.
 
     In a swept mesh a block is a plane of element corners with the plane of middles before it. Any

@@ -13,18 +13,30 @@ from fem.chain import ChainFactor, Ties, factor_chain
 from fem.edge import RigidFace, rigid_face
 from fem.elasticity import CellMatrices, Elastic, cell_matrices
 from fem.layout import Layout, chain_layout
-from fem.supports import Spring, bed, held_nodes
-from meshes.tagged import FloatArray, TaggedMesh
+from fem.supports import Spring, bed, held_nodes, joint
+from meshes.tagged import FloatArray, IntArray, TaggedMesh
 
 _CHUNK = 4096
 
 
 @dataclass(frozen=True)
 class Support:
-    """What holds the mesh: patches held still, and layers of springs by name."""
+    """What holds the mesh: patches held still; springs to the ground and joints between bodies, by name."""
 
     held: Sequence[str] = ()
     springs: Mapping[str, Spring] = field(default_factory=dict)
+    joints: Mapping[str, Spring] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Added:
+    """Mass that is no cell: a point mass at the edge [kg], and layers on the skin.
+
+    ``skins`` are pairs of the nodes of facets, (n, 8), and their mass matrices [kg], (n, 8, 8).
+    """
+
+    edge_mass: float = 0.0
+    skins: Sequence[tuple[IntArray, FloatArray]] = ()
 
 
 @dataclass(frozen=True)
@@ -41,10 +53,10 @@ class Model:
         The order of the unknowns.
     face
         How the edge follows the end face.
-    edge_mass
-        Point mass at the edge [kg].
+    added
+        Mass that is no cell.
     shift
-        How much of the mass is added to the stiffness before it is factored [1/s^2].
+        How much of the cells' mass is added to the stiffness before it is factored [1/s^2].
     """
 
     mesh: TaggedMesh
@@ -52,25 +64,34 @@ class Model:
     ties: Mapping[str, Ties]
     layout: Layout
     face: RigidFace
-    edge_mass: float = 0.0
+    added: Added = Added()
     shift: float = 0.0
 
     @cached_property
     def factor(self) -> ChainFactor:
         """Return the factored stiffness."""
         return factor_chain(
-            self.mesh.cells, self.matrices, list(self.ties.values()), self.layout, mass_shift=self.shift
+            self.mesh.cells,
+            self.matrices,
+            ties=list(self.ties.values()),
+            layout=self.layout,
+            mass_shift=self.shift,
         )
 
     @cached_property
     def scalar_mass(self) -> sp.csr_array:
         """Return the mass matrix [kg] of one displacement component, free nodes in their order."""
-        rank = self.layout.rank[self.mesh.cells]
-        rows, columns = np.repeat(rank, 20, axis=1).ravel(), np.tile(rank, (1, 20)).ravel()
-        free = (rows >= 0) & (columns >= 0)
+        groups = [(self.mesh.cells, self.matrices.scalar_mass()), *self.added.skins]
+        rows, columns, values = [], [], []
+        for nodes, mass in groups:
+            rank, k = self.layout.rank[nodes], nodes.shape[1]
+            rows.append(np.repeat(rank, k, axis=1).ravel())
+            columns.append(np.tile(rank, (1, k)).ravel())
+            values.append(mass.ravel())
+        row, column = np.concatenate(rows), np.concatenate(columns)
+        free = (row >= 0) & (column >= 0)
         n = self.layout.n_unknowns // 3
-        entries = (self.matrices.scalar_mass().ravel()[free], (rows[free], columns[free]))
-        return sp.coo_array(entries, shape=(n, n)).tocsr()
+        return sp.coo_array((np.concatenate(values)[free], (row[free], column[free])), shape=(n, n)).tocsr()
 
     @cached_property
     def edge_loads(self) -> FloatArray:
@@ -79,9 +100,11 @@ class Model:
 
     def apply_mass(self, columns: FloatArray) -> FloatArray:
         """Return M times columns, both of shape (n_unknowns, n)."""
-        product = (self.scalar_mass @ columns.reshape(len(columns) // 3, -1)).reshape(columns.shape)
-        if self.edge_mass:
-            product += self.edge_loads @ (self.edge_mass * (self.edge_loads.T @ columns))
+        product: FloatArray = (self.scalar_mass @ columns.reshape(len(columns) // 3, -1)).reshape(
+            columns.shape
+        )
+        if self.added.edge_mass:
+            product += self.edge_loads @ (self.added.edge_mass * (self.edge_loads.T @ columns))
         return product
 
     def energies(self, shapes: FloatArray) -> dict[str, FloatArray]:
@@ -106,7 +129,7 @@ def _energy(stiffness: FloatArray, moved: FloatArray) -> FloatArray:
 
 
 def held_model(
-    mesh: TaggedMesh, materials: Mapping[str, Elastic], support: Support, *, edge_mass: float = 0.0
+    mesh: TaggedMesh, materials: Mapping[str, Elastic], *, support: Support, added: Added | None = None
 ) -> Model:
     """Return the model of a mesh that is held.
 
@@ -119,8 +142,8 @@ def held_model(
     support
         What holds it; with nothing a small part of the mass is added to the stiffness, so that the
         free body's rigid motions come out as modes of frequency zero.
-    edge_mass
-        Point mass at the edge [kg].
+    added
+        Mass that is no cell.
 
     Returns
     -------
@@ -129,8 +152,9 @@ def held_model(
     """
     matrices = cell_matrices(mesh, materials)
     ties = {name: bed(mesh, spring) for name, spring in support.springs.items()}
-    layout = chain_layout(mesh, held_nodes(mesh, support.held), [t.nodes for t in ties.values()])
-    free = not support.held and not ties
+    ties |= {name: joint(mesh, spring) for name, spring in support.joints.items()}
+    layout = chain_layout(mesh, held_nodes(mesh, support.held), ties=[t.nodes for t in ties.values()])
+    free = not support.held and not support.springs
     speed = max(np.sqrt(m.youngs_modulus / m.density) for m in materials.values())
     shift = float((0.3 * speed / np.ptp(mesh.points, axis=0).max()) ** 2) if free else 0.0
-    return Model(mesh, matrices, ties, layout, rigid_face(mesh), 0.0 if free else edge_mass, shift)
+    return Model(mesh, matrices, ties, layout, rigid_face(mesh), added or Added(), shift)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -70,7 +70,7 @@ def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
     """
     start = model.layout.gather(_start_shapes(model.mesh.points))
     pairs = lowest_eigenpairs(
-        model.factor.solve, model.apply_mass, start, wanted=n_modes + spare, shift=model.shift
+        model.factor.solve, model.apply_mass, start=start, wanted=n_modes + spare, shift=model.shift
     )
     # A free body's zero comes out as rounding of the shift, of either sign.
     values = np.where(np.abs(pairs.values) < 1e-9 * max(model.shift, 1.0), 0.0, pairs.values)

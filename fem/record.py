@@ -31,7 +31,11 @@ def result_record(result: Result, *, tool: str, version: str) -> dict[str, Any]:
         "version": version,
         "title": result.setup.title,
         "setup": setup_record(result.setup),
-        "mesh": {"cells": len(mesh.cells), "nodes": len(mesh.points), "unknowns": result.model.layout.n_unknowns},
+        "mesh": {
+            "cells": len(mesh.cells),
+            "nodes": len(mesh.points),
+            "unknowns": result.model.layout.n_unknowns,
+        },
         "assumptions": [assumption_record(a) for a in result.assumptions],
         "modes": [_mode(result, i) for i in range(result.n_modes)],
         "static": {"compliance_m_per_n": result.compliance.tolist()},

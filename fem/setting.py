@@ -2,23 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
+
+import numpy as np
 
 from fem.elasticity import Elastic
-from fem.materials import Band, Material
-from fem.model import Support
-from fem.setup import BedGrip, HeldGrip, RigidGrip, Setup
 from fem.errors import InputError
-from fem.supports import Spring
+from fem.materials import Band, Material
+from fem.model import Added, Support
+from fem.setup import BedGrip, Joint, RigidGrip, Setup, SleeveGrip, SlotGrip
+from fem.supports import Spring, skin_mass
 from fem.units import N_PER_UM_MM2
-from meshes.parts import Hold
-from meshes.tagged import TaggedMesh
+from meshes.parts import Block, Hold
+from meshes.tagged import FloatArray, TaggedMesh
 
 
 def hold_of(setup: Setup) -> Hold:
     """Return what the mesh must know of the grip."""
-    return Hold(setup.grip.style, getattr(setup.grip, "pressed_mm", None))
+    grip = setup.grip
+    if isinstance(grip, SlotGrip):
+        # A round screw presses as a square of the same area, so that the mesh can follow it.
+        return Hold(
+            "slot",
+            screws_mm=[grip.first_screw_mm + n * grip.screw_spacing_mm for n in range(grip.screws)],
+            screw_side_mm=grip.screw_diameter_mm * math.sqrt(math.pi) / 2,
+            bonded=grip.joint.bonded,
+        )
+    if isinstance(grip, SleeveGrip):
+        block = Block(grip.block_width_mm, grip.block_height_mm, grip.wall_mm, grip.split)
+        return Hold("sleeve", block=block, bonded=grip.joint.bonded)
+    return Hold(grip.style, getattr(grip, "pressed_mm", None))
 
 
 def elastic(material: Material) -> Elastic:
@@ -37,43 +53,84 @@ def region_materials(setup: Setup, mesh: TaggedMesh) -> dict[str, Material]:
 
 def bed_spring(setup: Setup) -> Spring | None:
     """Return the bed under the gripped part, None where there is none."""
-    if not isinstance(setup.grip, BedGrip):
-        return None
-    normal = setup.grip.bed.normal_n_per_um_mm2.likely * N_PER_UM_MM2
-    return Spring("bed", normal, normal * setup.grip.bed.shear_ratio.likely)
+    return _layer("bed", setup.grip.bed) if isinstance(setup.grip, BedGrip) else None
 
 
 def support_of(setup: Setup) -> Support:
-    """Return what holds the mesh.
+    """Return what holds the mesh: faces held still, springs to the ground, joints between bodies."""
+    grip = setup.grip
+    if isinstance(grip, BedGrip):
+        return Support(springs={"bed": _layer("bed", grip.bed)})
+    if isinstance(grip, SlotGrip) and not grip.joint.bonded:
+        under = "shim on floor" if setup.shim else "bar on floor"
+        springs = {under: _layer("floor", grip.joint), "screws on bar": _layer("screws", grip.joint)}
+        joints = {"bar on shim": _layer("bar on shim", grip.joint)} if setup.shim else {}
+        return Support(springs=springs, joints=joints)
+    if isinstance(grip, SleeveGrip):
+        joints = {} if grip.joint.bonded else {"bar in sleeve": _layer("bar in sleeve", grip.joint)}
+        return Support(held=("holder_base",), joints=joints)
+    return Support(held=("root",) if isinstance(grip, RigidGrip) else ("floor", "screws"))
 
-    Raises
+
+def _layer(patch: str, faces: Joint) -> Spring:
+    """Return the likely springs of two touching faces."""
+    normal = faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
+    return Spring(patch, normal, normal * faces.shear_ratio.likely)
+
+
+def added_mass(setup: Setup, mesh: TaggedMesh) -> Added:
+    """Return the mass that is no cell: what rides at the edge, and a loose wrap."""
+    edge = setup.edge.mass_g * 1e-3
+    if setup.wrap is None or "wound" not in mesh.patches:
+        return Added(edge)
+    per_length = wound_mass(setup)
+    per_area = partial(_per_area, per_length)
+    return Added(edge, [(mesh.patches["wound"], skin_mass(mesh, "wound", per_area=per_area))])
+
+
+def _per_area(per_length: Callable[[FloatArray], FloatArray], radius: FloatArray) -> FloatArray:
+    return per_length(2 * radius) / (2 * np.pi * radius)
+
+
+def wound_mass(setup: Setup) -> Callable[[FloatArray], FloatArray]:
+    """Return the mass per length [kg/m] of a wrap as a function of the bar's diameter [m].
+
+    From the wire's diameter and pitch where they are given, else from a full layer of the thickness.
+
+    Source
     ------
-    InputError
-        The grip style is not modelled yet.
+    Length of a helix, ``rho (pi/4) d^2 sqrt((pi (D + d))^2 + p^2) / p`` (computed here).
     """
-    if isinstance(setup.grip, RigidGrip):
-        return Support(held=("root",))
-    if isinstance(setup.grip, HeldGrip):
-        return Support(held=("floor", "screws"))
-    spring = bed_spring(setup)
-    if spring is not None:
-        return Support(springs={"bed": spring})
-    raise InputError(
-        key="grip.style",
-        given=setup.grip.style,
-        allowed="rigid, held or bed in this version",
-        mend="Use bed, with the stiffness per area of the touching faces.",
-    )
+    if setup.wrap is None:
+        raise InputError(key="wrap", given=None, allowed="a wrap", mend="Describe the wrap in [wrap].")
+    density, turns = setup.materials["wrap"].density.likely, setup.turns
+    if turns is not None and turns.wire_diameter_mm is not None:
+        wire = turns.wire_diameter_mm * 1e-3
+        pitch = wire if turns.pitch_mm is None else turns.pitch_mm * 1e-3
+        return partial(_helix, density, wire, pitch)
+    return partial(_full_layer, density, setup.wrap.thickness_mm * 1e-3)
+
+
+def _helix(density: float, wire: float, pitch: float, diameter: FloatArray) -> FloatArray:
+    return density * np.pi / 4 * wire**2 * np.sqrt((np.pi * (diameter + wire)) ** 2 + pitch**2) / pitch
+
+
+def _full_layer(density: float, thickness: float, diameter: FloatArray) -> FloatArray:
+    return density * np.pi * thickness * (diameter + thickness)
 
 
 def loss_factors(setup: Setup, names: Sequence[str]) -> dict[str, Band]:
-    """Return the band of the loss factor of every region and bed that is named."""
+    """Return the band of the loss factor of every region, bed and joint that is named."""
+    grip = setup.grip
     out = {}
     for name in names:
-        if name == "bed" and isinstance(setup.grip, BedGrip):
-            out[name] = setup.grip.bed.loss_factor
-        else:
-            out[name] = setup.materials["bar" if name == "grip" else name].loss_factor
+        region = "bar" if name == "grip" else name
+        if region in setup.materials:
+            out[name] = setup.materials[region].loss_factor
+        elif isinstance(grip, BedGrip):
+            out[name] = grip.bed.loss_factor
+        elif isinstance(grip, SlotGrip | SleeveGrip):
+            out[name] = grip.joint.loss_factor
     return out
 
 

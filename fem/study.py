@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
@@ -14,13 +14,14 @@ from fem.hand import HandCheck, hand_check
 from fem.kinds import mode_kinds
 from fem.loading import loading
 from fem.model import held_model
-from fem.modes import SPARE, solve_modes, static_compliance
+from fem.modes import solve_modes, static_compliance
 from fem.result import Loss, Result
+from fem.setting import added_mass, bed_spring, elastic, hold_of, loss_factors, region_materials, support_of
 from fem.setup import HeldGrip, Setup
 from fem.setup_checks import check_setup, setup_warnings
-from fem.setting import bed_spring, elastic, hold_of, loss_factors, region_materials, support_of
+from meshes.pieces import ROUND_KINDS, Fineness, pieces_of
 from meshes.tagged import FloatArray
-from meshes.tool import ROUND_KINDS, Fineness, bar_mesh, pieces_of
+from meshes.tool import bar_mesh
 
 Progress = Callable[[str], None]
 
@@ -55,8 +56,9 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
             progress("Solving")
         return solve_level(setup, fineness)
 
-    levels = ROUND_LEVELS if setup.bar.section in ROUND_KINDS else FLAT_LEVELS
-    levels = PRESSED_LEVELS if isinstance(setup.grip, HeldGrip) else levels
+    levels: Sequence[Fineness] = ROUND_LEVELS if setup.bar.section in ROUND_KINDS else FLAT_LEVELS
+    if isinstance(setup.grip, HeldGrip):
+        levels = PRESSED_LEVELS
     limit = refine(solve, levels, accuracy=setup.solve.accuracy, wanted=wanted)
     return _result(setup, limit)
 
@@ -67,7 +69,7 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
         setup.bar, hold=hold_of(setup), edge=setup.edge, shim=setup.shim, wrap=setup.wrap, fineness=fineness
     )
     materials = {name: elastic(m) for name, m in region_materials(setup, mesh).items()}
-    model = held_model(mesh, materials, support_of(setup), edge_mass=setup.edge.mass_g * 1e-3)
+    model = held_model(mesh, materials, support=support_of(setup), added=added_mass(setup, mesh))
     modes = solve_modes(model, setup.solve.modes)
     return Level(model, modes, mode_kinds(mesh, modes.shapes), static_compliance(model))
 
@@ -103,7 +105,7 @@ def _result(setup: Setup, limit: Limit) -> Result:
     )
 
 
-def _losses(setup: Setup, energy: dict[str, FloatArray]) -> Loss:
+def _losses(setup: Setup, energy: Mapping[str, FloatArray]) -> Loss:
     bands = loss_factors(setup, list(energy))
     low, likely, high = (
         modal_loss_factors(energy, {k: getattr(b, side) for k, b in bands.items()})

@@ -1,8 +1,8 @@
-"""What holds the bar: faces held still, beds of springs."""
+"""What holds the bar: faces held still, beds of springs, joints; and a layer that is only mass."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 @dataclass(frozen=True)
 class Spring:
-    """A layer of springs on a patch: stiffness per area [N/m^3], normal and shear, to the ground."""
+    """A layer of springs on a patch or in a joint: stiffness per area [N/m^3], normal and shear."""
 
     patch: str
     normal: float
@@ -48,6 +48,53 @@ def bed(mesh: TaggedMesh, spring: Spring) -> Ties:
     return Ties(facets, facet_stiffness(mesh.points, facets, normal=spring.normal, shear=spring.shear))
 
 
+def joint(mesh: TaggedMesh, spring: Spring) -> Ties:
+    """Return the stiffness of a layer of springs between the two sides of a joint.
+
+    Parameters
+    ----------
+    mesh
+        The mesh; ``spring.patch`` names one of its joints.
+    spring
+        Joint and stiffness per area.
+
+    Returns
+    -------
+    Ties
+        One group of 16 nodes for every facet; it resists only what the one side moves against the other.
+    """
+    facets = mesh.joints[spring.patch]
+    one = facet_stiffness(mesh.points, facets[:, :8], normal=spring.normal, shear=spring.shear)
+    return Ties(facets, np.concatenate([np.concatenate([one, -one], 2), np.concatenate([-one, one], 2)], 1))
+
+
+def skin_mass(mesh: TaggedMesh, patch: str, *, per_area: Callable[[FloatArray], FloatArray]) -> FloatArray:
+    """Return the mass matrix of one displacement component of a layer without stiffness on a patch.
+
+    Parameters
+    ----------
+    mesh
+        The mesh.
+    patch
+        Where the layer lies.
+    per_area
+        Mass per area [kg/m^2] at given distances from the bar's axis [m].
+
+    Returns
+    -------
+    ndarray
+        ``integral of m N_a N_b`` over each facet [kg], shape (n_facets, 8, 8).
+    """
+    facets = mesh.patches[patch]
+    rule = gauss_rule(2)
+    tangents = np.matmul(rule.gradients, mesh.points[facets][:, None])
+    area = np.linalg.norm(np.cross(tangents[:, :, 0], tangents[:, :, 1]), axis=2)
+    radius = np.linalg.norm((rule.values @ mesh.points[facets])[:, :, 1:], axis=2)
+    weighted = area * rule.weights * per_area(radius)
+    mass: FloatArray = np.einsum("fq,qa,qb->fab", weighted, rule.values, rule.values)
+    return mass
+
+
 def facet_stiffness(points: FloatArray, facets: IntArray, *, normal: float, shear: float) -> FloatArray:
     """Return the integral of ``N_a N_b (shear I + (normal - shear) n n^T)`` over each facet.
 
@@ -69,5 +116,7 @@ def facet_stiffness(points: FloatArray, facets: IntArray, *, normal: float, shea
     area = np.linalg.norm(upright, axis=2)
     unit = upright / area[:, :, None]
     layer = shear * np.eye(3) + (normal - shear) * unit[:, :, :, None] * unit[:, :, None, :]
-    stiffness = np.einsum("fq,qa,qb,fqij->faibj", area * rule.weights, rule.values, rule.values, layer, optimize=True)
+    stiffness: FloatArray = np.einsum(
+        "fq,qa,qb,fqij->faibj", area * rule.weights, rule.values, rule.values, layer, optimize=True
+    )
     return stiffness.reshape(len(facets), 24, 24)

@@ -58,15 +58,42 @@ class Edge:
 
 
 @dataclass(frozen=True)
+class Block:
+    """A solid block bored for the bar: size, wall below the bar, whether it is sawn open on one side."""
+
+    width_mm: float
+    height_mm: float
+    wall_mm: float
+    split: bool = False
+
+
+@dataclass(frozen=True)
 class Hold:
     """What a mesh must know of the grip.
 
-    ``style`` is rigid, held, bed, slot or sleeve; ``pressed_mm`` is where the top is pressed
-    (from, to; distances from the holder face), the whole gripped length when None.
+    Attributes
+    ----------
+    style
+        rigid, held, bed, slot or sleeve.
+    pressed_mm
+        held: where the top is pressed (from, to; distances from the holder face), the whole gripped
+        length when None.
+    screws_mm
+        slot: distance of each screw's middle from the holder face.
+    screw_side_mm
+        slot: side of the square patch that a screw presses on.
+    block
+        sleeve: the block.
+    bonded
+        slot and sleeve: the touching faces are one piece; else they are joints with nodes on both sides.
     """
 
     style: str
     pressed_mm: tuple[float, float] | None = None
+    screws_mm: Sequence[float] = ()
+    screw_side_mm: float = 0.0
+    block: Block | None = None
+    bonded: bool = False
 
 
 @dataclass(frozen=True)
@@ -86,4 +113,4 @@ class Wrap:
     bond: str = "bonded"
 
 
-__all__ = ["SECTIONS", "Bar", "Edge", "Hold", "InputError", "Shim", "Step", "Wrap"]
+__all__ = ["SECTIONS", "Bar", "Block", "Edge", "Hold", "InputError", "Shim", "Step", "Wrap"]

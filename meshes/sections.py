@@ -75,7 +75,7 @@ def grid_section(y_lines: FloatArray, z_lines: FloatArray) -> Section:
     ids = np.arange(len(y) * len(z)).reshape(len(y), len(z))
     points = np.stack(np.meshgrid(y, z, indexing="ij"), axis=-1).reshape(-1, 2)
     cells = _cells_of(ids)
-    return _compressed(points, cells, np.zeros(len(cells), dtype=np.int64))
+    return compressed(points, cells, np.zeros(len(cells), dtype=np.int64))
 
 
 def polar_section(
@@ -125,15 +125,22 @@ def polar_section(
         )
     shut = np.zeros((len(outlines), 8 * around), dtype=bool)
     shut[1:] = thickness < 1e-6 * size
-    points, rows, owner = _lattice(curves, shut, solid=solid, rings=rings, core=_core_points(outlines[0], around, core))
+    points, rows, owner = _lattice(
+        curves, shut, solid=solid, rings=rings, core=_core_points(outlines[0], around, core)
+    )
     cells = _cells_of(np.concatenate([rows, rows[:, :1]], axis=1))
     layers = np.repeat(owner, 4 * around)
     for layer in np.unique(layers[shut[layers].any(axis=1)]):
-        points, cells, layers = _pinched(points, cells, layers, (int(layer), rows[_rows_of(owner, layer)], shut[layer]))
+        points, cells, layers = _pinched(
+            points, cells, layers, (int(layer), rows[_rows_of(owner, layer)], shut[layer])
+        )
     if solid:
         core = _cells_of(np.arange((2 * around + 1) ** 2).reshape(2 * around + 1, -1))
-        cells, layers = np.vstack([core, cells]), np.concatenate([np.zeros(len(core), dtype=np.int64), layers])
-    return _compressed(points, cells, layers)
+        cells, layers = (
+            np.vstack([core, cells]),
+            np.concatenate([np.zeros(len(core), dtype=np.int64), layers]),
+        )
+    return compressed(points, cells, layers)
 
 
 def _with_middles(lines: FloatArray) -> FloatArray:
@@ -150,7 +157,8 @@ def _cells_of(ids: IntArray) -> IntArray:
     return np.stack([ids[i + a, j + b] for a, b in order], axis=1)
 
 
-def _compressed(points: FloatArray, cells: IntArray, layer: IntArray) -> Section:
+def compressed(points: FloatArray, cells: IntArray, layer: IntArray) -> Section:
+    """Return a section of the nodes that its cells use, numbered anew."""
     used, renumbered = np.unique(cells, return_inverse=True)
     return Section(points[used], renumbered.reshape(cells.shape), layer)
 
@@ -223,9 +231,9 @@ def _lattice(
     for layer, lines in zip(range(0 if solid else 1, len(curves)), rings, strict=True):
         places = _with_middles(np.array([0.0, 0.5, 1.0]) if shut[layer].any() else lines)
         inner = rows[-1]
-        for t in places[1:]:
+        for place in places[1:]:
             rows.append(np.where(shut[layer], inner, len(points) + rays))
-            points = np.vstack([points, (1 - t) * points[inner] + t * curves[layer]])
+            points = np.vstack([points, (1 - place) * points[inner] + place * curves[layer]])
         owner.extend([layer] * (len(places) // 2))
     return points, np.array(rows), np.array(owner, dtype=np.int64)
 
@@ -272,7 +280,20 @@ def _pinched(
         # Between two kites both ends of this edge are moved, so its middle stays.
         both = shut[(far + 2 * side) % n]
         points[row[2, between]] = mean[1] if both else (8 * mean[1] + 2 * mean[2] - mean[0]) / 9
-        loop = [row[0, tip], row[0, at], row[2, at], row[4, at], row[0, middle], row[1, at], row[3, at], row[4, middle]]
+        loop = [
+            row[0, tip],
+            row[0, at],
+            row[2, at],
+            row[4, at],
+            row[0, middle],
+            row[1, at],
+            row[3, at],
+            row[4, middle],
+        ]
         kites.append(loop if side < 0 else [loop[i] for i in (0, 3, 2, 1, 7, 6, 5, 4)])
     added = np.full(len(kites), layer, dtype=np.int64)
-    return points, np.vstack([cells[keep], np.array(kites).reshape(-1, 8)]), np.concatenate([layers[keep], added])
+    return (
+        points,
+        np.vstack([cells[keep], np.array(kites).reshape(-1, 8)]),
+        np.concatenate([layers[keep], added]),
+    )

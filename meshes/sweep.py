@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -37,7 +38,9 @@ class Swept:
     node: IntArray
 
 
-def stations(breaks: Sequence[float], hot: Sequence[float], *, longest: float, first: float, ratio: float = 2.0) -> FloatArray:
+def stations(
+    breaks: Sequence[float], hot: Sequence[float], *, longest: float, first: float, ratio: float = 2.0
+) -> FloatArray:
     """Return stations along the bar through all breaks, crowded at the hot ones.
 
     Parameters
@@ -59,12 +62,14 @@ def stations(breaks: Sequence[float], hot: Sequence[float], *, longest: float, f
         Stations [m], rising, shape (n_layers + 1,).
     """
     out = [breaks[0]]
-    for left, right in zip(breaks[:-1], breaks[1:], strict=True):
+    for left, right in pairwise(breaks):
         out.extend(_span(left, right, (left in hot, right in hot), (longest, first, ratio)))
     return np.array(out)
 
 
-def _span(left: float, right: float, hot: tuple[bool, bool], sizes: tuple[float, float, float]) -> list[float]:
+def _span(
+    left: float, right: float, hot: tuple[bool, bool], sizes: tuple[float, float, float]
+) -> list[float]:
     """Return the stations after ``left`` up to ``right``; layers grow away from each hot end."""
     longest, size, ratio = sizes
     length, ends = right - left, sum(hot)
@@ -80,7 +85,7 @@ def _span(left: float, right: float, hot: tuple[bool, bool], sizes: tuple[float,
     return [float(p) for p in positions]
 
 
-def sweep(section: Section, at: FloatArray, present: BoolArray) -> Swept:
+def sweep(section: Section, at: FloatArray, *, present: BoolArray) -> Swept:
     """Return the hexahedra of a section swept along x.
 
     Parameters
@@ -127,26 +132,26 @@ def sweep(section: Section, at: FloatArray, present: BoolArray) -> Swept:
     return Swept(points, cells, layer, section_cell, node)
 
 
-def side_facets(section: Section, swept: Swept, present: BoolArray, edges: IntArray) -> IntArray:
-    """Return the 8-node facets swept from given section edges, outward normal by the right-hand rule.
+def side_facets(swept: Swept, edges: IntArray, *, rows: BoolArray) -> IntArray:
+    """Return the 8-node facets swept from section edges.
 
     Parameters
     ----------
-    section, swept, present
-        The section, its sweep, and which section cells exist in which of the wanted layers.
+    swept
+        The sweep.
     edges
-        Pairs (section cell, edge 0 to 3) that lie on the outside, shape (n_edges, 2).
+        Section nodes at the start, the end and the middle of each edge, shape (n_edges, 3). Walking
+        from start to end with the material on the left makes the normal point outward.
+    rows
+        In which layers a facet is wanted, shape (n_layers, n_edges).
 
     Returns
     -------
     ndarray
-        Nodes of each facet, shape (n_facets, 8), one a layer in which the cell exists.
+        Nodes of each facet, shape (n_facets, 8), by layer and then by edge.
     """
-    layer, which = np.nonzero(present[:, edges[:, 0]])
-    cell, side = edges[which].T
-    start = section.cells[cell, side]
-    stop = section.cells[cell, (side + 1) % 4]
-    middle = section.cells[cell, 4 + side]
+    layer, which = np.nonzero(rows)
+    start, stop, middle = edges[which].T
     low, between, high = (2 * layer + k for k in range(3))
     node = swept.node
     facets: IntArray = np.stack(
@@ -157,6 +162,25 @@ def side_facets(section: Section, swept: Swept, present: BoolArray, edges: IntAr
         axis=1,
     )  # fmt: skip
     return facets
+
+
+def edge_nodes(section: Section, edges: IntArray) -> IntArray:
+    """Return the start, end and middle node of section edges given as (cell, side), shape (n_edges, 3)."""
+    cell, side = edges.T
+    return np.stack(
+        [section.cells[cell, side], section.cells[cell, (side + 1) % 4], section.cells[cell, 4 + side]],
+        axis=1,
+    )
+
+
+def edge_normals(section: Section, edges: IntArray) -> FloatArray:
+    """Return the outward normals of section edges given as (cell, side), shape (n_edges, 2)."""
+    start, stop, _ = edge_nodes(section, edges).T
+    along = section.points[stop] - section.points[start]
+    normal: FloatArray = (
+        np.stack([along[:, 1], -along[:, 0]], axis=1) / np.linalg.norm(along, axis=1)[:, None]
+    )
+    return normal
 
 
 def outer_edges(section: Section, inside: BoolArray) -> IntArray:

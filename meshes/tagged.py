@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,9 @@ class TaggedMesh:
     family
         Cells with the same number have the same section and differ only by length along x and a
         shift; shape (n_cells,). -1: no family known.
+    joints
+        Name of a joint -> nodes of its facets on both sides, shape (n_facets, 16): 8 of the one body
+        as in a patch, outward from it, then the 8 of the other body at the same places.
     """
 
     points: FloatArray
@@ -43,3 +46,4 @@ class TaggedMesh:
     patches: Mapping[str, IntArray]
     edge: FloatArray
     family: IntArray
+    joints: Mapping[str, IntArray] = field(default_factory=dict)

@@ -1,4 +1,4 @@
-"""The mesh of a held bar: bar, gripped part, shim and bonded wrap, with names for cells and faces."""
+"""The mesh of a held bar: bar, gripped part, shim, wrap and holder, with names for cells and faces."""
 
 from __future__ import annotations
 
@@ -7,53 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from meshes.errors import InputError
-from meshes.outlines import Outline
+from meshes.bodies import Body, block_body, flat_body, round_body, shim_body
+from meshes.joining import joined, matching_edges
 from meshes.parts import Bar, Edge, Hold, Shim, Wrap
-from meshes.sections import CoarseError, Section, grid_section, polar_section
-from meshes.sweep import Swept, outer_edges, side_facets, stations, sweep
+from meshes.pieces import MM, ROUND_KINDS, Fineness, Piece, depth_of, pieces_of, quarter_turns, wound_pieces
+from meshes.sections import Section
+from meshes.sweep import Swept, edge_nodes, edge_normals, outer_edges, side_facets, stations, sweep
 from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
-MM = 1e-3
-ROUND_KINDS = ("round", "tube", "flatted")
-
-
-@dataclass(frozen=True)
-class Fineness:
-    """How fine a mesh is, in terms of the bar's own depth, so that it scales with the bar.
-
-    Attributes
-    ----------
-    around
-        Cells in a quadrant of a round section, or across the smaller side of a rectangle.
-    rings
-        Cells from the inner block of a round section to its skin.
-    skin
-        Thickness of the cells at the skin over the depth.
-    longest
-        Greatest length of a layer over the depth.
-    first
-        Length of the layers that touch a hot station over the depth.
-    ratio
-        Growth of layers and cells away from where they are crowded.
-    """
-
-    around: int = 2
-    rings: int = 1
-    skin: float = 0.11
-    longest: float = 0.5
-    first: float = 0.05
-    ratio: float = 2.0
-
-
-@dataclass(frozen=True)
-class Piece:
-    """A length of bar of one size: from ``start`` to ``stop`` [m], its outline and its bore's."""
-
-    start: float
-    stop: float
-    outline: Outline
-    bore: Outline | None = None
+__all__ = ["Fineness", "bar_mesh"]
 
 
 def bar_mesh(
@@ -85,222 +47,121 @@ def bar_mesh(
     Returns
     -------
     TaggedMesh
-        Regions ``bar``, and where they exist ``grip``, ``shim``, ``wrap``; patches ``end`` and, by the
-        way of holding, ``root``, ``floor`` and ``screws``, or ``bed``.
+        Regions ``bar``, and where they exist ``grip``, ``shim``, ``wrap``, ``holder``; patches ``end``
+        and, by the way of holding, ``root``, ``floor`` and ``screws``, ``bed`` or ``holder_base``;
+        ``wound`` where a loose wrap lies; joints ``bar on shim`` and ``bar in sleeve``.
 
     Raises
     ------
     InputError
         Sizes that no mesh can be made of.
     """
-    hold = hold or Hold("rigid")
-    edge = edge or Edge()
-    fineness = fineness or Fineness()
+    hold, edge, fineness = hold or Hold("rigid"), edge or Edge(), fineness or Fineness()
     pieces = pieces_of(bar, hold)
-    wound = [] if wrap is None or wrap.bond != "bonded" else _wound(pieces, wrap)
-    section, masks = _section(bar, pieces, wound, shim, fineness)
-    at = _stations(pieces, wound, hold, fineness, _depth(pieces))
-    middle = (at[1:] + at[:-1]) / 2
-    present = np.zeros((len(middle), len(section.cells)), dtype=bool)
-    name = np.full(present.shape, "", dtype=object)
-    for piece, mask, region in _layers(pieces, wound, masks, shim):
-        rows = (middle > piece.start) & (middle < piece.stop)
-        name[np.ix_(rows, mask)] = region
-    present = name != ""
-    if bar.section in ROUND_KINDS or _quarter_turns(bar) is None:
-        section = _turned(section, np.deg2rad(bar.rotation_deg))
-    swept = sweep(section, at, present)
-    labels = name[swept.layer, swept.section_cell]
-    regions = {str(r): np.flatnonzero(labels == r) for r in dict.fromkeys(labels.tolist())}
+    bonded_wrap = wrap is not None and wrap.bond == "bonded"
+    wound = wound_pieces(pieces, wrap) if wrap is not None and bonded_wrap else []
+    bodies = _bodies(bar, pieces, wound, hold=hold, shim=shim, fineness=fineness)
+    at = _stations(pieces, wrap, hold=hold, fineness=fineness)
+    plan = _plan(bodies, at, bonded=hold.style == "held" or hold.bonded)
+    # A round section looks the same turned; a flat one turned by quarters has had its sides swapped.
+    if bar.section == "flatted" or (bar.section not in ROUND_KINDS and quarter_turns(bar) is None):
+        plan = replace(plan, section=_turned(plan.section, np.deg2rad(bar.rotation_deg)))
+    swept = sweep(plan.section, at, present=plan.name != "")
+    laid = _Laid(plan, swept, at)
+    labels = plan.name[swept.layer, swept.section_cell]
+    loose = None if bonded_wrap else wrap
     return TaggedMesh(
         points=swept.points,
         cells=swept.cells,
-        regions=regions,
-        patches=_patches(section, swept, present, hold, at, name),
+        regions={str(r): np.flatnonzero(labels == r) for r in dict.fromkeys(labels.tolist())},
+        patches=_patches(laid, hold=hold, loose=loose),
         edge=np.array([bar.overhang_mm - edge.end_distance_mm, edge.offset_y_mm, edge.offset_z_mm]) * MM,
         family=swept.section_cell,
+        joints=_joints(laid),
     )
 
 
-def pieces_of(bar: Bar, hold: Hold) -> list[Piece]:
-    """Return the lengths of equal size along the bar [m], a step of equal size melted into its neighbour."""
-    starts = [-bar.gripped_mm if hold.style != "rigid" else 0.0, *[s.start_mm for s in bar.steps]]
-    stops = [*starts[1:], bar.overhang_mm]
-    pieces: list[Piece] = []
-    size = bar
-    for number, (start, stop) in enumerate(zip(starts, stops, strict=True)):
-        if number:
-            step = bar.steps[number - 1]
-            given = {k: v for k, v in vars(step).items() if k != "start_mm" and v is not None}
-            size = replace(size, **given)
-        outline, bore = outlines_of(size)
-        if pieces and (pieces[-1].outline, pieces[-1].bore) == (outline, bore):
-            pieces[-1] = replace(pieces[-1], stop=stop * MM)
-        else:
-            pieces.append(Piece(start * MM, stop * MM, outline, bore))
-    return pieces
+@dataclass(frozen=True)
+class _Plan:
+    """The sections of all bodies in one, what is present, and which edges of two bodies meet.
 
-
-def outlines_of(bar: Bar) -> tuple[Outline, Outline | None]:
-    """Return the outline of a bar's section and of its bore [m].
-
-    Raises
-    ------
-    InputError
-        The section is unknown or a size it needs is missing.
+    ``name`` holds the region of every section cell in every layer, "" where there is none; ``body``
+    the body of every section cell; ``meeting`` pairs of edges (cell, side, cell, side) by name.
     """
-    def size(key: str) -> float:
-        value = getattr(bar, key)
-        if value is None:
-            raise InputError(
-                key=f"bar.{key}", given=None, allowed=f"a length in mm for a {bar.section} bar",
-                mend=f"Give {key}.",
-            )  # fmt: skip
-        return float(value) * MM
 
-    if bar.section == "round":
-        return Outline(radius=size("diameter_mm") / 2), None
-    if bar.section == "tube":
-        return Outline(radius=size("diameter_mm") / 2), Outline(radius=size("bore_mm") / 2) if bar.bore_mm else None
-    if bar.section == "flatted":
-        radius, half = size("diameter_mm") / 2, size("across_flats_mm") / 2
-        return (Outline(radius=radius, half_height=half) if half < radius else Outline(radius=radius)), None
-    if bar.section not in ("square", "rectangle"):
-        raise InputError(
-            key="bar.section", given=bar.section, allowed="round, tube, square, rectangle or flatted",
-            mend="Choose the nearest of these.",
-        )  # fmt: skip
-    width = size("width_mm") / 2
-    height = width if bar.section == "square" else size("height_mm") / 2
-    turns = _quarter_turns(bar)
-    return Outline(half_width=width, half_height=height) if not (turns or 0) % 2 else Outline(
-        half_width=height, half_height=width
-    ), None
+    section: Section
+    name: BoolArray
+    body: IntArray
+    meeting: dict[str, IntArray]
 
 
-def _quarter_turns(bar: Bar) -> int | None:
-    """Return the number of quarter turns the section makes, None when it is turned by another angle."""
-    turns = bar.rotation_deg / 90
-    return round(turns) if abs(turns - round(turns)) < 1e-9 else None
+@dataclass(frozen=True)
+class _Laid:
+    """A plan, its sweep and its stations."""
+
+    plan: _Plan
+    swept: Swept
+    at: FloatArray
 
 
-def _depth(pieces: Sequence[Piece]) -> float:
-    """Return the least height or width among the pieces: the length that the mesh is scaled by."""
-    return min(min(2 * p.outline.reach(np.array([0.0, np.pi / 2]))) for p in pieces)
-
-
-def _wound(pieces: Sequence[Piece], wrap: Wrap) -> list[Piece]:
-    """Return the annular pieces of a bonded wrap: outline outside, the bar's own outline as bore."""
-    start, stop = wrap.start_mm * MM, (wrap.start_mm + wrap.length_mm) * MM
-    return [
-        Piece(
-            max(start, p.start), min(stop, p.stop),
-            Outline(radius=p.outline.radius + wrap.thickness_mm * MM), p.outline,
-        )
-        for p in pieces
-        if p.start < stop and p.stop > start
-    ]  # fmt: skip
-
-
-def _layers(
-    pieces: Sequence[Piece], wound: Sequence[Piece], masks: dict[Piece, BoolArray], shim: Shim | None
-) -> list[tuple[Piece, BoolArray, str]]:
-    """Return what is present where: a piece, its section cells, its region."""
-    out = []
-    for piece in pieces:
-        if piece.start < 0:
-            out.append((replace(piece, stop=0.0), masks[piece], "grip"))
-        out.append((replace(piece, start=max(piece.start, 0.0)), masks[piece], "bar"))
-    if shim is not None:
-        under = replace(pieces[0], stop=0.0)
-        out.append((under, masks[under], "shim"))
-    out.extend((piece, masks[piece], "wrap") for piece in wound)
-    return out
-
-
-def _section(
-    bar: Bar, pieces: Sequence[Piece], wound: Sequence[Piece], shim: Shim | None, fineness: Fineness
-) -> tuple[Section, dict[Piece, BoolArray]]:
-    """Return one section mesh that holds the lines of every piece, and the cells of each piece."""
+def _bodies(
+    bar: Bar,
+    pieces: Sequence[Piece],
+    wound: Sequence[Piece],
+    *,
+    hold: Hold,
+    shim: Shim | None,
+    fineness: Fineness,
+) -> list[Body]:
+    """Return the bar and, where they are, the shim or the block."""
     if bar.section in ROUND_KINDS:
-        return _polar(pieces, wound, fineness)
-    return _grid(pieces, shim, fineness)
-
-
-def _polar(
-    pieces: Sequence[Piece], wound: Sequence[Piece], fineness: Fineness
-) -> tuple[Section, dict[Piece, BoolArray]]:
-    everything = [*pieces, *wound]
-    found = {o for p in everything for o in (p.outline, p.bore) if o is not None}
-    rays = np.linspace(0, np.pi / 2, 181)
-    order = sorted(found, key=lambda o: float(o.reach(rays).sum()))
-    solid = any(p.bore is None for p in pieces)
-    skin = fineness.skin * _depth(pieces)
-    gaps = [float((b.reach(rays) - a.reach(rays)).max()) for a, b in zip(order[:-1], order[1:], strict=True)]
-    rings = [_ring_lines(gap, skin, fineness) for gap in gaps]
-    core = 1.0
-    if solid:
-        shells = skin * fineness.ratio ** np.arange(fineness.rings)[::-1]
-        core = max(0.4, 1 - shells.sum() / order[0].reach(rays).min())
-        rings.insert(0, np.concatenate([[0.0], np.cumsum(shells) / shells.sum()]))
-    section = None
-    for around in range(fineness.around, fineness.around + 12):
-        try:
-            section = polar_section(order, solid=solid, around=around, rings=rings, core=core)
-        except CoarseError:
-            continue
-        break
-    if section is None:
-        raise InputError(
-            key="bar.steps", given=f"{len(order)} unlike outlines", allowed="outlines that are a little further apart",
-            mend="Leave out steps or flats that differ by less than a few hundredths of the diameter.",
-        )  # fmt: skip
-    rank = {o: n for n, o in enumerate(order)}
-    masks = {
-        p: (section.layer <= rank[p.outline]) & (section.layer > (-1 if p.bore is None else rank[p.bore]))
-        for p in everything
-    }
-    return section, masks
-
-
-def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
-    """Return where the lines between two outlines lie, 0 to 1, crowded toward the outer one."""
-    sizes = {"longest": skin * fineness.ratio ** (fineness.rings + 1), "first": skin, "ratio": fineness.ratio}
-    return stations([0.0, gap], [gap], **sizes) / gap
-
-
-def _grid(pieces: Sequence[Piece], shim: Shim | None, fineness: Fineness) -> tuple[Section, dict[Piece, BoolArray]]:
-    depth = _depth(pieces)
-    size, skin = depth / fineness.around, depth * fineness.skin
-    wide = sorted({s * p.outline.half_width for p in pieces for s in (-1, 1)})
-    high = sorted({s * p.outline.half_height for p in pieces for s in (-1, 1)})
-    base = pieces[0].outline
+        bodies = [round_body(pieces, wound, fineness)]
+    else:
+        bodies = [flat_body(pieces, hold, fineness)]
     if shim is not None:
-        high = sorted({*high, -base.half_height - shim.thickness_mm * MM})
-    y = stations(wide, wide, longest=size, first=skin, ratio=fineness.ratio)
-    z = stations(high, high, longest=size, first=skin, ratio=fineness.ratio)
-    section = grid_section(y, z)
-    centre = section.points[section.cells[:, :4]].mean(axis=1)
-    masks = {}
-    for p in pieces:
-        masks[p] = (np.abs(centre[:, 0]) < p.outline.half_width) & (np.abs(centre[:, 1]) < p.outline.half_height)
-    if shim is not None:
-        masks[replace(pieces[0], stop=0.0)] = (np.abs(centre[:, 0]) < base.half_width) & (
-            (centre[:, 1] < -base.half_height) & (centre[:, 1] > -base.half_height - shim.thickness_mm * MM)
-        )
-    return section, masks
+        bodies.append(shim_body(bodies[0], pieces[0], shim, fineness=fineness))
+    if hold.block is not None:
+        bodies.append(block_body(bodies[0], pieces[0], hold.block, fineness=fineness))
+    return bodies
 
 
-def _stations(
-    pieces: Sequence[Piece], wound: Sequence[Piece], hold: Hold, fineness: Fineness, depth: float
-) -> FloatArray:
+def _plan(bodies: Sequence[Body], at: FloatArray, *, bonded: bool) -> _Plan:
+    """Return the bodies side by side; where they are bonded their sections share nodes."""
+    section, first_cell = joined([b.section for b in bodies], share=bonded)
+    middle = (at[1:] + at[:-1]) / 2
+    name = np.full((len(middle), len(section.cells)), "", dtype=object)
+    body = np.zeros(len(section.cells), dtype=np.int64)
+    for number, (part, start) in enumerate(zip(bodies, first_cell, strict=True)):
+        body[start : start + len(part.section.cells)] = number
+        for low, high, mask, region in part.lengths:
+            rows = (middle > low) & (middle < high)
+            name[np.ix_(rows, np.flatnonzero(mask) + start)] = region
+    meeting = {}
+    for number in range(1, len(bodies)):
+        gripped = name[0] != ""
+        words = "bar on shim" if "shim" in name[0][body == number] else "bar in sleeve"
+        if not bonded:
+            mine, other = (outer_edges(section, gripped & (body == n)) for n in (0, number))
+            meeting[words] = matching_edges(section, mine, other)
+    return _Plan(section, name, body, meeting)
+
+
+def _stations(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, fineness: Fineness) -> FloatArray:
     """Return the stations along the bar, crowded where the stress is singular."""
-    ends = {pieces[0].start, pieces[-1].stop}
-    steps = {p.start for p in pieces[1:]} | {x for p in wound for x in (p.start, p.stop)}
-    pressed = {-x * MM for x in hold.pressed_mm} if hold.pressed_mm else set()
-    hot = ({0.0} | steps | pressed) - {pieces[-1].stop}
-    breaks = sorted(ends | hot)
-    return stations(breaks, sorted(hot), longest=fineness.longest * depth, first=fineness.first * depth, ratio=fineness.ratio)
+    depth = depth_of(pieces)
+    tip = pieces[-1].stop
+    hot = {0.0} | {p.start for p in pieces[1:]} | {-x * MM for x in hold.pressed_mm or ()}
+    cool = {pieces[0].start, tip}
+    if wrap is not None:
+        ends = {wrap.start_mm * MM, (wrap.start_mm + wrap.length_mm) * MM}
+        ends = {min((t for t in (tip,) if abs(t - e) < 1e-9 * tip), default=e) for e in ends}
+        (hot if wrap.bond == "bonded" else cool).update(ends)
+    for screw in hold.screws_mm:
+        cool |= {-(screw + s * hold.screw_side_mm / 2) * MM for s in (-1, 1)}
+    hot = (hot - cool) | {0.0}
+    breaks = sorted(hot | cool)
+    longest, first = fineness.longest * depth, fineness.first * depth
+    return stations(breaks, sorted(hot), longest=longest, first=first, ratio=fineness.ratio)
 
 
 def _turned(section: Section, angle: float) -> Section:
@@ -309,34 +170,72 @@ def _turned(section: Section, angle: float) -> Section:
     return replace(section, points=section.points @ np.array([[c, s], [-s, c]]))
 
 
-def _patches(
-    section: Section, swept: Swept, present: BoolArray, hold: Hold, at: FloatArray, name: BoolArray
-) -> dict[str, IntArray]:
+def _joints(laid: _Laid) -> dict[str, IntArray]:
+    """Return the facets of both bodies on every joint, node beside node."""
+    plan, out = laid.plan, {}
+    for name, edges in plan.meeting.items():
+        mine, other = edges[:, :2], edges[:, 2:]
+        rows = (plan.name[:, mine[:, 0]] != "") & (plan.name[:, other[:, 0]] != "")
+        # The other body walks along the same edge the other way.
+        back = edge_nodes(plan.section, other)[:, [1, 0, 2]]
+        sides = [side_facets(laid.swept, e, rows=rows) for e in (edge_nodes(plan.section, mine), back)]
+        out[name] = np.concatenate(sides, axis=1)
+    return out
+
+
+def _patches(laid: _Laid, *, hold: Hold, loose: Wrap | None) -> dict[str, IntArray]:
     """Return the facets of each patch."""
+    plan, swept = laid.plan, laid.swept
+    section, present = plan.section, plan.name != ""
     patches = {"end": swept.node[-1][section.cells[present[-1]]]}
+    if loose is not None:
+        start, stop = loose.start_mm * MM, (loose.start_mm + loose.length_mm) * MM
+        patches["wound"] = _skin(laid, part=0, span=(start, stop), way=0.0)
     if hold.style == "rigid":
         facing_back = [0, 3, 2, 1, 7, 6, 5, 4]
         patches["root"] = swept.node[0][section.cells[present[0]]][:, facing_back]
         return patches
-    gripped = at[1:] <= 1e-12
-    rows = present & gripped[:, None]
-    outside = outer_edges(section, rows.any(axis=0))
+    deep = (float(laid.at[0]), 0.0)
+    lowest = int(plan.body.max())
     if hold.style == "bed":
-        patches["bed"] = side_facets(section, swept, rows, outside)
-        return patches
-    normal = _normals(section, outside)
-    low, high = outside[normal[:, 1] < -0.999], outside[normal[:, 1] > 0.999]
-    deep, near = hold.pressed_mm[::-1] if hold.pressed_mm else (-at[0] / MM, 0.0)
-    middle = (at[1:] + at[:-1]) / 2
-    under_screws = rows & ((middle > -deep * MM) & (middle < -near * MM))[:, None]
-    patches["floor"] = side_facets(section, swept, rows, low)
-    patches["screws"] = side_facets(section, swept, under_screws, high)
+        patches["bed"] = _skin(laid, part=0, span=deep, way=0.0)
+    elif hold.style == "sleeve":
+        patches["holder_base"] = _skin(laid, part=lowest, span=deep, way=-1.0)
+    else:
+        patches["floor"] = _skin(laid, part=lowest, span=deep, way=-1.0)
+        patches["screws"] = _pressed(laid, hold)
     return patches
 
 
-def _normals(section: Section, edges: IntArray) -> FloatArray:
-    """Return the outward normals of section edges, shape (n_edges, 2)."""
-    cell, side = edges.T
-    along = section.points[section.cells[cell, (side + 1) % 4]] - section.points[section.cells[cell, side]]
-    normal: FloatArray = np.stack([along[:, 1], -along[:, 0]], axis=1) / np.linalg.norm(along, axis=1)[:, None]
-    return normal
+def _pressed(laid: _Laid, hold: Hold) -> IntArray:
+    """Return the facets on the bar's top where it is pressed: a length, or a square under each screw."""
+    if not hold.screws_mm:
+        near, far = hold.pressed_mm or (0.0, -laid.at[0] / MM)
+        return _skin(laid, part=0, span=(-far * MM, -near * MM), way=1.0)
+    half = hold.screw_side_mm / 2
+    spans = [(-(s + half) * MM, -(s - half) * MM) for s in hold.screws_mm]
+    return np.vstack([_skin(laid, part=0, span=s, way=1.0, wide=half * MM) for s in spans])
+
+
+def _skin(laid: _Laid, *, part: int, span: tuple[float, float], way: float, wide: float = np.inf) -> IntArray:
+    """Return the side facets of a body over a span of x.
+
+    ``way`` 1 takes those that face up, -1 down, 0 all; ``wide`` limits their distance from z.
+    """
+    plan, at = laid.plan, laid.at
+    middle = (at[1:] + at[:-1]) / 2
+    over = (middle > span[0]) & (middle < span[1])
+    facets = []
+    # Layers of equal presence share their outside; a stepped bar has a few kinds.
+    mine = (plan.name != "") & (plan.body == part)
+    for pattern in np.unique(mine[over], axis=0):
+        rows = over & (mine == pattern).all(axis=1)
+        edges = outer_edges(plan.section, pattern)
+        if way:
+            edges = edges[way * edge_normals(plan.section, edges)[:, 1] > 0.999]
+        nodes = edge_nodes(plan.section, edges)
+        nodes = nodes[np.abs(plan.section.points[nodes[:, 2], 0]) < wide]
+        facets.append(
+            side_facets(laid.swept, nodes, rows=np.broadcast_to(rows[:, None], (len(rows), len(nodes))))
+        )
+    return np.vstack(facets)

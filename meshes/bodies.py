@@ -1,0 +1,227 @@
+"""The parts that are swept side by side: the bar with its wrap, the shim, the block it is held in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from meshes.errors import InputError
+from meshes.joining import merged, slit
+from meshes.outlines import Outline
+from meshes.parts import Block, Hold, Shim
+from meshes.pieces import MM, Fineness, Piece, depth_of
+from meshes.sections import CoarseError, Section, grid_section, polar_section
+from meshes.sweep import stations
+from meshes.tagged import BoolArray, FloatArray
+
+
+@dataclass(frozen=True)
+class Body:
+    """A part with its own section mesh.
+
+    Attributes
+    ----------
+    section
+        The section mesh.
+    lengths
+        What is present where: start and stop [m], which section cells, name of the region.
+    """
+
+    section: Section
+    lengths: Sequence[tuple[float, float, BoolArray, str]]
+
+
+def round_body(pieces: Sequence[Piece], wound: Sequence[Piece], fineness: Fineness) -> Body:
+    """Return a round, tubular or flatted bar with its wrap.
+
+    Parameters
+    ----------
+    pieces
+        Lengths of the bar.
+    wound
+        Annular lengths of a bonded wrap.
+    fineness
+        How fine.
+
+    Raises
+    ------
+    InputError
+        Outlines cross, or are too close to each other.
+    """
+    everything = [*pieces, *wound]
+    found = {o for p in everything for o in (p.outline, p.bore) if o is not None}
+    rays = np.linspace(0, np.pi / 2, 181)
+    order = sorted(found, key=lambda o: float(o.reach(rays).sum()))
+    solid = any(p.bore is None for p in pieces)
+    skin = fineness.skin * depth_of(pieces)
+    gaps = [float((b.reach(rays) - a.reach(rays)).max()) for a, b in pairwise(order)]
+    rings = [_ring_lines(gap, skin, fineness) for gap in gaps]
+    core = 1.0
+    if solid:
+        shells = skin * fineness.ratio ** np.arange(fineness.rings)[::-1]
+        core = max(0.4, 1 - float(shells.sum() / order[0].reach(rays).min()))
+        rings.insert(0, np.concatenate([[0.0], np.cumsum(shells) / shells.sum()]))
+    section = _finer_until_it_fits(order, solid=solid, around=fineness.around, rings=rings, core=core)
+    rank = {o: n for n, o in enumerate(order)}
+    masks = {
+        p: (section.layer <= rank[p.outline]) & (section.layer > (-1 if p.bore is None else rank[p.bore]))
+        for p in everything
+    }
+    return Body(section, [*_named(pieces, masks), *[(p.start, p.stop, masks[p], "wrap") for p in wound]])
+
+
+def flat_body(pieces: Sequence[Piece], hold: Hold, fineness: Fineness) -> Body:
+    """Return a square or rectangular bar.
+
+    Parameters
+    ----------
+    pieces
+        Lengths of the bar.
+    hold
+        Screws on a slotted shank get lines round their patches.
+    fineness
+        How fine.
+    """
+    size, skin = depth_of(pieces) / fineness.around, depth_of(pieces) * fineness.skin
+    wide = {s * p.outline.half_width for p in pieces for s in (-1, 1)}
+    high = sorted({s * p.outline.half_height for p in pieces for s in (-1, 1)})
+    pad = {s * hold.screw_side_mm * MM / 2 for s in (-1, 1)} if hold.screws_mm else set()
+    y = stations(sorted(wide | pad), sorted(wide), longest=size, first=skin, ratio=fineness.ratio)
+    z = stations(high, high, longest=size, first=skin, ratio=fineness.ratio)
+    section = grid_section(y, z)
+    centre = section.points[section.cells[:, :4]].mean(axis=1)
+    masks = {
+        p: (np.abs(centre[:, 0]) < p.outline.half_width) & (np.abs(centre[:, 1]) < p.outline.half_height)
+        for p in pieces
+    }
+    return Body(section, _named(pieces, masks))
+
+
+def shim_body(bar: Body, piece: Piece, shim: Shim, *, fineness: Fineness) -> Body:
+    """Return the layer under the gripped length of a flat bar, its lines those of the bar.
+
+    Parameters
+    ----------
+    bar
+        The bar.
+    piece
+        The gripped length.
+    shim
+        Its thickness.
+    fineness
+        How fine.
+    """
+    half, low = piece.outline.half_width, -piece.outline.half_height
+    y = np.unique(np.round(bar.section.points[bar.section.cells[:, :4], 0], 12))
+    y = y[np.abs(y) <= half * (1 + 1e-9)]
+    thickness = shim.thickness_mm * MM
+    depth = 2 * piece.outline.half_height
+    skin = min(fineness.skin * depth, thickness)
+    breaks = [low - thickness, low]
+    z = stations(breaks, breaks, longest=depth / fineness.around, first=skin, ratio=fineness.ratio)
+    section = grid_section(y, z)
+    return Body(section, [(piece.start, 0.0, np.ones(len(section.cells), dtype=bool), "shim")])
+
+
+def block_body(bar: Body, piece: Piece, block: Block, *, fineness: Fineness) -> Body:
+    """Return the bored block round the gripped length, its rays those of the bar.
+
+    A layer of cells leads from the bore to a square; straight lines go on from there to the faces.
+
+    Parameters
+    ----------
+    bar
+        The bar.
+    piece
+        The gripped length; round outside.
+    block
+        Sizes of the block.
+    fineness
+        How fine.
+
+    Raises
+    ------
+    InputError
+        The block does not reach round the bar.
+    """
+    radius = piece.outline.radius
+    low = -radius - block.wall_mm * MM
+    high, half = low + block.height_mm * MM, block.width_mm * MM / 2
+    if min(high, half, -low) <= radius * (1 + 1e-6):
+        raise InputError(
+            key="grip.block_height" if high < half else "grip.block_width",
+            given=f"a block that reaches {1e3 * min(high, half):.4g} mm from the bar's axis",
+            allowed=f"more than the bar's radius, {1e3 * radius:.4g} mm, on every side",
+            mend="Make the block larger, or the bar thinner.",
+        )
+    square = radius + min(0.6 * (min(high, half, -low) - radius), 0.6 * radius)
+    around = int(np.sum(bar.section.layer >= 0) and _around(bar, piece))
+    lines = _ring_lines(square - radius, fineness.skin * 2 * radius, fineness)[::-1]
+    ring = polar_section(
+        [piece.outline, Outline(half_width=square, half_height=square)],
+        solid=False,
+        around=around,
+        rings=[1 - lines],
+    )
+    side = np.unique(np.round(ring.points[np.abs(ring.points[:, 0] - square) < 1e-9 * square, 1], 12))[::2]
+    size = 0.8 * 2 * radius / fineness.around
+    y = np.concatenate([-_outward(square, half, size)[::-1], side, _outward(square, half, size)])
+    z = np.concatenate([-_outward(square, -low, size)[::-1], side, _outward(square, high, size)])
+    frame = grid_section(y, z)
+    centre = frame.points[frame.cells[:, :4]].mean(axis=1)
+    outside = np.abs(centre).max(axis=1) > square
+    section = merged([ring, replace(frame, cells=frame.cells[outside], layer=frame.layer[outside])])
+    if block.split:
+        section = slit(section)
+    return Body(section, [(piece.start, 0.0, np.ones(len(section.cells), dtype=bool), "holder")])
+
+
+def _around(bar: Body, piece: Piece) -> int:
+    """Return the cells in a quadrant of the bar's skin."""
+    radius = np.linalg.norm(bar.section.points, axis=1)
+    corners = np.unique(bar.section.cells[:, :4])
+    return int(np.sum(np.abs(radius[corners] - piece.outline.radius) < 1e-9 * piece.outline.radius)) // 4
+
+
+def _outward(start: float, stop: float, size: float) -> FloatArray:
+    """Return line positions after ``start`` up to ``stop``, no further apart than ``size``."""
+    count = max(1, int(np.ceil((stop - start) / size - 1e-9)))
+    return start + (stop - start) * np.arange(1, count + 1) / count
+
+
+def _named(
+    pieces: Sequence[Piece], masks: Mapping[Piece, BoolArray]
+) -> list[tuple[float, float, BoolArray, str]]:
+    """Return the lengths of the bar, what lies behind the holder face apart."""
+    out = []
+    for piece in pieces:
+        if piece.start < 0:
+            out.append((piece.start, 0.0, masks[piece], "grip"))
+        out.append((max(piece.start, 0.0), piece.stop, masks[piece], "bar"))
+    return out
+
+
+def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
+    """Return where the lines between two outlines lie, 0 to 1, crowded toward the outer one."""
+    longest = skin * fineness.ratio ** (fineness.rings + 1)
+    return stations([0.0, gap], [gap], longest=longest, first=skin, ratio=fineness.ratio) / gap
+
+
+def _finer_until_it_fits(
+    order: Sequence[Outline], *, solid: bool, around: int, rings: Sequence[FloatArray], core: float
+) -> Section:
+    """Return the coarsest section, from ``around`` on, that has room for every corner and tip."""
+    for more in range(12):
+        try:
+            return polar_section(order, solid=solid, around=around + more, rings=rings, core=core)
+        except CoarseError:
+            continue
+    raise InputError(
+        key="bar.steps",
+        given=f"{len(order)} unlike outlines",
+        allowed="outlines that are a little further apart",
+        mend="Leave out steps or flats that differ by less than a few hundredths of the diameter.",
+    )
