@@ -60,7 +60,7 @@ class CellMatrices:
         return k
 
     def scalar_mass(self) -> FloatArray:
-        """Return the mass matrix [kg] of one displacement component of every cell, shape (n_cells, 20, 20)."""
+        """Return the mass [kg] of one displacement component of every cell, shape (n_cells, 20, 20)."""
         m: FloatArray = self.mass[self.family] * self.stretch[:, None, None]
         return m
 
@@ -132,8 +132,8 @@ def _scalar_integrals(corners: FloatArray) -> tuple[FloatArray, FloatArray]:
     if np.any(volume <= 0):
         bad = np.argwhere(volume <= 0)
         raise SolveError(
-            f"{len(np.unique(bad[:, 0]))} kinds of cell are turned inside out, the worst with a volume ratio of "
-            f"{(volume.min(axis=1) / volume.max(axis=1)).min():.2g}; the mesh is at fault: check its node order."
+            f"{len(np.unique(bad[:, 0]))} kinds of cell are turned inside out, the worst with a volume ratio "
+            f"of {(volume.min(axis=1) / volume.max(axis=1)).min():.2g}; check the mesh's order of nodes."
         )
     gradients = np.linalg.solve(jacobian, np.broadcast_to(rule.gradients, (n, q, 3, 20)))
     weighted = gradients * (volume * rule.weights)[:, :, None, None]

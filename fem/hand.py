@@ -19,7 +19,7 @@ from meshes.pieces import Piece
 
 @dataclass(frozen=True)
 class HandCheck:
-    """The first bending frequency [Hz] and static tip stiffness [N/m] of the beam, softest way, and its name."""
+    """First bending frequency [Hz] and static tip stiffness [N/m] of a beam, softest way, and its name."""
 
     what: str
     frequency_hz: float

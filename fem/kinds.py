@@ -69,6 +69,6 @@ def _node_weights(mesh: TaggedMesh) -> tuple[IntArray, FloatArray]:
     corner = mesh.points[cells[:, [0, 1, 3, 4]]]
     edges = corner[:, 1:] - corner[:, :1]
     volume = np.abs(np.linalg.det(edges))
-    weight = np.bincount(cells.ravel(), np.repeat(volume / 20, 20), minlength=len(mesh.points))
+    weight = np.asarray(np.bincount(cells.ravel(), np.repeat(volume / 20, 20)), dtype=float)
     nodes = np.flatnonzero(weight)
     return nodes, weight[nodes]

@@ -20,7 +20,7 @@ _MOST_BLOCKS = 60
 
 
 class Eigenpairs(NamedTuple):
-    """Eigenvalues [1/s^2], rising, shape (n,); mass-normalised shapes, shape (n_unknowns, n); residuals, (n,)."""
+    """Eigenvalues [1/s^2], rising, (n,); mass-normalised shapes, (n_unknowns, n); residuals, (n,)."""
 
     values: FloatArray
     shapes: FloatArray

@@ -9,10 +9,11 @@ from functools import cached_property
 import numpy as np
 import scipy.sparse as sp
 
-from fem.chain import ChainFactor, Ties, factor_chain
+from fem.chain import ChainFactor, factor_chain
 from fem.edge import RigidFace, rigid_face
 from fem.elasticity import CellMatrices, Elastic, cell_matrices
 from fem.layout import Layout, chain_layout
+from fem.slab import Assembly, Ties
 from fem.supports import Spring, bed, held_nodes, joint
 from meshes.tagged import FloatArray, IntArray, TaggedMesh
 
@@ -21,7 +22,7 @@ _CHUNK = 4096
 
 @dataclass(frozen=True)
 class Support:
-    """What holds the mesh: patches held still; springs to the ground and joints between bodies, by name."""
+    """What holds the mesh: patches held still; springs to the ground, joints between bodies, by name."""
 
     held: Sequence[str] = ()
     springs: Mapping[str, Spring] = field(default_factory=dict)
@@ -70,13 +71,8 @@ class Model:
     @cached_property
     def factor(self) -> ChainFactor:
         """Return the factored stiffness."""
-        return factor_chain(
-            self.mesh.cells,
-            self.matrices,
-            ties=list(self.ties.values()),
-            layout=self.layout,
-            mass_shift=self.shift,
-        )
+        ties = list(self.ties.values())
+        return factor_chain(Assembly(self.mesh.cells, self.matrices, ties, self.layout, self.shift))
 
     @cached_property
     def scalar_mass(self) -> sp.csr_array:
@@ -108,7 +104,7 @@ class Model:
         return product
 
     def energies(self, shapes: FloatArray) -> dict[str, FloatArray]:
-        """Return the strain energy [J] of nodal shapes (n_points, 3, n) in every region and tie, (n,) each."""
+        """Return the strain energy [J] of shapes (n_points, 3, n) in every region and tie, (n,) each."""
         out = {}
         for name, cells in self.mesh.regions.items():
             total = np.zeros(shapes.shape[2])

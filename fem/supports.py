@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.chain import Ties
+from fem.slab import Ties
 from meshes.shape import gauss_rule
 from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 

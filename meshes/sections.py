@@ -135,11 +135,9 @@ def polar_section(
             points, cells, layers, (int(layer), rows[_rows_of(owner, layer)], shut[layer])
         )
     if solid:
-        core = _cells_of(np.arange((2 * around + 1) ** 2).reshape(2 * around + 1, -1))
-        cells, layers = (
-            np.vstack([core, cells]),
-            np.concatenate([np.zeros(len(core), dtype=np.int64), layers]),
-        )
+        block = _cells_of(np.arange((2 * around + 1) ** 2).reshape(2 * around + 1, -1))
+        cells = np.vstack([block, cells])
+        layers = np.concatenate([np.zeros(len(block), dtype=np.int64), layers])
     return compressed(points, cells, layers)
 
 

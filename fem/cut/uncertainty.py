@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from fem.cut.receptance import ModalModel
 from meshes.errors import InputError
@@ -99,8 +98,10 @@ def sample_factors(bands: Sequence[Band], *, count: int = 300, seed: int = 1) ->
             allowed="ten samples or more, one band or more",
             mend="Ask for about 300.",
         )
-    shares = qmc.LatinHypercube(d=len(bands), rng=np.random.default_rng(seed)).random(count)
-    return {band.name: _triangular(shares[:, i], band) for i, band in enumerate(bands)}
+    rng = np.random.default_rng(seed)
+    # Each input has one sample in each of `count` equal strata, in an order of its own.
+    shares = [(rng.permutation(count) + rng.random(count)) / count for _ in bands]
+    return {band.name: _triangular(share, band) for band, share in zip(bands, shares, strict=True)}
 
 
 def _triangular(share: FloatArray, band: Band) -> FloatArray:
