@@ -14,7 +14,7 @@ from meshes.tagged import BoolArray, FloatArray
 _STILL = 1e-4
 
 
-def equal_pairs(frequency_hz: FloatArray, error: FloatArray, kinds: Sequence[str]) -> list[tuple[int, int]]:
+def equal_pairs(frequency_hz: FloatArray, error: FloatArray, *, kinds: Sequence[str]) -> list[tuple[int, int]]:
     """Return the neighbouring modes that are equal within the error, as index pairs.
 
     Parameters
@@ -41,7 +41,7 @@ def equal_pairs(frequency_hz: FloatArray, error: FloatArray, kinds: Sequence[str
     return pairs
 
 
-def turned_to(modes: Modes, pairs: Sequence[tuple[int, int]], force: FloatArray) -> Modes:
+def turned_to(modes: Modes, pairs: Sequence[tuple[int, int]], *, force: FloatArray) -> Modes:
     """Return the modes with every pair turned and every sign fixed.
 
     Inside a pair the first shape takes all the motion along ``force`` at the edge, the second has
@@ -100,7 +100,7 @@ def alignment(edge: FloatArray, force: FloatArray) -> FloatArray:
     return share
 
 
-def static_share(modes: Modes, compliance: FloatArray, force: FloatArray) -> FloatArray:
+def static_share(modes: Modes, compliance: FloatArray, *, force: FloatArray) -> FloatArray:
     """Return the share of each mode in the static spring along the force, shape (n_modes,).
 
     Source

@@ -134,6 +134,6 @@ def loss_factors(setup: Setup, names: Sequence[str]) -> dict[str, Band]:
     return out
 
 
-def with_material(setup: Setup, region: str, material: Material) -> Setup:
+def with_material(setup: Setup, region: str, *, material: Material) -> Setup:
     """Return the set-up with another material in one region."""
     return replace(setup, materials={**setup.materials, region: material})

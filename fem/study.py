@@ -77,9 +77,9 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
 def _result(setup: Setup, limit: Limit) -> Result:
     push = loading(setup.cut)
     level = limit.finest
-    pairs = equal_pairs(limit.frequency_hz, limit.error, level.kinds)
-    modes = turned_to(level.modes, pairs, push.direction)
-    along = static_share(modes, limit.compliance, push.direction)
+    pairs = equal_pairs(limit.frequency_hz, limit.error, kinds=level.kinds)
+    modes = turned_to(level.modes, pairs, force=push.direction)
+    along = static_share(modes, limit.compliance, force=push.direction)
     wanted = setup.solve.modes
     return Result(
         setup=setup,

@@ -34,7 +34,7 @@ class Body:
     lengths: Sequence[tuple[float, float, BoolArray, str]]
 
 
-def round_body(pieces: Sequence[Piece], wound: Sequence[Piece], fineness: Fineness) -> Body:
+def round_body(pieces: Sequence[Piece], wound: Sequence[Piece], *, fineness: Fineness) -> Body:
     """Return a round, tubular or flatted bar with its wrap.
 
     Parameters
@@ -73,7 +73,7 @@ def round_body(pieces: Sequence[Piece], wound: Sequence[Piece], fineness: Finene
     return Body(section, [*_named(pieces, masks), *[(p.start, p.stop, masks[p], "wrap") for p in wound]])
 
 
-def flat_body(pieces: Sequence[Piece], hold: Hold, fineness: Fineness) -> Body:
+def flat_body(pieces: Sequence[Piece], hold: Hold, *, fineness: Fineness) -> Body:
     """Return a square or rectangular bar.
 
     Parameters
@@ -100,7 +100,7 @@ def flat_body(pieces: Sequence[Piece], hold: Hold, fineness: Fineness) -> Body:
     return Body(section, _named(pieces, masks))
 
 
-def shim_body(bar: Body, piece: Piece, shim: Shim, *, fineness: Fineness) -> Body:
+def shim_body(bar: Body, piece: Piece, *, shim: Shim, fineness: Fineness) -> Body:
     """Return the layer under the gripped length of a flat bar, its lines those of the bar.
 
     Parameters
@@ -126,7 +126,7 @@ def shim_body(bar: Body, piece: Piece, shim: Shim, *, fineness: Fineness) -> Bod
     return Body(section, [(piece.start, 0.0, np.ones(len(section.cells), dtype=bool), "shim")])
 
 
-def block_body(bar: Body, piece: Piece, block: Block, *, fineness: Fineness) -> Body:
+def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> Body:
     """Return the bored block round the gripped length, its rays those of the bar.
 
     A layer of cells leads from the bore to a square; straight lines go on from there to the faces.

@@ -36,7 +36,7 @@ def merged(sections: Sequence[Section]) -> Section:
     close = 1e-7 * np.ptp(whole.points[used], axis=0).max()
     twin = np.arange(len(whole.points))
     twin[used] = used[_nearest(whole.points[used], whole.points[used], close)]
-    return compressed(whole.points, twin[whole.cells], whole.layer)
+    return compressed(whole.points, twin[whole.cells], layer=whole.layer)
 
 
 def slit(section: Section) -> Section:
@@ -54,7 +54,7 @@ def slit(section: Section) -> Section:
     return Section(np.vstack([section.points, section.points[copies]]), cells, section.layer)
 
 
-def matching_edges(section: Section, mine: IntArray, other: IntArray) -> IntArray:
+def matching_edges(section: Section, mine: IntArray, *, other: IntArray) -> IntArray:
     """Return the edges of two bodies that lie on each other.
 
     Parameters

@@ -75,7 +75,7 @@ def grid_section(y_lines: FloatArray, z_lines: FloatArray) -> Section:
     ids = np.arange(len(y) * len(z)).reshape(len(y), len(z))
     points = np.stack(np.meshgrid(y, z, indexing="ij"), axis=-1).reshape(-1, 2)
     cells = _cells_of(ids)
-    return compressed(points, cells, np.zeros(len(cells), dtype=np.int64))
+    return compressed(points, cells, np.zeros(len(cells), layer=dtype=np.int64))
 
 
 def polar_section(
@@ -138,7 +138,7 @@ def polar_section(
         block = _cells_of(np.arange((2 * around + 1) ** 2).reshape(2 * around + 1, -1))
         cells = np.vstack([block, cells])
         layers = np.concatenate([np.zeros(len(block), dtype=np.int64), layers])
-    return compressed(points, cells, layers)
+    return compressed(points, cells, layer=layers)
 
 
 def _with_middles(lines: FloatArray) -> FloatArray:
@@ -155,7 +155,7 @@ def _cells_of(ids: IntArray) -> IntArray:
     return np.stack([ids[i + a, j + b] for a, b in order], axis=1)
 
 
-def compressed(points: FloatArray, cells: IntArray, layer: IntArray) -> Section:
+def compressed(points: FloatArray, cells: IntArray, *, layer: IntArray) -> Section:
     """Return a section of the nodes that its cells use, numbered anew."""
     used, renumbered = np.unique(cells, return_inverse=True)
     return Section(points[used], renumbered.reshape(cells.shape), layer)

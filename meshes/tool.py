@@ -115,13 +115,13 @@ def _bodies(
 ) -> list[Body]:
     """Return the bar and, where they are, the shim or the block."""
     if bar.section in ROUND_KINDS:
-        bodies = [round_body(pieces, wound, fineness)]
+        bodies = [round_body(pieces, wound, fineness=fineness)]
     else:
-        bodies = [flat_body(pieces, hold, fineness)]
+        bodies = [flat_body(pieces, hold, fineness=fineness)]
     if shim is not None:
-        bodies.append(shim_body(bodies[0], pieces[0], shim, fineness=fineness))
+        bodies.append(shim_body(bodies[0], pieces[0], shim=shim, fineness=fineness))
     if hold.block is not None:
-        bodies.append(block_body(bodies[0], pieces[0], hold.block, fineness=fineness))
+        bodies.append(block_body(bodies[0], pieces[0], block=hold.block, fineness=fineness))
     return bodies
 
 
@@ -142,7 +142,7 @@ def _plan(bodies: Sequence[Body], at: FloatArray, *, bonded: bool) -> _Plan:
         words = "bar on shim" if "shim" in name[0][body == number] else "bar in sleeve"
         if not bonded:
             mine, other = (outer_edges(section, gripped & (body == n)) for n in (0, number))
-            meeting[words] = matching_edges(section, mine, other)
+            meeting[words] = matching_edges(section, mine, other=other)
     return _Plan(section, name, body, meeting)
 
 

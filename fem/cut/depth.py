@@ -25,8 +25,9 @@ MatrixOfDepth = Callable[[FloatArray], FloatArray]
 _SCAN = 20
 _REFINE = 8
 _MARGIN_CAP = 1e6
-_SLACK = 0.03
-"""The scan's margins stand on the grid of frequencies, up to 2 % high: the bracket is widened by this."""
+_SLACK = 0.2
+"""The scan reads margins up to 3 % high, as its frequencies are not refined. Margins fall as little as the
+0.3th power of depth, so the bracket's lower end is moved down by this much of log depth."""
 
 
 def nose_matrix(
@@ -110,7 +111,8 @@ def depth_limit(
     Notes
     -----
     The margin at the answer is one within 1e-4 (tests/test_cut_depth.py). A dip of the margin narrower
-    than a step of the scan (a factor of about 1.6 in depth) can be missed. Deeper cuts may be stable again.
+    than a step of the scan (a factor of about 1.6 in depth), or less than 3 % below one, can be missed.
+    Deeper cuts may be stable again.
 
     Source
     ------
@@ -133,8 +135,8 @@ def depth_limit(
         margin = absolute_limit(model, matrix_of_depth(np.exp(log_depth))).margin / np.asarray(factor)
         return np.asarray(np.log(np.minimum(margin, _MARGIN_CAP)))
 
-    found = _false_position(excess, np.log(depths[upper - 1]) - _SLACK, high=np.log(depths[upper]) + _SLACK)
-    limit = np.where(below.any(axis=0), np.minimum(np.exp(found), deepest), np.inf)
+    found = _false_position(excess, np.log(depths[upper - 1]) - _SLACK, high=np.log(depths[upper]))
+    limit = np.where(below.any(axis=0), np.maximum(np.exp(found), shallowest), np.inf)
     return np.asarray(np.where(below[0], shallowest, limit))
 
 

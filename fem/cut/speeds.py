@@ -25,7 +25,7 @@ T = TypeVar("T", np.float64, np.complex128)
 
 _CANDIDATES = 6
 _PER_MODE = 96
-"""Twice the nodes of the absolute limit, so that close eigenvalues are not taken for one another."""
+"""Three times the nodes of the absolute limit, so that close eigenvalues are not taken for one another."""
 _BISECTIONS = 40
 _FIT = 1e-6
 """Largest misfit of the wave [rad]: a step in which the phase jumps over a whole number is no answer."""
