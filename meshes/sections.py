@@ -75,7 +75,7 @@ def grid_section(y_lines: FloatArray, z_lines: FloatArray) -> Section:
     ids = np.arange(len(y) * len(z)).reshape(len(y), len(z))
     points = np.stack(np.meshgrid(y, z, indexing="ij"), axis=-1).reshape(-1, 2)
     cells = _cells_of(ids)
-    return compressed(points, cells, np.zeros(len(cells), layer=dtype=np.int64))
+    return compressed(points, cells, layer=np.zeros(len(cells), dtype=np.int64))
 
 
 def polar_section(

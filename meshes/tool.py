@@ -232,7 +232,10 @@ def _skin(laid: _Laid, *, part: int, span: tuple[float, float], way: float, wide
         rows = over & (mine == pattern).all(axis=1)
         edges = outer_edges(plan.section, pattern)
         if way:
-            edges = edges[way * edge_normals(plan.section, edges)[:, 1] > 0.999]
+            # The faces of a saw cut look up and down as well; the outermost ones are meant.
+            height = way * plan.section.points[edge_nodes(plan.section, edges)[:, 2], 1]
+            facing = way * edge_normals(plan.section, edges)[:, 1] > 0.999
+            edges = edges[facing & (height > height.max() - 1e-9 * np.ptp(height))]
         nodes = edge_nodes(plan.section, edges)
         nodes = nodes[np.abs(plan.section.points[nodes[:, 2], 0]) < wide]
         facets.append(
