@@ -13,7 +13,11 @@ from fem.errors import InputError
 from fem.nearest import Plain
 
 # Name, where the function is (imported only when called), one line of help.
-COMMANDS = (("materials", "cli.materials:materials", "The table of materials, with bands and sources."),)
+COMMANDS = (
+    ("modes", "cli.modes:modes", "Spring, notes and directions of a held bar, and the mode along the cut."),
+    ("film", "cli.film:film", "A moving picture of one mode, or a still sheet of the first four."),
+    ("materials", "cli.materials:materials", "The table of materials, with bands and sources."),
+)
 
 
 def make_app() -> App:

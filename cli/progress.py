@@ -31,6 +31,12 @@ class Bar:
             self._share, self._task = share, task or self._task
             self._update()
 
+    def say(self, task: str) -> None:
+        """Say what is being done now, where nobody knows how much there is to do."""
+        with self._lock:
+            self._task = task
+            self._update()
+
     def start(self) -> None:
         """Start to wait, if there is a screen to show a bar on."""
         if sys.stderr.isatty():

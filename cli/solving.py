@@ -1,0 +1,57 @@
+"""Run a study for a command: with a progress bar, and with a word on the mesh for ``--verbose``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from cli.progress import progress
+
+if TYPE_CHECKING:
+    from fem.result import Result
+    from fem.setup import Setup
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A result, and how many meshes it took."""
+
+    result: Result
+    meshes: int
+
+    @property
+    def words(self) -> str:
+        """Return the sentence on the mesh: size, worst cell, unknowns, meshes solved."""
+        from meshes.check import mesh_quality
+
+        model = self.result.model
+        quality = mesh_quality(model.mesh)
+        return (
+            f"Meshes solved: {self.meshes}. The finest: {quality.cells} cells of second order, "
+            f"{quality.nodes} nodes, {model.layout.n_unknowns} unknowns;\nworst cell quality "
+            f"{quality.worst_ratio:.2f} (least over greatest Jacobian: 1 is a brick, 0 is folded)."
+        )
+
+
+def solve(setup: Setup) -> Solved:
+    """Return the study of a set-up; a bar shows on the screen when it takes more than two seconds.
+
+    Raises
+    ------
+    InputError
+        The set-up cannot be used.
+    SolveError
+        The computation failed.
+    """
+    from fem.study import run_study  # here, so that a faulty set-up is told before SciPy is imported
+
+    meshes = 0
+    with progress("Meshing and solving") as bar:
+
+        def tell(_: str) -> None:
+            nonlocal meshes
+            meshes += 1
+            bar.say(f"Solving mesh {meshes}")
+
+        result = run_study(setup, progress=tell)
+    return Solved(result, meshes)
