@@ -22,11 +22,12 @@ def result_record(result: Result, *, tool: str, version: str) -> dict[str, Any]:
     Returns
     -------
     dict
-        As the design page describes it. A mode that does not move the edge has no modal mass,
-        no modal stiffness (null) and a direction of zeros.
+        As the design page describes it; ``cut`` and ``limiting_mode`` are null, since no cut is computed
+        here, and ``hand_check`` is null where no formula applies. A mode that does not move the edge has no
+        modal mass, no modal stiffness (null) and a direction of zeros.
     """
     mesh = result.model.mesh
-    record = {
+    return {
         "tool": tool,
         "version": version,
         "title": result.setup.title,
@@ -39,20 +40,13 @@ def result_record(result: Result, *, tool: str, version: str) -> dict[str, Any]:
         "assumptions": [assumption_record(a) for a in result.assumptions],
         "modes": [_mode(result, i) for i in range(result.n_modes)],
         "static": {"compliance_m_per_n": result.compliance.tolist()},
+        "hand_check": _hand_check(result),
         "force": {"direction": result.loading.direction.tolist(), "from": result.loading.how},
         "aligned_mode": result.aligned + 1,
         "limiting_mode": None,
+        "cut": None,
         "warnings": list(result.warnings),
     }
-    if result.hand is not None:
-        first = hand_mode(result)
-        record["hand_check"] = {
-            "what": result.hand.what,
-            "frequency_hz": result.hand.frequency_hz,
-            "stiffness_n_per_m": result.hand.stiffness_n_per_m,
-            "difference": float(result.frequency_hz[first] / result.hand.frequency_hz - 1),
-        }
-    return record
 
 
 def assumption_record(assumption: Assumption) -> dict[str, Any]:
@@ -65,6 +59,17 @@ def assumption_record(assumption: Assumption) -> dict[str, Any]:
         "high": band.high,
         "unit": assumption.unit,
         "source": band.source,
+    }
+
+
+def _hand_check(result: Result) -> dict[str, Any] | None:
+    if result.hand is None:
+        return None
+    return {
+        "what": result.hand.what,
+        "frequency_hz": result.hand.frequency_hz,
+        "stiffness_n_per_m": result.hand.stiffness_n_per_m,
+        "difference": float(result.frequency_hz[hand_mode(result)] / result.hand.frequency_hz - 1),
     }
 
 
@@ -84,7 +89,8 @@ def _mode(result: Result, i: int) -> dict[str, Any]:
         "frequency_hz": float(result.frequency_hz[i]),
         "frequency_error": float(result.frequency_error[i]),
         "kind": result.kinds[i],
-        "direction": (edge / size).tolist() if moves else [0.0, 0.0, 0.0],
+        # Adding zero turns -0.0 into 0.0.
+        "direction": (edge / size + 0.0).tolist() if moves else [0.0, 0.0, 0.0],
         "pair": pair,
         "modal_mass_kg": float(result.modal_mass[i]) if moves else None,
         "modal_stiffness_n_per_m": float(result.modal_stiffness[i]) if moves else None,

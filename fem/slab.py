@@ -16,6 +16,8 @@ from fem.layout import Layout
 from meshes.tagged import FloatArray, IntArray
 
 _ALIKE = 1e-9
+# Numbers in a slab above which its kind is not kept: factoring then costs far more than summing.
+_LARGE = 2_000_000
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,8 @@ def _summed(
         return np.zeros(shape.size)
     matrices, layout, cells = assembly.matrices, assembly.layout, assembly.cells[picked]
     family, stretch = matrices.family[picked], matrices.stretch[picked]
-    if np.ptp(stretch) > _ALIKE * stretch[0] or assembly.mass_shift:
+    unlike = np.ptp(stretch) > _ALIKE * stretch[0]
+    if unlike or assembly.mass_shift or shape.size > _LARGE:
         return shape.scatter(layout, cells, matrices=_shifted(assembly, picked))
     place = layout.rank[cells] - layout.start[shape.block]
     key = b"".join([shape.key(), family.tobytes(), place.tobytes()])

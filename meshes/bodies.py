@@ -158,16 +158,18 @@ def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> 
             mend="Make the block larger, or the bar thinner.",
         )
     square = radius + min(0.6 * (min(high, half, -low) - radius), 0.6 * radius)
-    around = int(np.sum(bar.section.layer >= 0) and _around(bar, piece))
-    lines = _ring_lines(square - radius, fineness.skin * 2 * radius, fineness)[::-1]
+    around = _around(bar, piece)
+    # Crowded toward the bore, the same growth as in the bar.
+    steps = np.cumsum(fineness.ratio ** np.arange(fineness.rings))
     ring = polar_section(
         [piece.outline, Outline(half_width=square, half_height=square)],
         solid=False,
         around=around,
-        rings=[1 - lines],
+        rings=[np.concatenate([[0.0], steps / steps[-1]])],
     )
     side = np.unique(np.round(ring.points[np.abs(ring.points[:, 0] - square) < 1e-9 * square, 1], 12))[::2]
-    size = 0.8 * 2 * radius / fineness.around
+    # Far from the bore the block hardly strains: a few cells do.
+    size = 4 * 2 * radius / fineness.around
     y = np.concatenate([-_outward(square, half, size)[::-1], side, _outward(square, half, size)])
     z = np.concatenate([-_outward(square, -low, size)[::-1], side, _outward(square, high, size)])
     frame = grid_section(y, z)

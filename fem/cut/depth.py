@@ -13,21 +13,19 @@ from numpy.typing import NDArray
 
 from fem.cut.directions import CutDirections, matrix_in_bar_frame
 from fem.cut.force import ForceLaw, tangent_coefficient
-from fem.cut.loop import felt_directions, lowest_real
+from fem.cut.loop import felt_directions
 from fem.cut.nose import cut_matrix, engaged_edge
-from fem.cut.receptance import ModalModel, frequency_nodes, projected_receptance
-from fem.cut.stability import absolute_limit, margin_from_real
+from fem.cut.receptance import ModalModel
+from fem.cut.stability import limit_on_grid
+from fem.cut.valleys import frequency_grid
 from meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
 MatrixOfDepth = Callable[[FloatArray], FloatArray]
 
 _SCAN = 20
-_REFINE = 8
+_REFINE = 7
 _MARGIN_CAP = 1e6
-_SLACK = 0.2
-"""The scan reads margins up to 3 % high, as its frequencies are not refined. Margins fall as little as the
-0.3th power of depth, so the bracket's lower end is moved down by this much of log depth."""
 
 
 def nose_matrix(
@@ -111,7 +109,7 @@ def depth_limit(
     Notes
     -----
     The margin at the answer is one within 1e-4 (tests/test_cut_depth.py). A dip of the margin narrower
-    than a step of the scan (a factor of about 1.6 in depth), or less than 3 % below one, can be missed.
+    than a step of the scan (a factor of about 1.6 in depth) can be missed.
     Deeper cuts may be stable again.
 
     Source
@@ -126,46 +124,52 @@ def depth_limit(
             mend="Give the length of the edge.",
         )
     depths = np.geomspace(shallowest, deepest, _SCAN)
-    margins = _scanned(model, matrix_of_depth, depths) / np.asarray(factor)
-    below = margins < 1.0
-    first = np.argmax(below, axis=0)
-    upper = np.clip(first, 1, _SCAN - 1)
+    matrices = matrix_of_depth(depths)
+    grid = frequency_grid(model, felt_directions(matrices))
 
-    def excess(log_depth: FloatArray) -> FloatArray:
-        margin = absolute_limit(model, matrix_of_depth(np.exp(log_depth))).margin / np.asarray(factor)
+    def excess(matrix: FloatArray) -> FloatArray:
+        margin = limit_on_grid(model, matrix, grid=grid, zooms=4).margin / np.asarray(factor)
         return np.asarray(np.log(np.minimum(margin, _MARGIN_CAP)))
 
-    found = _false_position(excess, np.log(depths[upper - 1]) - _SLACK, high=np.log(depths[upper]))
-    limit = np.where(below.any(axis=0), np.maximum(np.exp(found), shallowest), np.inf)
+    scanned = _scanned(excess, matrices)
+    below = scanned < 0.0
+    upper = np.clip(np.argmax(below, axis=0), 1, _SCAN - 1)
+    ends = [
+        (np.log(depths[at]), np.take_along_axis(scanned, at[None], axis=0)[0]) for at in (upper - 1, upper)
+    ]
+    found = _false_position(lambda x: excess(matrix_of_depth(np.exp(x))), ends[0], high=ends[1])
+    limit = np.where(below.any(axis=0), np.exp(found), np.inf)
     return np.asarray(np.where(below[0], shallowest, limit))
 
 
+def _scanned(excess: Callable[[FloatArray], FloatArray], matrices: FloatArray) -> FloatArray:
+    """Return the excess at each depth, from below until every sample has crossed; the rest is left at zero."""
+    values = [excess(matrices[0])]
+    for matrix in matrices[1:]:
+        if np.all(np.min(values, axis=0) < 0.0):
+            break
+        values.append(excess(matrix))
+    rest = [np.zeros_like(values[0])] * (len(matrices) - len(values))
+    return np.stack([*values, *rest])
+
+
 def _false_position(
-    function: Callable[[FloatArray], FloatArray], low: FloatArray, *, high: FloatArray
+    function: Callable[[FloatArray], FloatArray],
+    low: tuple[FloatArray, FloatArray],
+    *,
+    high: tuple[FloatArray, FloatArray],
 ) -> FloatArray:
-    """Return where each function falls through zero between low and high."""
-    f_low, f_high = function(low), function(high)
-    found = low
+    """Return where each function falls through zero between two places, given with their values."""
+    (x_low, f_low), (x_high, f_high) = low, high
+    found, was_above = x_low, np.full(np.shape(x_low), 0.5)
     for _ in range(_REFINE):
         step = np.where(f_low == f_high, 1.0, f_low - f_high)
-        found = low + (high - low) * np.clip(f_low / step, 0.0, 1.0)
+        found = x_low + (x_high - x_low) * np.clip(f_low / step, 0.0, 1.0)
         value = function(found)
         above = value > 0.0
-        # Illinois rule: the end that stays put has its value halved, so that both ends move in.
-        f_low, f_high = np.where(above, value, f_low / 2.0), np.where(above, f_high / 2.0, value)
-        low, high = np.where(above, found, low), np.where(above, high, found)
+        # Illinois rule: an end that stays put twice has its value halved, so that both ends move in.
+        again = np.where(was_above == above, 0.5, 1.0)
+        f_low, f_high = np.where(above, value, f_low * again), np.where(above, f_high * again, value)
+        x_low, x_high = np.where(above, found, x_low), np.where(above, x_high, found)
+        was_above = above.astype(np.float64)
     return found
-
-
-def _scanned(model: ModalModel, matrix_of_depth: MatrixOfDepth, depths: FloatArray) -> FloatArray:
-    """Return the margins on the frequency grid for each depth, shape (n_depths, ...)."""
-    matrices = matrix_of_depth(depths)
-    rows = felt_directions(matrices)
-    # The receptance is the same at every depth: only the small product with A changes.
-    grid = projected_receptance(model, frequency_nodes(model), left=rows, right=np.eye(3))
-    parts = grid.view(np.float64)
-    margins = np.full((len(depths), *grid.shape[:-3]), np.inf)
-    for i, matrix in enumerate(matrices):
-        loop = (rows @ matrix.T @ parts).view(np.complex128)
-        margins[i] = margin_from_real(lowest_real(loop).min(axis=-1))
-    return margins

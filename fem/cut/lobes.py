@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.cut.loop import loop_matrix, tracked_eigenvalues
-from fem.cut.receptance import ComplexArray, ModalModel, frequency_nodes
-from fem.cut.stability import margin_from_real, valleys
+from fem.cut.loop import felt_directions, loop_matrix, tracked_eigenvalues
+from fem.cut.receptance import ComplexArray, ModalModel
+from fem.cut.stability import margin_from_real
+from fem.cut.valleys import frequency_grid, nodes_with_valleys
 
 FloatArray = NDArray[np.float64]
 
@@ -65,9 +66,9 @@ def boundary(model: ModalModel, matrix: FloatArray, *, w: FloatArray | None = No
     Altintas, Manufacturing Automation (recalled, not opened); phase branch computed here.
     """
     if w is None:
-        nodes = frequency_nodes(model, per_mode=200)
-        low = valleys(model, matrix, nodes=nodes)[1]
-        w = np.sort(np.concatenate([np.broadcast_to(nodes, (*low.shape[:-1], nodes.shape[-1])), low], -1), -1)
+        w = nodes_with_valleys(
+            model, matrix, grid=frequency_grid(model, felt_directions(matrix), per_mode=200)
+        )
     lam = tracked_eigenvalues(loop_matrix(model, matrix, w=w))
     return Boundary(omega=w, margin=margin_from_real(lam.real), phase=wave_phase(lam))
 

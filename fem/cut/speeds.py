@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 
 from fem.cut.checks import check_speeds
 from fem.cut.lobes import wave_phase
-from fem.cut.loop import eigenvalue_pair, loop_matrix, tracked_eigenvalues
-from fem.cut.receptance import ComplexArray, ModalModel, frequency_nodes
-from fem.cut.stability import Limit, margin_from_real, valleys
+from fem.cut.loop import eigenvalue_pair, felt_directions, loop_matrix, tracked_eigenvalues
+from fem.cut.receptance import ComplexArray, ModalModel
+from fem.cut.stability import Limit, margin_from_real
+from fem.cut.valleys import frequency_grid, nodes_with_valleys
 
 FloatArray = NDArray[np.float64]
 T = TypeVar("T", np.float64, np.complex128)
@@ -62,10 +63,9 @@ def limits_at_speeds(model: ModalModel, matrix: FloatArray, *, speeds_rpm: Seque
     Phase condition of the delayed equation (computed here).
     """
     speeds = check_speeds(speeds_rpm)
-    nodes = frequency_nodes(model, per_mode=_PER_MODE)
-    low = valleys(model, matrix, nodes=nodes)[1]
+    grid = frequency_grid(model, felt_directions(matrix), per_mode=_PER_MODE)
     # With the bottoms of the valleys among the nodes the nearest fitting wave on either side is found.
-    w = np.sort(np.concatenate([np.broadcast_to(nodes, (*low.shape[:-1], nodes.shape[-1])), low], -1), -1)
+    w = nodes_with_valleys(model, matrix, grid=grid)
     lam = tracked_eigenvalues(loop_matrix(model, matrix, w=w))
     cells = _Cells.between(w, lam, 60.0 / speeds)
     return _refined(model, matrix, cells.best())
