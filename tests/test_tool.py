@@ -46,7 +46,7 @@ def test_volume_of_random_bars() -> None:
         start, turn = float(draw.uniform(20, 100)), float(draw.uniform(-180, 180))
         for bar in (
             Bar(120, diameter_mm=d, steps=[Step(start, diameter_mm=d * ratio)]),
-            Bar(120, section="tube", diameter_mm=d, bore_mm=d / 2, steps=[Step(start, bore_mm=d * ratio / 4)]),
+            Bar(120, section="tube", diameter_mm=d, bore_mm=d / 2, steps=[Step(start, bore_mm=d / 3)]),
             Bar(120, section="flatted", diameter_mm=d, across_flats_mm=0.5 * d * ratio, rotation_deg=turn),
             Bar(120, section="rectangle", width_mm=d, height_mm=0.6 * d, rotation_deg=turn,
                 steps=[Step(start, height_mm=d * ratio)]),
@@ -108,11 +108,11 @@ def test_flats_that_change_leave_no_gap(flats: tuple[float, float]) -> None:
 
 @pytest.mark.parametrize("around", [2, 3, 4])
 def test_quality_over_a_wide_sweep(around: int) -> None:
-    """Own bounds: the least Jacobian over the greatest in a cell; at or below zero the cell would be folded."""
+    """Own bounds on the least Jacobian over the greatest in a cell; at or below zero it would be folded."""
     fineness = Fineness(around=around)
     flatted = {"section": "flatted", "diameter_mm": 16.0}
     plain = [
-        *(Bar(60, **flatted, across_flats_mm=a, rotation_deg=30) for a in (4.8, 7, 9.6, 12, 13.6, 14.7, 15.7)),
+        *(Bar(60, **flatted, across_flats_mm=a, rotation_deg=30) for a in (4.8, 7, 9.6, 12, 14, 15.7)),
         *(Bar(60, section="tube", diameter_mm=16, bore_mm=16 * f) for f in (0.3, 0.6, 0.95)),
         Bar(60, section="rectangle", width_mm=40, height_mm=10),
         Bar(60, section="rectangle", width_mm=10, height_mm=40),
