@@ -54,7 +54,7 @@ def test_spring_passes_of_a_hobby_bar() -> None:
     """0.25 mm set, 0.05 mm spring: 50, 10, 2 um are left (users.md 3.11, computed there)."""
     # A push in proportion to depth: 0.05 mm of spring for 0.20 mm truly cut.
     rest = spring_passes(0.25 * MM, lambda depth: 0.25 * depth, passes=3)
-    assert rest / UM == pytest.approx([50.0, 10.0, 2.0], rel=1e-6)  # root finding 1e-9
+    assert rest / UM == pytest.approx([50.0, 10.0, 2.0], rel=1e-6)  # halving, 1e-12
 
 
 def test_spring_passes_with_a_real_force() -> None:
@@ -72,7 +72,7 @@ def test_spring_passes_with_a_real_force() -> None:
     before = np.append(0.2 * MM, rest[:-1])
     for left, remain in zip(before, rest, strict=True):
         depth = left - remain
-        assert depth + push(depth) == pytest.approx(left, rel=1e-6)  # root finding 1e-9
+        assert depth + push(depth) == pytest.approx(left, rel=1e-6)  # halving, 1e-12
     shares = rest / before
     assert np.all(np.diff(rest) < 0.0)
     assert shares[1] > shares[0]
@@ -80,7 +80,7 @@ def test_spring_passes_with_a_real_force() -> None:
 
 def test_no_spring_leaves_nothing() -> None:
     """A rigid bar cuts the whole setting at once."""
-    assert np.all(spring_passes(0.2 * MM, lambda _: 0.0, passes=2) == 0.0)
+    assert spring_passes(0.2 * MM, lambda _: 0.0, passes=2) == pytest.approx([0.0, 0.0], abs=1e-15)  # halving
 
 
 def test_a_push_that_holds_the_edge_out() -> None:

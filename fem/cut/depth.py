@@ -143,7 +143,7 @@ def depth_limit(
 
 
 def _scanned(excess: Callable[[FloatArray], FloatArray], matrices: FloatArray) -> FloatArray:
-    """Return the excess at each depth, from below until every sample has crossed; the rest is left at zero."""
+    """Return the excess at each depth, from below until every sample has crossed; the rest stays zero."""
     values = [excess(matrices[0])]
     for matrix in matrices[1:]:
         if np.all(np.min(values, axis=0) < 0.0):
