@@ -209,7 +209,8 @@ def _force_text(result: Result) -> str:
     push, cut = result.loading, result.setup.cut
     if push.how == "no cut":
         return "The force on the tool is taken straight down, because the set-up describes no [cut]."
-    text = f"The force on the tool points {force_words(push.direction.tolist())} ({reasons.HOW_WORDS[push.how]})."
+    toward = force_words(push.direction.tolist())
+    text = f"The force on the tool points {toward} ({reasons.HOW_WORDS[push.how]})."
     if push.how == "force model" and cut is not None:
         force = cutting_force(cut)[0]
         size = float(np.linalg.norm([force.c, force.f, force.p]))

@@ -19,7 +19,6 @@ from fem.errors import InputError
 if TYPE_CHECKING:
     from cli.show import DrawReport, Scene
     from fem.result import Result
-    from fem.setup import Setup
 
 ModeNumber = Annotated[
     int | None, Parameter(help="Number of the mode, from 1; without it the one along the force.")
@@ -122,7 +121,7 @@ def swing_of(result: Result, at: int) -> float | None:
         return None
     force = cutting_force(cut)[0]
     swing = mode_swing(result, at, force_n=float(np.linalg.norm([force.c, force.f, force.p])))
-    return swing if swing > _LEAST_SWING else None
+    return float(f"{swing:.2g}") if swing > _LEAST_SWING else None
 
 
 def film_words(result: Result, at: int) -> str:

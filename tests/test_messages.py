@@ -23,7 +23,7 @@ Run = Callable[..., Told]
 
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
-    """Return a way to run the command line with the tests' own command ``read`` beside the real ones."""
+    """Return a way to run the command line, with the tests' own ``read``, which solves nothing, beside it."""
     mine = ("read", "reading_command:read", "Read a set-up.")
     monkeypatch.setattr(command_line, "COMMANDS", (*command_line.COMMANDS, mine))
     monkeypatch.chdir(tmp_path)
@@ -48,7 +48,7 @@ def test_one_mistake_is_one_line(run: Run, tmp_path: Path, wrong: str) -> None:
     """Exit code 2, one line with key, value and remedy, the same parts as JSON, and no result."""
     text, key, words = MISTAKES[wrong]
     Path("bar.toml").write_text(text, encoding="utf-8")
-    code, out, told = run("read", "bar.toml", "--json", "out.json")
+    code, out, told = run("modes", "bar.toml", "--json", "out.json")
     lines = told.splitlines()
     assert code == 2
     assert out == ""
@@ -67,7 +67,7 @@ def test_several_mistakes_are_several_lines(run: Run) -> None:
     Path("bar.toml").write_text(
         setups.changed(setups.ROUND, "= 16", "= -16").replace("= 80", "= 0"), encoding="utf-8"
     )
-    code, out, told = run("read", "bar.toml", "--json", "-")
+    code, out, told = run("modes", "bar.toml", "--json", "-")
     record = json.loads(out)
     assert code == 2
     assert [line.split(" ", 1)[0] for line in told.splitlines()] == ["bar.overhang", "bar.diameter"]
@@ -111,7 +111,7 @@ def test_a_file_that_cannot_be_read(run: Run, name: str, content: bytes | None, 
     Path("folder").mkdir()
     if content is not None:
         Path(name).write_bytes(content)
-    code, out, told = run("read", name)
+    code, out, told = run("modes", name)
     assert (code, out) == (2, "")
     assert told.count("\n") == 1
     assert [word for word in words if word not in told] == [], told
@@ -133,7 +133,7 @@ def test_a_file_that_cannot_be_read(run: Run, name: str, content: bytes | None, 
 def test_a_change_that_cannot_be_made(run: Run, change: str, words: Sequence[str]) -> None:
     """--set is judged like the file."""
     Path("bar.toml").write_text(setups.STEPPED, encoding="utf-8")
-    code, out, told = run("read", "bar.toml", "--set", change)
+    code, out, told = run("modes", "bar.toml", "--set", change)
     assert (code, out) == (2, "")
     assert [word for word in words if word not in told] == [], told
 
@@ -145,7 +145,7 @@ def test_a_change_that_cannot_be_made(run: Run, change: str, words: Sequence[str
         (("materials", "--jsn", "x"), ("--jsn", "--json")),
         (("materials", "extra"), ("extra",)),
         (("materials", "--json"), ("--json", "requires")),
-        (("read",), ("SETUP",)),
+        (("modes",), ("SETUP",)),
         (("--bogus",), ("--bogus",)),
     ],
 )
@@ -181,7 +181,7 @@ def test_a_result_that_cannot_be_written(run: Run, tmp_path: Path, target: str, 
     """A folder, a missing folder, a file in place of the folder: exit code 2, nothing left behind."""
     Path("bar.toml").write_text(setups.ROUND, encoding="utf-8")
     Path("folder").mkdir()
-    code, out, told = run("read", "bar.toml", "--json", target)
+    code, out, told = run("modes", "bar.toml", "--json", target)
     assert (code, out) == (2, "")
     assert told.count("\n") == 1
     assert told.startswith(f"--json is {target}")
@@ -193,7 +193,7 @@ def test_a_result_that_cannot_be_written(run: Run, tmp_path: Path, target: str, 
 def test_a_folder_that_may_not_be_written_in(run: Run) -> None:
     """/proc takes no new files, not even from the administrator."""
     Path("bar.toml").write_text(setups.ROUND, encoding="utf-8")
-    code, _, told = run("read", "bar.toml", "--json", "/proc/out.json")
+    code, _, told = run("modes", "bar.toml", "--json", "/proc/out.json")
     assert code == 2
     assert told.startswith("--json is /proc/out.json")
 
