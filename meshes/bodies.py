@@ -215,12 +215,21 @@ def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
 def _finer_until_it_fits(
     order: Sequence[Outline], *, solid: bool, around: int, rings: Sequence[FloatArray], core: float
 ) -> Section:
-    """Return the coarsest section, from ``around`` on, that has room for every corner and tip."""
-    for more in range(12):
+    """Return a section with room for every corner and tip, as much finer than the coarsest as asked for.
+
+    The coarsest that fits stands for 2 cells in a quadrant, so that every level is finer than the last.
+    """
+    least = None
+    for number in range(2, 25):
+        if least is not None and number < round(around * least / 2 - 0.01):
+            continue
         try:
-            return polar_section(order, solid=solid, around=around + more, rings=rings, core=core)
+            section = polar_section(order, solid=solid, around=number, rings=rings, core=core)
         except CoarseError:
             continue
+        least = number if least is None else least
+        if number >= round(around * least / 2 - 0.01):
+            return section
     raise InputError(
         key="bar.steps",
         given=f"{len(order)} unlike outlines",
