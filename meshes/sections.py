@@ -171,11 +171,11 @@ def _ray_angles(outlines: Sequence[Outline], around: int) -> FloatArray:
     choices = list(combinations([p for p in position if 0 < p < 1], len(corners)))
     if not choices:
         raise CoarseError("fewer rays than corners")
-    best = min(choices, key=lambda c: sum((p * np.pi / 2 - a) ** 2 for p, a in zip(c, corners, strict=True)))
-    anchors = {0.0: 0.0, 1.0: np.pi / 2} | dict(zip(best, corners, strict=True))
-    keys = sorted(anchors)
-    first = np.interp(position, keys, [anchors[k] for k in keys])
-    if np.diff(first).max(initial=0.0) > _WIDEST * np.pi / 2 / around:
+    spread = [np.interp(position, [0.0, *c, 1.0], [0.0, *corners, np.pi / 2]) for c in choices]
+    # An odd number of cells has no ray along y and z, but one on either side of each.
+    widest = [np.diff(np.concatenate([[-r[0]], r, [np.pi - r[-1]]])).max() for r in spread]
+    first = spread[int(np.argmin(np.round(widest, 9)))]
+    if min(widest) > _WIDEST * np.pi / 2 / around:
         raise CoarseError("a corner lies far from every ray")
     first = np.where(first < np.pi / 2, np.arctan(flat * np.tan(first)), np.pi / 2)
     rays = np.concatenate([first, np.pi - first, np.pi + first, 2 * np.pi - first])
