@@ -44,7 +44,11 @@ _REGION_WORDS = {
     "shim": "in the shim",
     "wrap": "in the wrap",
     "holder": "in the block",
-    "joint": "in the touching faces",
+    "bar on floor": "between bar and floor",
+    "shim on floor": "between shim and floor",
+    "bar on shim": "between bar and shim",
+    "screws on bar": "under the screws",
+    "bar in sleeve": "between bar and block",
 }
 _HEADS = (
     ("  mode", "", 8),
@@ -98,11 +102,13 @@ def _opening(result: Result) -> Iterator[str]:
     at, units = result.aligned, result.setup.units
     spring = spring_text(result.spring, units, digits=_digits(result))
     note = float(result.frequency_hz[at])
-    toward = "along the cutting force" if result.setup.cut else "along the force, taken straight down"
+    force = "the cutting force" if result.setup.cut else "the force"
+    toward = f"along {force}" + ("" if result.setup.cut else ", taken straight down")
     moving = moving_words(_direction(result, at), kind=result.kinds[at])
+    along = along_words(float(result.alignment[at]), force=force)
     text = (
         f"The edge springs {spring} for every {load_words(units)} {toward}. It sings at about {hertz(note)}, "
-        f"near {note_name(note)}. In that mode it moves {moving} {along_words(float(result.alignment[at]))}."
+        f"near {note_name(note)}. In that mode it moves {moving} {along}."
     )
     pair = next((p for p in result.pairs if at in p), None)
     if pair is not None:
@@ -263,10 +269,14 @@ def _levers(result: Result) -> Iterator[str]:
     parts = []
     short, thick = shorter(result, step), thicker(result, more)
     if short is not None:
+        note = (
+            ""
+            if short.note is None
+            else f" and a note {more_or_less(short.note, less='lower', more='higher')}"
+        )
         parts.append(
             f"{step_text(step, setup.units)} less overhang brings "
-            f"{more_or_less(short.spring, less='less', more='more')} spring and a note "
-            f"{more_or_less(short.note, less='lower', more='higher')}"
+            f"{more_or_less(short.spring, less='less', more='more')} spring{note}"
         )
     if thick is not None:
         parts.append(

@@ -128,13 +128,13 @@ def moving_words(direction: Sequence[float], *, kind: str) -> str:
     return f"at an angle, {way} (seen from the free end)," if "°" in way else way
 
 
-def along_words(share: float) -> str:
-    """Return whether a motion lies along the cutting force; ``share`` is (e.u)^2 of its direction."""
+def along_words(share: float, *, force: str = "the cutting force") -> str:
+    """Return whether a motion lies along the force; ``share`` is (e.u)^2 of its direction."""
     if share >= 0.75:
-        return f"along the cutting force ({percent(share)} of the motion)"
+        return f"along {force} ({percent(share)} of the motion)"
     if share >= 0.25:
-        return f"partly along the cutting force ({percent(share)} of the motion)"
-    return f"mostly across the cutting force ({percent(share)} of the motion lies along it)"
+        return f"partly along {force} ({percent(share)} of the motion)"
+    return f"mostly across {force} ({percent(share)} of the motion lies along it)"
 
 
 def force_words(direction: Sequence[float]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fem.loading import DEFAULT_SPLIT, Loading
 from fem.materials import USER_SOURCE, Band
 from fem.result import Assumption
-from fem.setup import BedGrip, Setup
+from fem.setup import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
 
 _QUANTITIES = (
     ("youngs_modulus", "Young's modulus", "Pa"),
@@ -39,13 +39,14 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
     for region, material in setup.materials.items():
         if region == "work":
             continue
+        loose = region == "wrap" and setup.wrap is not None and setup.wrap.bond == "loose"
         for key, words, unit in _QUANTITIES:
-            yield Assumption(f"{region} {words} ({material.name})", getattr(material, key), unit)
+            if key == "density" or not loose:  # a loose wrap is weight only
+                yield Assumption(f"{region} {words} ({material.name})", getattr(material, key), unit)
     if isinstance(setup.grip, BedGrip):
-        bed = setup.grip.bed
-        yield Assumption("bed stiffness per area", bed.normal_n_per_um_mm2, "N/um/mm2")
-        yield Assumption("bed shear ratio", bed.shear_ratio, "")
-        yield Assumption("bed loss factor", bed.loss_factor, "")
+        yield from _faces("bed", setup.grip.bed)
+    if isinstance(setup.grip, SlotGrip | SleeveGrip) and not setup.grip.joint.bonded:
+        yield from _faces("joint", setup.grip.joint)
     if push.how == "default split":
         source = "common practice, no source"
         yield Assumption("feed over cutting force", Band(0.3, DEFAULT_SPLIT.f, 0.5, source), "")
@@ -56,3 +57,9 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
             Band(0.8, 1.0, 1.0, "common practice, no source"),
             "",
         )
+
+
+def _faces(name: str, faces: Joint) -> Iterator[Assumption]:
+    yield Assumption(f"{name} stiffness per area", faces.normal_n_per_um_mm2, "N/um/mm2")
+    yield Assumption(f"{name} shear ratio", faces.shear_ratio, "")
+    yield Assumption(f"{name} loss factor", faces.loss_factor, "")

@@ -17,7 +17,7 @@ from fem.materials import Band, Material
 from fem.record import hand_mode
 from fem.result import Result
 from fem.setting import bed_spring, hold_of
-from fem.setup import BedGrip, HeldGrip, Setup
+from fem.setup import BedGrip, HeldGrip, Setup, SleeveGrip, SlotGrip
 from meshes.parts import Bar, Step
 from meshes.pieces import pieces_of
 
@@ -35,10 +35,14 @@ class Spread:
 
 @dataclass(frozen=True)
 class Lever:
-    """A change of the bar and what it brings: ``spring`` and ``note`` are new over old."""
+    """A change of the bar and what it brings: ``spring`` and ``note`` are new over old.
+
+    ``note`` is None where the formula does not know the grip, and then ``spring`` counts the change of the
+    bar alone: what the seat yields changes too.
+    """
 
     spring: float
-    note: float
+    note: float | None
 
 
 @dataclass(frozen=True)
@@ -56,10 +60,10 @@ class HandDifference:
 
 def spread(result: Result) -> Spread | None:
     """Return how far spring and note may lie from the likely ones, all bands at their soft or stiff end."""
-    likely = result.hand
-    if likely is None:
-        return None
-    soft, stiff = (_hand(_at_end(result.setup, side)) for side in ("low", "high"))
+    likely, setup = result.hand, result.setup
+    if likely is None or (isinstance(setup.grip, SlotGrip | SleeveGrip) and not setup.grip.joint.bonded):
+        return None  # the band of the joints is the widest of all, and the formula has no joints
+    soft, stiff = (_hand(_at_end(setup, side)) for side in ("low", "high"))
     k, f = likely.stiffness_n_per_m, likely.frequency_hz
     return Spread(
         spring=(k / stiff.stiffness_n_per_m, k / soft.stiffness_n_per_m),
@@ -97,12 +101,16 @@ def hand_difference(result: Result) -> HandDifference | None:
     """
     if result.hand is None:
         return None
-    softest = 1 / float(np.linalg.eigvalsh(result.compliance[1:, 1:])[-1])
     return HandDifference(
         note=float(result.frequency_hz[hand_mode(result)]) / result.hand.frequency_hz - 1,
-        stiffness=softest / result.hand.stiffness_n_per_m - 1,
+        stiffness=1 / softest_spring(result) / result.hand.stiffness_n_per_m - 1,
         expected=_expected(result.setup),
     )
+
+
+def softest_spring(result: Result) -> float:
+    """Return the deflection per force [m/N] in the direction across the bar that gives most."""
+    return float(np.linalg.eigvalsh(result.compliance[1:, 1:])[-1])
 
 
 def mode_swing(result: Result, mode: int, *, force_n: float) -> float:
@@ -121,7 +129,10 @@ def _lever(result: Result, bar: Bar) -> Lever | None:
     if old is None:
         return None
     new = _hand(replace(result.setup, bar=bar))
-    return Lever(old.stiffness_n_per_m / new.stiffness_n_per_m, new.frequency_hz / old.frequency_hz)
+    if result.setup.grip.style in ("rigid", "bed"):
+        return Lever(old.stiffness_n_per_m / new.stiffness_n_per_m, new.frequency_hz / old.frequency_hz)
+    gain = 1 / old.stiffness_n_per_m - 1 / new.stiffness_n_per_m
+    return Lever(1 - gain / softest_spring(result), None)
 
 
 def _hand(setup: Setup) -> HandCheck:
@@ -181,6 +192,8 @@ def _explained(setup: Setup) -> Iterator[tuple[float, float]]:
     yield (-0.004 - 0.05 * stubby, 0.006 + 0.08 * stubby)  # beam theory itself, the held face
     if isinstance(setup.grip, HeldGrip):
         yield (-min(0.6, 1.2 * size / bar.overhang_mm), 0.0)
+    if isinstance(setup.grip, SlotGrip | SleeveGrip):
+        yield (-0.75, 0.0)
     if bar.steps:
         yield (-0.05, 0.0)
     if setup.shim is not None:

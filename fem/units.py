@@ -130,11 +130,11 @@ def small_length_text(length_m: float, units: str, *, digits: int = 2) -> str:
 def rounded(value: float, digits: int) -> str:
     """Return a number with that many significant digits and no power of ten.
 
-    >>> rounded(1234.5, 2), rounded(0.01287, 2), rounded(0.0, 2)
-    ('1200', '0.013', '0')
+    >>> rounded(1234.5, 2), rounded(0.01287, 2), rounded(0.0, 2), rounded(0.9996, 3)
+    ('1200', '0.013', '0', '1.00')
     """
     if value == 0 or not math.isfinite(value):
         return f"{value:.0f}"
-    places = digits - 1 - math.floor(math.log10(abs(value)))
-    kept = round(value, places)
+    kept = float(f"{value:.{digits - 1}e}")  # first, since rounding may bring one digit more before the point
+    places = digits - 1 - math.floor(math.log10(abs(kept)))
     return f"{kept:.{max(places, 0)}f}"
