@@ -4,10 +4,11 @@
 search over order, sizes and grading that found it; `--ways` compares the ways to solve the eigenproblem.
 Search with OMP_NUM_THREADS=1 and OPENBLAS_NUM_THREADS=1: it ranks by processor time.
 
-What the search found, one thread, processor seconds and unknowns of the best of each order: 2: 0.86 s, 11 025;
-3: 0.25 s, 5772; 4: 0.7 s, about 8000; 5: 0.27 s, 4710; 6: 0.91 s, 8127. Orders 3 and 5 differ by less than
-the scatter. The library's own Arnoldi solver does not take these real matrices in this wheel; SciPy's Lanczos
-over the library's factor needs 16 solves and beat its LOBPCG by 1.6 and SuperLU by 2.7.
+What the search found, one thread, processor seconds and unknowns of the best of each order: 2: 0.86 s,
+11 025; 3: 0.25 s, 5772; 4: 0.7 s, about 8000; 5: 0.27 s, 4710; 6: 0.91 s, 8127. Orders 3 and 5 differ by
+less than the scatter. The library's own Arnoldi solver does not take these real matrices in this
+wheel; SciPy's Lanczos over the library's factor needs 16 solves; its LOBPCG took 1.6 times as long, SuperLU
+2.7 times.
 
 Written from the library's documentation (opened: its OCC tutorial) and the help texts of the wheel.
 """
@@ -167,7 +168,7 @@ def run() -> Answer:
 
 
 def run_threaded() -> Answer:
-    """Return six modes with the frozen configuration inside the library's task manager, its default threads."""
+    """Return six modes with the frozen configuration in the library's task manager, its default threads."""
     with ng.TaskManager():
         return solve(FROZEN)
 
@@ -183,7 +184,7 @@ def candidates() -> Iterator[Config]:
 
 
 def timed(work: Callable[[], Answer]) -> tuple[float, Answer]:
-    """Return the processor seconds one call takes, and its answer; other work on the machine sways them less."""
+    """Return the processor seconds one call takes (steadier than the clock), and its answer."""
     start = time.process_time()
     answer = work()
     return time.process_time() - start, answer

@@ -29,6 +29,7 @@ class Side:
 
 SIDES = {
     "ours": Side("ours", "run", "fem", 'pip install -e ".[bench]"'),
+    "ours, error told": Side("ours", "run_told", "fem", 'pip install -e ".[bench]"'),
     "ngsolve": Side("peer_ngsolve", "run", "ngsolve", "pip install ngsolve"),
     "ngsolve, task manager": Side("peer_ngsolve", "run_threaded", "ngsolve", "pip install ngsolve"),
     "sfepy": Side("peer_sfepy", "run", "sfepy", "pip install sfepy   (no wheel: needs a C compiler)"),

@@ -51,7 +51,7 @@ def section(radius: float, across: int, rings: int, *, core: float = 0.55) -> tu
 
 
 def layers(length: float, first: float, longest: float, growth: float) -> FloatArray:
-    """Return stations from 0 to `length`: layers from `first` on, each `growth` times the last, up to `longest`."""
+    """Return stations: layers from `first` on, each `growth` times the last, up to `longest`."""
     steps = [first]
     while sum(steps) < length:
         steps.append(min(steps[-1] * growth, longest))
