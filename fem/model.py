@@ -103,6 +103,30 @@ class Model:
             product += self.edge_loads @ (self.added.edge_mass * (self.edge_loads.T @ columns))
         return product
 
+    def skin_shares(self, shapes: FloatArray) -> FloatArray:
+        """Return the share of the skins' mass in the kinetic energy of mass-normalised shapes, (n,)."""
+        total = np.zeros(shapes.shape[2])
+        for nodes, mass in self.added.skins:
+            total += np.einsum("fain,fab,fbin->n", shapes[nodes], mass, shapes[nodes], optimize=True)
+        return total
+
+    def apply_stiffness(self, columns: FloatArray) -> FloatArray:
+        """Return K times columns, both of shape (n_unknowns, n)."""
+        return self.weighted_stiffness(columns, dict.fromkeys([*self.mesh.regions, *self.ties], 1.0))
+
+    def weighted_stiffness(self, columns: FloatArray, weights: Mapping[str, float]) -> FloatArray:
+        """Return the sum of ``weights[j] K_j`` over regions and ties, times columns (n_unknowns, n)."""
+        moved = self.layout.spread(columns)
+        force = np.zeros_like(moved)
+        for name, cells in self.mesh.regions.items():
+            for start in range(0, len(cells), _CHUNK):
+                pick = cells[start : start + _CHUNK]
+                nodes = self.mesh.cells[pick]
+                _add_forces(force, nodes, self.matrices.stiffness(pick), moved, weights[name])
+        for name, tie in self.ties.items():
+            _add_forces(force, tie.nodes, tie.stiffness, moved, weights[name])
+        return self.layout.gather(force)
+
     def energies(self, shapes: FloatArray) -> dict[str, FloatArray]:
         """Return the strain energy [J] of shapes (n_points, 3, n) in every region and tie, (n,) each."""
         out = {}
@@ -115,6 +139,15 @@ class Model:
         for name, tie in self.ties.items():
             out[name] = _energy(tie.stiffness, shapes[tie.nodes])
         return out
+
+
+def _add_forces(
+    force: FloatArray, nodes: IntArray, stiffness: FloatArray, moved: FloatArray, weight: float
+) -> None:
+    """Add the weighted nodal forces of groups of nodes to ``force``, shape (n_points, 3, n)."""
+    u = moved[nodes]
+    f = np.matmul(stiffness, u.reshape(len(u), -1, u.shape[-1])) * weight
+    np.add.at(force, nodes, f.reshape(u.shape))
 
 
 def _energy(stiffness: FloatArray, moved: FloatArray) -> FloatArray:

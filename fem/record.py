@@ -98,6 +98,7 @@ def _mode(result: Result, i: int) -> dict[str, Any]:
         "loss_factor_low": float(result.loss.low[i]),
         "loss_factor_high": float(result.loss.high[i]),
         "damping_ratio": float(result.loss.likely[i]) / 2,
+        "loss_factor_complex": None if result.complex_loss is None else float(result.complex_loss[i]),
         "energy_shares": {k: float(v[i]) for k, v in result.shares.items()},
         "alignment": float(result.alignment[i]) if moves else 0.0,
         "static_share": float(result.static_share[i]),

@@ -57,7 +57,10 @@ class Result:
     shares
         Share of every region, bed and joint in the strain energy of each mode, shape (n,).
     loss
-        Loss factors.
+        Loss factors by energy shares.
+    complex_loss
+        Loss factors by the complex eigenvalue problem, shape (n,); None where no part loses enough
+        for the two to differ.
     compliance
         Static compliance at the edge [m/N], shape (3, 3).
     loading
@@ -88,6 +91,7 @@ class Result:
     moves: BoolArray
     shares: Mapping[str, FloatArray]
     loss: Loss
+    complex_loss: FloatArray | None
     compliance: FloatArray
     loading: Loading
     alignment: FloatArray
