@@ -78,8 +78,8 @@ def complex_modes(model: Model, modes: Modes, *, eta: Mapping[str, float]) -> Co
         space = np.hstack([space, block])
         lost = np.hstack([lost, model.weighted_stiffness(block, eta)])
     raise SolveError(
-        f"The complex loss factors still moved by {np.abs(loss - before).max():.1e} after {_MOST_ROUNDS} rounds. "
-        "Lower the loss factors: above about 1 a mode is hardly a vibration."
+        f"The complex loss factors still moved by {np.abs(loss - before).max():.1e} after {_MOST_ROUNDS} "
+        "rounds. Lower the loss factors: above about 1 a mode is hardly a vibration."
     )
 
 
