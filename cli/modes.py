@@ -79,7 +79,7 @@ def check_targets(json: str | None, mesh: Path | None) -> None:
         check_target(mesh, key="--mesh")
         if json not in (None, STANDARD_OUTPUT) and Path(str(json)).resolve() == mesh.resolve():
             mend = "Give two names."
-            raise InputError(key="--mesh", given=str(mesh), allowed="another file than --json", mend=mend)
+            raise InputError(key="--json", given=json, allowed="another file than --mesh", mend=mend)
 
 
 def write_results(result: Result, *, json: str | None, mesh: Path | None) -> None:
@@ -91,7 +91,11 @@ def write_results(result: Result, *, json: str | None, mesh: Path | None) -> Non
             from meshes.files import write_mesh  # imports meshio
 
             part = files.enter_context(writing(mesh, key="--mesh"))
-            write_mesh(result.model.mesh, part, modes=_wanted(result))
+            try:
+                write_mesh(result.model.mesh, part, modes=_wanted(result))
+            except InputError as fault:
+                # The system's own error is told by ``writing``, with the name that the user gave.
+                raise fault.__cause__ if isinstance(fault.__cause__, OSError) else fault from None
         if json is not None:
             write_json(result_record(result, tool=TOOL, version=VERSION), json)
 

@@ -76,9 +76,18 @@ def run(command: Callable[[], object], *, json_target: str | None = None) -> int
         tell("Stopped.")
         return STOPPED
     except BrokenPipeError:
-        # The reader (head, less) has gone; keep the interpreter from complaining at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _close_output()  # the reader (head, less) has gone
+    except OSError as error:
+        _close_output()
+        reason = (error.strerror or "refused").lower()
+        tell(f"The answer could not be written to standard output: {reason}.")
+        return AT_FAULT
     return DONE
+
+
+def _close_output() -> None:
+    """Keep the interpreter from writing, and complaining, once more at its exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def json_target(arguments: Sequence[str]) -> str | None:
@@ -118,12 +127,11 @@ def _at_fault(mistakes: Sequence[InputError], target: str | None) -> int:
 
 def _write_error(record: dict[str, Any], target: str | None) -> None:
     """Write an error to the ``--json`` channel; a channel that fails too is told in its turn."""
-    if target is None:
-        return
+    if target is None or record["error"].get("key") == "--json":
+        return  # nowhere to write, or it is this very file that cannot be written
     try:
         write_json(record, target)
     except InputError as second:
-        if second.key != record["error"].get("key"):
-            tell(str(second))
+        tell(str(second))
     if target == STANDARD_OUTPUT:
         sys.stdout.flush()

@@ -237,7 +237,7 @@ def test_levers_follow_the_beam_law(flatted: Result) -> None:
 
 
 def chord_moment(radius: float, half: float) -> float:
-    """Return the second moment of a circle between two chords at ``half`` from its centre, by summing strips."""
+    """Return the second moment of a circle between chords at ``half`` from its centre, by strips."""
     strips = 20000
     z = [half * (2 * (at + 0.5) / strips - 1) for at in range(strips)]
     return sum(2 * math.sqrt(radius**2 - one**2) * one**2 for one in z) * 2 * half / strips
@@ -275,7 +275,7 @@ def test_the_spread_of_a_bed_holds_the_soft_clamp() -> None:
 
 
 def test_mode_swings_sum_to_the_static_spring(flatted: Result) -> None:
-    """Principle: the modes' parts of the static deflection add up to it, here within the 3 % of those left out.
+    """Principle: the modes' parts of the static deflection add up to it, but for 3 % of those left out.
 
     The swing is that of the point that moves most, the end of the bar for the first two, so it is taken
     back to the edge and along the force before it is summed.
