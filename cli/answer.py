@@ -283,6 +283,7 @@ def _levers(result: Result) -> Iterator[str]:
             f"{step_text(more, setup.units)} more thickness all over "
             f"{more_or_less(thick.spring, less='less', more='more')} spring"
         )
-    if parts:
-        seat = reasons.seat_words(result)
-        yield from folded(f"What to change first (beam law): {'; '.join(parts)}.{seat}", "  ")
+    seat, law = reasons.seat_words(result), f"by the beam law {', '.join(parts)}"
+    advice = "; then ".join(filter(None, [seat, law if parts else ""]))
+    if advice:
+        yield from folded(f"What to change first: {advice}.", "  ")

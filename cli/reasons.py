@@ -104,12 +104,12 @@ def steps_mm(setup: Setup) -> tuple[float, float]:
 
 
 def seat_words(result: Result) -> str:
-    """Return the advice to look at the seat first, where the grip holds much of the energy."""
+    """Return the advice to look at the seat first, where the grip holds much of the energy; else nothing."""
     inside = [name for name in result.shares if name not in ("bar", "wrap")]
     share = sum(float(result.shares[name][result.aligned]) for name in inside)
     if share < _SOFT_GRIP:
         return ""
-    return f" {percent(share)} of the energy is behind the holder face: seat and clamping come first."
+    return f"seat and clamping, for {percent(share)} of the energy is behind the holder face"
 
 
 def caution(setup: Setup) -> str:
@@ -123,7 +123,7 @@ def caution(setup: Setup) -> str:
         grip = "The stiffness of the touching faces is the least known number: tap or pull to settle it."
     return (
         f"An estimate, not a promise. {grip} Clamped tools measure damping ratios of 0.5 to 3 % "
-        "(recalled, not opened), mostly from rubbing faces, which linear theory does not foresee. Slack gibs "
-        "and bearings, a dull edge or one off centre come first. To test it, isolate the drive, tap the edge "
-        "and compare the note; pull with a spring scale against a dial."
+        "(recalled, not opened), mostly from rubbing faces, which linear theory does not foresee. Look "
+        "first at slack gibs and bearings, a dull edge, an edge off centre. To test it, isolate the drive, "
+        "tap the edge and compare the note; pull with a spring scale against a dial."
     )
