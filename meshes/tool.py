@@ -220,7 +220,8 @@ def _pressed(laid: _Laid, hold: Hold) -> IntArray:
 def _skin(laid: _Laid, *, part: int, span: tuple[float, float], way: float, wide: float = np.inf) -> IntArray:
     """Return the side facets of a body over a span of x.
 
-    ``way`` 1 takes those that face up, -1 down, 0 all; ``wide`` limits their distance from z.
+    ``way`` 1 takes those that face up, -1 down, 0 all that face outward;
+    ``wide`` limits their distance from z.
     """
     plan, at = laid.plan, laid.at
     middle = (at[1:] + at[:-1]) / 2
@@ -236,6 +237,10 @@ def _skin(laid: _Laid, *, part: int, span: tuple[float, float], way: float, wide
             height = way * plan.section.points[edge_nodes(plan.section, edges)[:, 2], 1]
             facing = way * edge_normals(plan.section, edges)[:, 1] > 0.999
             edges = edges[facing & (height > height.max() - 1e-9 * np.ptp(height))]
+        else:
+            # A tube's bore is a side as well, but nothing lies on it; it faces the axis.
+            middles = plan.section.points[edge_nodes(plan.section, edges)[:, 2]]
+            edges = edges[np.einsum("ei,ei->e", middles, edge_normals(plan.section, edges)) > 0]
         nodes = edge_nodes(plan.section, edges)
         nodes = nodes[np.abs(plan.section.points[nodes[:, 2], 0]) < wide]
         facets.append(
