@@ -12,7 +12,7 @@ from meshes.check import check_mesh, mesh_quality
 from meshes.errors import InputError
 from meshes.faces import face_counts
 from meshes.outlines import Outline
-from meshes.parts import Bar, Edge, Hold, Shim, Step, Wrap
+from meshes.parts import Bar, Block, Edge, Hold, Shim, Step, Wrap
 from meshes.pieces import Fineness, pieces_of
 from meshes.tagged import TaggedMesh
 from meshes.tool import bar_mesh
@@ -196,6 +196,11 @@ def test_bed_is_every_gripped_side_face() -> None:
     assert area(mesh, mesh.patches["bed"]) == pytest.approx(np.pi * 0.016 * 0.048, rel=5e-5)
     assert volume(mesh, mesh.regions["grip"]) == pytest.approx(np.pi * 0.008**2 * 0.048, rel=1e-9)
     assert volume(mesh, mesh.regions["bar"]) == pytest.approx(np.pi * 0.008**2 * 0.080, rel=1e-9)
+    tube = Bar(80, section="tube", diameter_mm=16, bore_mm=10, gripped_mm=48)
+    held = checked(bar_mesh(tube, hold=BED, wrap=Wrap(2, 50, 20, bond="loose")))
+    # Neither the holder nor a wrap touches the bore.
+    assert area(held, held.patches["bed"]) == pytest.approx(np.pi * 0.016 * 0.048, rel=5e-5)
+    assert area(held, held.patches["wound"]) == pytest.approx(np.pi * 0.016 * 0.020, rel=5e-5)
     square = checked(bar_mesh(SHANK, hold=BED))
     assert area(square, square.patches["bed"]) == pytest.approx(4 * 0.012 * 0.060, rel=1e-12)
     outward = np.einsum(
@@ -257,3 +262,32 @@ def test_families_hold_cells_that_differ_by_their_length_only() -> None:
         unit = np.concatenate([(x / x[:, 4:5])[..., None], corner[..., 1:] / MM], axis=2)
         # Rounding of positions of 16 mm and lengths of a tenth.
         assert np.abs(unit - unit[0]).max() < 1e-10
+
+
+HOLDS = {
+    "slot": (SHANK, Hold("slot", screws_mm=(15, 45), screw_side_mm=7), Shim(0.5)),
+    "bonded slot": (SHANK, Hold("slot", screws_mm=(15, 45), screw_side_mm=7, bonded=True), Shim(0.5)),
+    "sleeve": (ROUND, Hold("sleeve", block=Block(40, 40, 8)), None),
+    "split sleeve": (ROUND, Hold("sleeve", block=Block(40, 40, 8, split=True)), None),
+    "bonded sleeve": (ROUND, Hold("sleeve", block=Block(40, 40, 8), bonded=True), None),
+}
+
+
+@pytest.mark.parametrize("name", HOLDS)
+def test_holders_pass_the_check(name: str) -> None:
+    """Closed forms: screw patches, base and joint areas; a bonded holder has no joint but shared nodes."""
+    bar, hold, shim = HOLDS[name]
+    mesh = checked(bar_mesh(bar, hold=hold, shim=shim))
+    if shim is not None:
+        expected = {"screws": 2 * 7 * 7e-6, "floor": 12 * 60e-6}
+        joint = 12 * 60e-6
+    else:
+        expected = {"holder_base": 40 * 48e-6}
+        joint = np.pi * 16 * 48e-6
+    for patch, size in expected.items():
+        assert area(mesh, mesh.patches[patch]) == pytest.approx(size, rel=1e-9), patch
+    assert len(mesh.joints) == (0 if hold.bonded else 1)
+    for both in mesh.joints.values():
+        # Arcs of 45 degrees: 2.4e-5 too long; the two sides face each other.
+        assert area(mesh, both[:, :8]) == pytest.approx(joint, rel=5e-5)
+        assert facing(mesh, both[:, 8:]) == pytest.approx(facing(mesh, both[:, :8]), rel=1e-9, abs=1e-15)
