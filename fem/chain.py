@@ -24,7 +24,7 @@ class ChainFactor:
     ) -> None:
         self._lower = lower
         self._coupling = coupling
-        self._start = 3 * layout.start
+        self._start = layout.start
 
     @property
     def n_bytes(self) -> int:
@@ -84,7 +84,8 @@ def factor_chain(assembly: Assembly) -> ChainFactor:
         if n and len(across):
             across = blas.dtrsm(1.0, lower[-1][-n:, -n:], across, side=1, lower=1, trans_a=1, overwrite_b=1)
             following = blas.dsyrk(-1.0, across, beta=1.0, c=following, lower=1, overwrite_c=1)
-        coupling.append(across)
+        # A copy: the slab's array, of which this is a part, can then be let go.
+        coupling.append(across.copy(order="F"))
         carried = following
     return ChainFactor(lower, coupling, layout=assembly.layout)
 

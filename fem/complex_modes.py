@@ -41,7 +41,7 @@ def complex_modes(model: Model, modes: Modes, *, eta: Mapping[str, float]) -> Co
     model
         The held bar.
     modes
-        Its real modes.
+        Its real modes as solved: pairs not yet turned, each mode of one symmetry.
     eta
         Loss factor of every region, bed and joint [-].
 
@@ -60,21 +60,30 @@ def complex_modes(model: Model, modes: Modes, *, eta: Mapping[str, float]) -> Co
     Johnson & Kienholz, AIAA J. 20 (1982) 1284 for the problem (recalled, not opened); the growing
     space: computed here, held against a dense solution in the tests.
     """
-    kept = len(modes.frequency_hz)
-    block = model.layout.gather(modes.shapes.transpose(1, 2, 0))
-    block /= np.sqrt(np.einsum("ij,ij->j", block, model.apply_mass(block)))
+    values = np.empty(len(modes.frequency_hz), dtype=np.complex128)
+    for number, part in enumerate(model.parts):
+        mine = modes.part == number
+        if mine.any():
+            columns = part.own(modes.shapes[mine].transpose(1, 2, 0))
+            values[mine] = _part_values(part.model, columns, eta)
+    return ComplexModes(np.sqrt(values.real) / (2 * np.pi), values.imag / values.real)
+
+
+def _part_values(model: Model, block: FloatArray, eta: Mapping[str, float]) -> ComplexArray:
+    """Return the complex eigenvalues of one part, from its real modes as columns."""
+    kept = block.shape[1]
+    block = block / np.sqrt(np.einsum("ij,ij->j", block, model.apply_mass(block)))
     space = block
     lost = model.weighted_stiffness(space, eta)
     before = np.full(kept, np.inf)
     for _ in range(_MOST_ROUNDS):
         values = _projected(model, space, lost, kept=kept)
         loss = values.imag / values.real
-        if np.all(np.abs(loss - before) <= _STILL * np.abs(loss) + 1e-12):
-            return ComplexModes(np.sqrt(values.real) / (2 * np.pi), loss)
+        still = np.abs(loss - before) <= _STILL * np.abs(loss) + 1e-12
         before = loss
         block = _new_part(model, space, model.factor.solve(lost[:, -block.shape[1] :]))
-        if not block.shape[1]:
-            return ComplexModes(np.sqrt(values.real) / (2 * np.pi), loss)
+        if still.all() or not block.shape[1]:
+            return values
         space = np.hstack([space, block])
         lost = np.hstack([lost, model.weighted_stiffness(block, eta)])
     raise SolveError(

@@ -8,7 +8,7 @@ integrals are done once a family, and any grading along the bar costs three scal
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -58,6 +58,10 @@ class CellMatrices:
         k += self.mixed[f]
         k += self.along[f] / s
         return k
+
+    def of(self, cells: IntArray) -> CellMatrices:
+        """Return the matrices of some of the cells."""
+        return replace(self, family=self.family[cells], stretch=self.stretch[cells])
 
     def scalar_mass(self) -> FloatArray:
         """Return the mass [kg] of one displacement component of every cell, shape (n_cells, 20, 20)."""

@@ -12,43 +12,43 @@ from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 @dataclass(frozen=True)
 class Layout:
-    """Where every free node's three unknowns stand.
+    """Where every unknown stands.
 
     Attributes
     ----------
     block
         Block of every node, held or free, shape (n_points,).
-    rank
-        Place of every free node in the order of the unknowns, -1 for a held node, shape (n_points,);
-        its unknowns are ``3*rank`` to ``3*rank + 2``.
+    place
+        Place of each displacement component of every node among the unknowns, -1 where it is held,
+        shape (n_points, 3).
     start
-        First rank of each block, and the count of free nodes at the end, shape (n_blocks + 1,).
+        First unknown of each block, and the count of all at the end, shape (n_blocks + 1,).
     forward
-        Nodes at the end of each block that are coupled to the next one, shape (n_blocks,).
+        Unknowns at the end of each block that are coupled to the next one, shape (n_blocks,).
     """
 
     block: IntArray
-    rank: IntArray
+    place: IntArray
     start: IntArray
     forward: IntArray
 
     @property
     def n_unknowns(self) -> int:
         """Return the number of unknowns."""
-        return 3 * int(self.start[-1])
+        return int(self.start[-1])
 
     def gather(self, values: FloatArray) -> FloatArray:
         """Return nodal values (n_points, 3, n) as columns in the order of the unknowns (n_unknowns, n)."""
-        out = np.empty((int(self.start[-1]), *values.shape[1:]))
-        free = self.rank >= 0
-        out[self.rank[free]] = values[free]
-        return out.reshape(self.n_unknowns, -1)
+        out = np.empty((self.n_unknowns, values.shape[2]))
+        free = self.place >= 0
+        out[self.place[free]] = values[free]
+        return out
 
     def spread(self, columns: FloatArray) -> FloatArray:
-        """Return columns (n_unknowns, n) as nodal values (n_points, 3, n), zero at held nodes."""
-        out = np.zeros((len(self.rank), 3, columns.shape[1]))
-        free = self.rank >= 0
-        out[free] = columns.reshape(-1, 3, columns.shape[1])[self.rank[free]]
+        """Return columns (n_unknowns, n) as nodal values (n_points, 3, n), zero where held."""
+        out = np.zeros((*self.place.shape, columns.shape[1]))
+        free = self.place >= 0
+        out[free] = columns[self.place[free]]
         return out
 
 
@@ -63,18 +63,19 @@ def chain_layout(mesh: TaggedMesh, held: BoolArray, *, ties: Sequence[IntArray] 
     mesh
         The mesh.
     held
-        Nodes that are held still, shape (n_points,).
+        Components that are held still, shape (n_points, 3).
     ties
         Further groups of nodes that a stiffness couples, each of shape (n, k).
 
     Returns
     -------
     Layout
-        Blocks, ranks and the nodes coupled forward.
+        Blocks, places and the unknowns coupled forward.
     """
     groups = [mesh.cells, *ties]
     if np.all(mesh.family >= 0):
-        plane = np.unique(np.round(mesh.points[:, 0] / np.ptp(mesh.points[:, 0]), 10), return_inverse=True)[1]
+        size = np.ptp(mesh.points[:, 0])
+        plane = np.unique(np.round(mesh.points[:, 0] / size, 10), return_inverse=True)[1]
         block = (plane + 1) // 2
     else:
         block = _levels(mesh, groups)
@@ -82,14 +83,14 @@ def chain_layout(mesh: TaggedMesh, held: BoolArray, *, ties: Sequence[IntArray] 
     for group in groups:
         np.maximum.at(reach, group, block[group].max(axis=1, keepdims=True))
     ahead = reach > block
-    free = np.flatnonzero(~held)
-    order = free[np.lexsort((free, ahead[free], block[free]))]
-    rank = np.full(len(block), -1)
-    rank[order] = np.arange(len(order))
+    node, component = np.nonzero(~held)
+    order = np.lexsort((component, node, ahead[node], block[node]))
+    place = np.full(held.shape, -1)
+    place[node[order], component[order]] = np.arange(len(order))
     n_blocks = int(block.max()) + 1
-    start = np.concatenate([[0], np.cumsum(np.bincount(block[order], minlength=n_blocks))])
-    forward = np.bincount(block[order], weights=ahead[order], minlength=n_blocks).astype(np.int64)
-    return Layout(block, rank, start, forward)
+    start = np.concatenate([[0], np.cumsum(np.bincount(block[node], minlength=n_blocks))])
+    forward = np.bincount(block[node], weights=ahead[node], minlength=n_blocks).astype(np.int64)
+    return Layout(block, place, start, forward)
 
 
 def _levels(mesh: TaggedMesh, groups: Sequence[IntArray]) -> IntArray:
@@ -98,9 +99,10 @@ def _levels(mesh: TaggedMesh, groups: Sequence[IntArray]) -> IntArray:
     from scipy.sparse.csgraph import breadth_first_order
 
     n = len(mesh.points)
-    rows = np.concatenate([np.repeat(np.arange(len(g)) + k, g.shape[1]) for g, k in _numbered(groups)])
+    before = np.concatenate([[0], np.cumsum([len(g) for g in groups])])
+    rows = [np.repeat(np.arange(len(g)) + b, g.shape[1]) for g, b in zip(groups, before, strict=False)]
     nodes = np.concatenate([g.ravel() for g in groups])
-    touch = sp.csr_array((np.ones(len(nodes)), (rows, nodes)), shape=(rows.max() + 1, n))
+    touch = sp.csr_array((np.ones(len(nodes)), (np.concatenate(rows), nodes)), shape=(before[-1], n))
     near = (touch.T @ touch).tocsr()
     level = np.full(n, -1)
     start = int(np.argmin(mesh.points[:, 0]))
@@ -111,14 +113,6 @@ def _levels(mesh: TaggedMesh, groups: Sequence[IntArray]) -> IntArray:
         for node in order[1:]:
             level[node] = level[parent[node]] + 1
         start = int(order[-1])
-    if np.any(level < 0):
-        # Loose parts stand side by side: each is a mesh of its own, put behind the others.
-        rest = np.flatnonzero(level < 0)
-        level[rest] = level.max() + 2
+    # What no group connects stands by itself, behind the rest.
+    level[level < 0] = level.max() + 2
     return level
-
-
-def _numbered(groups: Sequence[IntArray]) -> list[tuple[IntArray, int]]:
-    """Return each group with the number of rows before it."""
-    before = np.concatenate([[0], np.cumsum([len(g) for g in groups])])
-    return list(zip(groups, before.tolist(), strict=False))

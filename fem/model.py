@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import scipy.sparse as sp
@@ -12,10 +13,14 @@ import scipy.sparse as sp
 from fem.chain import ChainFactor, factor_chain
 from fem.edge import RigidFace, rigid_face
 from fem.elasticity import CellMatrices, Elastic, cell_matrices
+from fem.errors import InputError
 from fem.layout import Layout, chain_layout
 from fem.slab import Assembly, Ties
 from fem.supports import Spring, bed, held_nodes, joint
-from meshes.tagged import FloatArray, IntArray, TaggedMesh
+from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
+
+if TYPE_CHECKING:
+    from fem.symmetry import Part
 
 _CHUNK = 4096
 
@@ -42,7 +47,7 @@ class Added:
 
 @dataclass(frozen=True)
 class Model:
-    """A mesh with its matrices; the factor and the mass are made when first asked for.
+    """A mesh with its matrices; factor and mass are made when first asked for.
 
     Attributes
     ----------
@@ -50,10 +55,12 @@ class Model:
         The mesh and its element matrices.
     ties
         Stiffness that is no cell, by name.
-    layout
-        The order of the unknowns.
+    held
+        Components that are held still, shape (n_points, 3).
     face
         How the edge follows the end face.
+    loads
+        Nodal loads of unit forces at the edge along x, y, z, shape (n_points, 3, 3).
     added
         Mass that is no cell.
     shift
@@ -63,10 +70,24 @@ class Model:
     mesh: TaggedMesh
     matrices: CellMatrices
     ties: Mapping[str, Ties]
-    layout: Layout
+    held: BoolArray
     face: RigidFace
+    loads: FloatArray
     added: Added = Added()
     shift: float = 0.0
+
+    @cached_property
+    def layout(self) -> Layout:
+        """Return the order of the unknowns."""
+        return chain_layout(self.mesh, self.held, ties=[t.nodes for t in self.ties.values()])
+
+    @cached_property
+    def parts(self) -> list[Part]:
+        """Return the parts the model falls into by symmetry, the whole alone without any."""
+        # Here, because a part holds a model of its own: the two modules know each other.
+        from fem.symmetry import parts_of
+
+        return parts_of(self)
 
     @cached_property
     def factor(self) -> ChainFactor:
@@ -76,39 +97,26 @@ class Model:
 
     @cached_property
     def scalar_mass(self) -> sp.csr_array:
-        """Return the mass matrix [kg] of one displacement component, free nodes in their order."""
+        """Return the mass matrix [kg] of one displacement component, shape (n_points, n_points)."""
         groups = [(self.mesh.cells, self.matrices.scalar_mass()), *self.added.skins]
-        rows, columns, values = [], [], []
-        for nodes, mass in groups:
-            rank, k = self.layout.rank[nodes], nodes.shape[1]
-            rows.append(np.repeat(rank, k, axis=1).ravel())
-            columns.append(np.tile(rank, (1, k)).ravel())
-            values.append(mass.ravel())
-        row, column = np.concatenate(rows), np.concatenate(columns)
-        free = (row >= 0) & (column >= 0)
-        n = self.layout.n_unknowns // 3
-        return sp.coo_array((np.concatenate(values)[free], (row[free], column[free])), shape=(n, n)).tocsr()
+        rows = np.concatenate([np.repeat(nodes, nodes.shape[1], axis=1).ravel() for nodes, _ in groups])
+        columns = np.concatenate([np.tile(nodes, (1, nodes.shape[1])).ravel() for nodes, _ in groups])
+        values = np.concatenate([mass.ravel() for _, mass in groups])
+        n = len(self.mesh.points)
+        return sp.coo_array((values, (rows, columns)), shape=(n, n)).tocsr()
 
     @cached_property
     def edge_loads(self) -> FloatArray:
         """Return unit forces at the edge along x, y, z, shape (n_unknowns, 3)."""
-        return self.layout.gather(self.face.spread(len(self.mesh.points)))
+        return self.layout.gather(self.loads)
 
     def apply_mass(self, columns: FloatArray) -> FloatArray:
         """Return M times columns, both of shape (n_unknowns, n)."""
-        product: FloatArray = (self.scalar_mass @ columns.reshape(len(columns) // 3, -1)).reshape(
-            columns.shape
-        )
+        moved = self.layout.spread(columns)
+        product = self.layout.gather((self.scalar_mass @ moved.reshape(len(moved), -1)).reshape(moved.shape))
         if self.added.edge_mass:
             product += self.edge_loads @ (self.added.edge_mass * (self.edge_loads.T @ columns))
         return product
-
-    def skin_shares(self, shapes: FloatArray) -> FloatArray:
-        """Return the share of the skins' mass in the kinetic energy of mass-normalised shapes, (n,)."""
-        total = np.zeros(shapes.shape[2])
-        for nodes, mass in self.added.skins:
-            total += np.einsum("fain,fab,fbin->n", shapes[nodes], mass, shapes[nodes], optimize=True)
-        return total
 
     def apply_stiffness(self, columns: FloatArray) -> FloatArray:
         """Return K times columns, both of shape (n_unknowns, n)."""
@@ -118,43 +126,35 @@ class Model:
         """Return the sum of ``weights[j] K_j`` over regions and ties, times columns (n_unknowns, n)."""
         moved = self.layout.spread(columns)
         force = np.zeros_like(moved)
-        for name, cells in self.mesh.regions.items():
-            for start in range(0, len(cells), _CHUNK):
-                pick = cells[start : start + _CHUNK]
-                nodes = self.mesh.cells[pick]
-                _add_forces(force, nodes, self.matrices.stiffness(pick), moved, weights[name])
-        for name, tie in self.ties.items():
-            _add_forces(force, tie.nodes, tie.stiffness, moved, weights[name])
+        for name, nodes, stiffness in self._groups():
+            u = moved[nodes]
+            f = np.matmul(stiffness, u.reshape(len(u), -1, u.shape[-1])) * weights[name]
+            np.add.at(force, nodes, f.reshape(u.shape))
         return self.layout.gather(force)
 
     def energies(self, shapes: FloatArray) -> dict[str, FloatArray]:
         """Return the strain energy [J] of shapes (n_points, 3, n) in every region and tie, (n,) each."""
-        out = {}
-        for name, cells in self.mesh.regions.items():
-            total = np.zeros(shapes.shape[2])
-            for start in range(0, len(cells), _CHUNK):
-                pick = cells[start : start + _CHUNK]
-                total += _energy(self.matrices.stiffness(pick), shapes[self.mesh.cells[pick]])
-            out[name] = total
-        for name, tie in self.ties.items():
-            out[name] = _energy(tie.stiffness, shapes[tie.nodes])
+        out = {name: np.zeros(shapes.shape[2]) for name in [*self.mesh.regions, *self.ties]}
+        for name, nodes, stiffness in self._groups():
+            u = shapes[nodes].reshape(len(nodes), -1, shapes.shape[2])
+            out[name] += np.einsum("gin,gin->n", u, np.matmul(stiffness, u)) / 2
         return out
 
+    def skin_shares(self, shapes: FloatArray) -> FloatArray:
+        """Return the share of the skins' mass in the kinetic energy of mass-normalised shapes, (n,)."""
+        total = np.zeros(shapes.shape[2])
+        for nodes, mass in self.added.skins:
+            total += np.einsum("fain,fab,fbin->n", shapes[nodes], mass, shapes[nodes], optimize=True)
+        return total
 
-def _add_forces(
-    force: FloatArray, nodes: IntArray, stiffness: FloatArray, moved: FloatArray, weight: float
-) -> None:
-    """Add the weighted nodal forces of groups of nodes to ``force``, shape (n_points, 3, n)."""
-    u = moved[nodes]
-    f = np.matmul(stiffness, u.reshape(len(u), -1, u.shape[-1])) * weight
-    np.add.at(force, nodes, f.reshape(u.shape))
-
-
-def _energy(stiffness: FloatArray, moved: FloatArray) -> FloatArray:
-    """Return half of u K u summed over groups; moved has shape (n_groups, k, 3, n)."""
-    u = moved.reshape(len(moved), -1, moved.shape[-1])
-    total: FloatArray = np.einsum("gin,gin->n", u, np.matmul(stiffness, u)) / 2
-    return total
+    def _groups(self) -> Iterator[tuple[str, IntArray, FloatArray]]:
+        """Yield region or tie, nodes and stiffness of all groups, a few thousand cells at a time."""
+        for name, cells in self.mesh.regions.items():
+            for start in range(0, len(cells), _CHUNK):
+                pick = cells[start : start + _CHUNK]
+                yield name, self.mesh.cells[pick], self.matrices.stiffness(pick)
+        for name, tie in self.ties.items():
+            yield name, tie.nodes, tie.stiffness
 
 
 def held_model(
@@ -178,12 +178,32 @@ def held_model(
     -------
     Model
         Ready to be solved.
+
+    Raises
+    ------
+    InputError
+        A point mass on a body that is held nowhere; a region without a material.
     """
+    free = not support.held and not support.springs
+    if free and added is not None and added.edge_mass:
+        raise InputError(
+            key="edge.mass_g",
+            given=1e3 * added.edge_mass,
+            allowed="0 for a body that is held nowhere",
+            mend="Hold the bar, or leave the point mass out.",
+        )
     matrices = cell_matrices(mesh, materials)
     ties = {name: bed(mesh, spring) for name, spring in support.springs.items()}
     ties |= {name: joint(mesh, spring) for name, spring in support.joints.items()}
-    layout = chain_layout(mesh, held_nodes(mesh, support.held), ties=[t.nodes for t in ties.values()])
-    free = not support.held and not support.springs
     speed = max(np.sqrt(m.youngs_modulus / m.density) for m in materials.values())
-    shift = float((0.3 * speed / np.ptp(mesh.points, axis=0).max()) ** 2) if free else 0.0
-    return Model(mesh, matrices, ties, layout, rigid_face(mesh), added or Added(), shift)
+    face = rigid_face(mesh)
+    return Model(
+        mesh=mesh,
+        matrices=matrices,
+        ties=ties,
+        held=held_nodes(mesh, support.held),
+        face=face,
+        loads=face.spread(len(mesh.points)),
+        added=added or Added(),
+        shift=float((0.3 * speed / np.ptp(mesh.points, axis=0).max()) ** 2) if free else 0.0,
+    )

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.krylov import lowest_eigenpairs
+from fem.krylov import Eigenpairs, lowest_eigenpairs
 from fem.model import Model
-from meshes.tagged import FloatArray
+from fem.symmetry import Part
+from meshes.tagged import FloatArray, IntArray
 
 # Modes beyond those asked for, so that an equal pair is not cut and the last one has converged.
 SPARE = 2
@@ -32,6 +33,8 @@ class Modes:
         Strain energy [J] of each mode in every region and tie, shape (n_modes,) each.
     residual
         Relative residual of each mode in the mass norm, shape (n_modes,).
+    part
+        Which of ``model.parts`` each mode belongs to, shape (n_modes,).
     """
 
     frequency_hz: FloatArray
@@ -39,6 +42,7 @@ class Modes:
     edge: FloatArray
     energy: Mapping[str, FloatArray]
     residual: FloatArray
+    part: IntArray
 
     @property
     def omega(self) -> FloatArray:
@@ -68,38 +72,79 @@ def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
     SolveError
         The stiffness is not positive, or the iteration did not converge.
     """
-    start = model.layout.gather(_start_shapes(model.mesh.points))
-    pairs = lowest_eigenpairs(
-        model.factor.solve, model.apply_mass, start=start, wanted=n_modes + spare, shift=model.shift
-    )
+    values, residuals, shapes, part = _lowest(model, n_modes + spare)
     # A free body's zero comes out as rounding of the shift, of either sign.
-    values = np.where(np.abs(pairs.values) < 1e-9 * max(model.shift, 1.0), 0.0, pairs.values)
-    shapes = model.layout.spread(pairs.shapes)
+    values = np.where(np.abs(values) < 1e-9 * max(model.shift, 1.0), 0.0, values)
     return Modes(
         frequency_hz=np.sqrt(np.maximum(values, 0.0)) / (2 * np.pi),
         shapes=shapes.transpose(2, 0, 1),
         edge=model.face.motion(shapes).T,
         energy=model.energies(shapes),
-        residual=pairs.residuals,
+        residual=residuals,
+        part=part,
+    )
+
+
+def _lowest(model: Model, total: int) -> tuple[FloatArray, FloatArray, FloatArray, IntArray]:
+    """Return eigenvalues, residuals, shapes of the whole and parts of the lowest modes, all parts together.
+
+    Each part is asked for its fair share; one whose highest mode is still among the lowest of all
+    is asked again for more.
+    """
+    parts = model.parts
+    start = _start_shapes(model.mesh.points, spare=4 if len(parts) == 1 else 2)
+    asked = [min(total, 1 + total // (1 + len(parts) // 2))] * len(parts)
+    found = [_part_modes(p, start, wanted=n) for p, n in zip(parts, asked, strict=True)]
+    while True:
+        values = np.concatenate([f.values for f in found])
+        part = np.repeat(np.arange(len(parts)), [len(f.values) for f in found])
+        order = np.argsort(values, kind="stable")[:total]
+        short = [
+            i
+            for i, f in enumerate(found)
+            if len(f.values) == asked[i] < min(total, parts[i].model.layout.n_unknowns)
+            and (len(order) < total or f.values[-1] <= values[order[-1]])
+        ]
+        if not short:
+            break
+        for i in short:
+            asked[i] = min(total, asked[i] + 2)
+            found[i] = _part_modes(parts[i], start, wanted=asked[i])
+    n = len(model.mesh.points)
+    shapes = np.concatenate([p.whole(f.shapes, n) for p, f in zip(parts, found, strict=True)], axis=2)
+    residuals = np.concatenate([f.residuals for f in found])
+    return values[order], residuals[order], shapes[:, :, order], part[order]
+
+
+def _part_modes(part: Part, start: FloatArray, *, wanted: int) -> Eigenpairs:
+    """Return the lowest modes of one part, as columns of the part."""
+    columns = part.folded(start)
+    size = np.linalg.norm(columns, axis=0)
+    columns = columns[:, size > 1e-6 * size.max()]
+    model = part.model
+    return lowest_eigenpairs(
+        model.factor.solve, model.apply_mass, start=columns, wanted=wanted, shift=model.shift
     )
 
 
 def static_compliance(model: Model) -> FloatArray:
     """Return the static receptance at the edge [m/N], shape (3, 3): solved, not summed from modes."""
-    compliance: FloatArray = model.edge_loads.T @ model.factor.solve(model.edge_loads)
-    return (compliance + compliance.T) / 2
+    total = np.zeros((3, 3))
+    for part in model.parts:
+        total += part.model.edge_loads.T @ part.model.factor.solve(part.model.edge_loads)
+    return (total + total.T) / 2
 
 
-def _start_shapes(points: FloatArray) -> FloatArray:
-    """Return bar-like motions and a few without any symmetry, shape (n_points, 3, 8)."""
+def _start_shapes(points: FloatArray, *, spare: int) -> FloatArray:
+    """Return bar-like motions and some without any symmetry, shape (n_points, 3, 4 + spare)."""
     low, high = points.min(axis=0), points.max(axis=0)
     x = (points[:, 0] - low[0]) / (high[0] - low[0])
     y, z = (points[:, 1:] - (low[1:] + high[1:]) / 2).T
     swing, tilt, twist = x**2 * (3 - x), (6 * x - 3 * x**2) / (high[0] - low[0]), np.sin(np.pi / 2 * x)
-    out = np.zeros((len(points), 3, 8))
+    out = np.zeros((len(points), 3, 4 + spare))
     out[:, 1, 0], out[:, 0, 0] = swing, -tilt * y
     out[:, 2, 1], out[:, 0, 1] = swing, -tilt * z
     out[:, 1, 2], out[:, 2, 2] = -twist * z, twist * y
     out[:, 0, 3] = twist
-    out[:, :, 4:] = np.random.default_rng(_SEED).standard_normal((len(points), 3, 4))
+    out[:, :, 4:] = np.random.default_rng(_SEED).standard_normal((len(points), 3, spare))
     return out

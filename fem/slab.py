@@ -101,7 +101,7 @@ def _summed(
     unlike = np.ptp(stretch) > _ALIKE * stretch[0]
     if unlike or assembly.mass_shift or shape.size > _LARGE:
         return shape.scatter(layout, cells, matrices=_shifted(assembly, picked))
-    place = layout.rank[cells] - layout.start[shape.block]
+    place = np.maximum(layout.place[cells] - layout.start[shape.block], -1)
     key = b"".join([shape.key(), family.tobytes(), place.tobytes()])
     if key not in kinds:
         parts = (matrices.along, matrices.mixed, matrices.across)
@@ -140,9 +140,9 @@ class Shape:
         """Return the shape of a block and its follower, which the last block lacks."""
         start = layout.start
         last = block + 2 == len(start)
-        follow = 0 if last else 3 * int(start[block + 2] - start[block + 1])
-        own = 3 * int(start[block + 1] - start[block])
-        return Shape(block, own, 3 * int(layout.forward[block]), follow)
+        follow = 0 if last else int(start[block + 2] - start[block + 1])
+        own = int(start[block + 1] - start[block])
+        return Shape(block, own, int(layout.forward[block]), follow)
 
     @property
     def size(self) -> int:
@@ -179,29 +179,18 @@ class Shape:
         ndarray
             Shape (size,).
         """
-        k = nodes.shape[1]
-        base, lead = self._places(layout, nodes)
-        three = np.arange(3)
-        index = base[:, :, None, :, None] + lead[:, :, None, :, None] * three
-        # What is held, or stands in the transposed coupling, goes to one spare place at the end.
-        spare = base == self.size
-        index = index + np.where(spare[:, :, None, :, None], 0, three[:, None, None])
-        values = matrices.reshape(-1, k, 3, k, 3)
-        return np.asarray(np.bincount(index.ravel(), values.ravel(), minlength=self.size + 1)[:-1], dtype=float)
-
-    def _places(self, layout: Layout, nodes: IntArray) -> tuple[IntArray, IntArray]:
-        """Return where each pair's 3 x 3 block starts in the flat array, and the step between its columns."""
-        place = layout.rank[nodes] - int(layout.start[self.block])
-        free = layout.rank[nodes] >= 0
-        ahead = layout.block[nodes] > self.block
-        row, column = place[:, :, None], place[:, None, :]
+        place = layout.place[nodes].reshape(len(nodes), -1)
+        free = place >= 0
+        ahead = np.repeat(layout.block[nodes] > self.block, 3, axis=1)
+        local = place - int(layout.start[self.block])
+        row, column = local[:, :, None], local[:, None, :]
         down, right = ahead[:, :, None], ahead[:, None, :]
-        n, after = self.own // 3, self.own**2 + self.next * self.forward
-        own = 3 * row + 3 * column * self.own
-        between = self.own**2 + 3 * (row - n) + 3 * (column - n + self.forward // 3) * self.next
-        following = after + 3 * (row - n) + 3 * (column - n) * self.next
-        base = np.where(down, np.where(right, following, between), own)
+        after = self.own**2 + self.next * self.forward
+        between = self.own**2 + (row - self.own) + (column - self.own + self.forward) * self.next
+        following = after + (row - self.own) + (column - self.own) * self.next
+        index = np.where(down, np.where(right, following, between), row + column * self.own)
+        # What is held, or stands in the transposed coupling, goes to one spare place at the end.
         keep = free[:, :, None] & free[:, None, :] & (down | ~right)
-        base = np.where(keep, base, self.size)
-        lead = np.where(keep, np.where(down, self.next, self.own), 0)
-        return base, lead
+        index = np.where(keep, index, self.size)
+        flat = np.bincount(index.ravel(), matrices.ravel(), minlength=self.size + 1)[:-1]
+        return np.asarray(flat, dtype=float)

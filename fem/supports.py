@@ -22,8 +22,8 @@ class Spring:
 
 
 def held_nodes(mesh: TaggedMesh, patches: Sequence[str]) -> BoolArray:
-    """Return which nodes are held still, shape (n_points,), from the patches that are."""
-    held = np.zeros(len(mesh.points), dtype=bool)
+    """Return which components are held still, shape (n_points, 3): all of the patches named."""
+    held = np.zeros((len(mesh.points), 3), dtype=bool)
     for name in patches:
         held[mesh.patches[name]] = True
     return held
