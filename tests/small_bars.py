@@ -19,8 +19,9 @@ ROOT = Support(held=("root",))
 COPPER = Elastic(youngs_modulus=117e9, poisson_ratio=0.34, density=8930.0)
 ROUND = Bar(64, diameter_mm=16, gripped_mm=30)
 FLATTED = Bar(64, section="flatted", diameter_mm=16, across_flats_mm=12)
-# Eigenvalues are iterated until their relative error, told by the residual's square, is below 1e-7.
-ITERATED = 1e-7
+# Eigenvalues are iterated until the square of the residual is below 1e-7; the error is that or a fifth
+# more (measured), and two solves are compared.
+ITERATED = 3e-7
 SHANK = Bar(40, section="square", width_mm=12, gripped_mm=30)
 SUPPORTS = {
     "rigid": ROOT,
