@@ -33,7 +33,8 @@ class ChainFactor:
 
     def solve(self, right: FloatArray) -> FloatArray:
         """Return the displacements under load columns, both of shape (n_unknowns, n)."""
-        y = [np.asfortranarray(right[a:b]) for a, b in zip(self._start[:-1], self._start[1:], strict=True)]
+        # Copies, since the solves below overwrite them; a single row or column would else be a view.
+        y = [np.array(right[a:b], order="F") for a, b in zip(self._start[:-1], self._start[1:], strict=True)]
         last = len(self._lower) - 1
         for i, low in enumerate(self._lower):
             w = self._coupling[i]
