@@ -67,25 +67,28 @@ def lowest_eigenpairs(
     ------
     Golub & Van Loan, Matrix Computations, block Lanczos with full orthogonalisation (recalled, not opened).
     """
-    basis = np.empty((len(start), 0))
-    mass_basis, image = basis, basis
-    block = solve(mass(start))
     wanted = min(wanted, len(start))
+    block, mass_block, _ = _orthonormal(*_outside(solve(mass(start)), None, mass)[1:])
+    basis, mass_basis = block, mass_block
+    # The operator in the basis: what it makes of a block lies in the basis but for a remainder.
+    inner = np.zeros((0, 0))
     for _ in range(_MOST_BLOCKS):
-        block, mass_block = _orthonormal(block, basis, mass_basis, mass)
-        basis, mass_basis = np.hstack([basis, block]), np.hstack([mass_basis, mass_block])
-        block = solve(mass_block)
-        image = np.hstack([image, block])
-        if basis.shape[1] < wanted:
-            continue
-        projected = mass_basis.T @ image
-        theta, turn = np.linalg.eigh((projected + projected.T) / 2)
+        parts, rest, mass_rest = _outside(solve(mass_block), (basis, mass_basis), mass)
+        n, new = basis.shape[1], block.shape[1]
+        grown = np.zeros((n, n))
+        grown[: n - new, : n - new] = inner
+        grown[:, n - new :] = parts
+        grown[n - new :, : n - new] = parts[: n - new].T
+        inner = grown
+        theta, turn = np.linalg.eigh((inner + inner.T) / 2)
         theta, turn = theta[::-1][:wanted], turn[:, ::-1][:, :wanted]
-        shapes = basis @ turn
-        rest = image @ turn - shapes * theta
-        residual = np.sqrt(np.maximum(np.einsum("ij,ij->j", rest, mass(rest)), 0.0)) / theta
-        if np.all(residual**2 < tolerance) or basis.shape[1] >= len(start):
-            return Eigenpairs(1 / theta - shift, shapes, residual)
+        block, mass_block, size = _orthonormal(rest, mass_rest)
+        left = turn[n - new :]
+        residual = np.sqrt(np.maximum(np.einsum("ij,ik,kj->j", left, size, left), 0.0)) / theta
+        whole = not block.shape[1] or n >= len(start)
+        if whole or (n >= wanted and np.all(residual**2 < tolerance)):
+            return Eigenpairs(1 / theta - shift, basis @ turn, residual)
+        basis, mass_basis = np.hstack([basis, block]), np.hstack([mass_basis, mass_block])
     done = int(np.sum(residual**2 < tolerance))
     raise SolveError(
         f"{done} of {wanted} modes converged, worst relative residual {residual.max():.1e}. "
@@ -93,16 +96,29 @@ def lowest_eigenpairs(
     )
 
 
-def _orthonormal(
-    block: FloatArray, basis: FloatArray, mass_basis: FloatArray, mass: Operator
-) -> tuple[FloatArray, FloatArray]:
-    """Return the part of a block outside the basis, mass-orthonormal, and M times it; twice is enough."""
-    for _ in range(2):
-        block = block - basis @ (mass_basis.T @ block)
-        block = block / np.linalg.norm(block, axis=0)
-        image = mass(block)
-        size, turn = np.linalg.eigh(block.T @ image)
-        keep = size > 1e-13 * size[-1]
-        scale = turn[:, keep] / np.sqrt(size[keep])
-        block, image = block @ scale, image @ scale
-    return block, image
+def _outside(
+    block: FloatArray, basis: tuple[FloatArray, FloatArray] | None, mass: Operator
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the parts of a block along a mass-orthonormal basis, what is left of it, and M times that.
+
+    The second pass removes what rounding left of the first; M is applied once.
+    """
+    if basis is None:
+        return np.empty((0, block.shape[1])), block, mass(block)
+    vectors, mass_vectors = basis
+    parts = mass_vectors.T @ block
+    block = block - vectors @ parts
+    image = mass(block)
+    again = vectors.T @ image
+    return parts + again, block - vectors @ again, image - mass_vectors @ again
+
+
+def _orthonormal(block: FloatArray, image: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return a block made mass-orthonormal, without dependent columns, M times it, and its Gram matrix."""
+    gram = block.T @ image
+    gram = (gram + gram.T) / 2
+    length = np.sqrt(np.maximum(np.diag(gram), 1e-300))
+    size, turn = np.linalg.eigh(gram / np.outer(length, length))
+    keep = size > 1e-13 * size[-1]
+    scale = turn[:, keep] / np.sqrt(size[keep]) / length[:, None]
+    return block @ scale, image @ scale, gram

@@ -72,21 +72,27 @@ def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
     SolveError
         The stiffness is not positive, or the iteration did not converge.
     """
-    values, residuals, shapes, part = _lowest(model, n_modes + spare)
+    found = _lowest_of_parts(model, n_modes + spare)
+    values = np.concatenate([f.values for f in found])
+    part = np.repeat(np.arange(len(found)), [len(f.values) for f in found])
+    order = np.argsort(values, kind="stable")[: n_modes + spare]
+    shapes = [p.whole(f.shapes, len(model.mesh.points)) for p, f in zip(model.parts, found, strict=True)]
+    picked = np.concatenate(shapes, axis=2)[:, :, order]
     # A free body's zero comes out as rounding of the shift, of either sign.
     values = np.where(np.abs(values) < 1e-9 * max(model.shift, 1.0), 0.0, values)
+    energy = [_energies(p.model, f) for p, f in zip(model.parts, found, strict=True)]
     return Modes(
-        frequency_hz=np.sqrt(np.maximum(values, 0.0)) / (2 * np.pi),
-        shapes=shapes.transpose(2, 0, 1),
-        edge=model.face.motion(shapes).T,
-        energy=model.energies(shapes),
-        residual=residuals,
-        part=part,
+        frequency_hz=np.sqrt(np.maximum(values[order], 0.0)) / (2 * np.pi),
+        shapes=picked.transpose(2, 0, 1),
+        edge=model.face.motion(picked).T,
+        energy={name: np.concatenate([e[name] for e in energy])[order] for name in energy[0]},
+        residual=np.concatenate([f.residuals for f in found])[order],
+        part=part[order],
     )
 
 
-def _lowest(model: Model, total: int) -> tuple[FloatArray, FloatArray, FloatArray, IntArray]:
-    """Return eigenvalues, residuals, shapes of the whole and parts of the lowest modes, all parts together.
+def _lowest_of_parts(model: Model, total: int) -> list[Eigenpairs]:
+    """Return the lowest modes of every part, enough of each that the lowest of all are among them.
 
     Each part is asked for its fair share; one whose highest mode is still among the lowest of all
     is asked again for more.
@@ -96,24 +102,27 @@ def _lowest(model: Model, total: int) -> tuple[FloatArray, FloatArray, FloatArra
     asked = [min(total, 1 + total // (1 + len(parts) // 2))] * len(parts)
     found = [_part_modes(p, start, wanted=n) for p, n in zip(parts, asked, strict=True)]
     while True:
-        values = np.concatenate([f.values for f in found])
-        part = np.repeat(np.arange(len(parts)), [len(f.values) for f in found])
-        order = np.argsort(values, kind="stable")[:total]
+        values = np.sort(np.concatenate([f.values for f in found]))
+        highest = values[total - 1] if len(values) >= total else np.inf
         short = [
             i
             for i, f in enumerate(found)
             if len(f.values) == asked[i] < min(total, parts[i].model.layout.n_unknowns)
-            and (len(order) < total or f.values[-1] <= values[order[-1]])
+            and f.values[-1] <= highest
         ]
         if not short:
-            break
+            return found
         for i in short:
             asked[i] = min(total, asked[i] + 2)
             found[i] = _part_modes(parts[i], start, wanted=asked[i])
-    n = len(model.mesh.points)
-    shapes = np.concatenate([p.whole(f.shapes, n) for p, f in zip(parts, found, strict=True)], axis=2)
-    residuals = np.concatenate([f.residuals for f in found])
-    return values[order], residuals[order], shapes[:, :, order], part[order]
+
+
+def _energies(model: Model, pairs: Eigenpairs) -> dict[str, FloatArray]:
+    """Return the strain energy [J] of a part's modes in every region and tie, as energy of the whole."""
+    names = [*model.mesh.regions, *model.ties]
+    if len(names) == 1:
+        return {names[0]: pairs.values / 2}
+    return model.energies(model.layout.spread(pairs.shapes))
 
 
 def _part_modes(part: Part, start: FloatArray, *, wanted: int) -> Eigenpairs:

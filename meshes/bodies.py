@@ -87,10 +87,10 @@ def flat_body(pieces: Sequence[Piece], hold: Hold, *, fineness: Fineness) -> Bod
     """
     size, skin = depth_of(pieces) / fineness.around, depth_of(pieces) * fineness.skin
     wide = {s * p.outline.half_width for p in pieces for s in (-1, 1)}
-    high = sorted({s * p.outline.half_height for p in pieces for s in (-1, 1)})
+    high = {s * p.outline.half_height for p in pieces for s in (-1, 1)}
     pad = {s * hold.screw_side_mm * MM / 2 for s in (-1, 1)} if hold.screws_mm else set()
-    y = stations(sorted(wide | pad), sorted(wide), longest=size, first=skin, ratio=fineness.ratio)
-    z = stations(high, high, longest=size, first=skin, ratio=fineness.ratio)
+    y = _mirrored({v for v in wide | pad if v > 0}, {v for v in wide if v > 0}, (size, skin, fineness.ratio))
+    z = _mirrored({v for v in high if v > 0}, {v for v in high if v > 0}, (size, skin, fineness.ratio))
     section = grid_section(y, z)
     centre = section.points[section.cells[:, :4]].mean(axis=1)
     masks = {
@@ -179,6 +179,13 @@ def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> 
     if block.split:
         section = slit(section)
     return Body(section, [(piece.start, 0.0, np.ones(len(section.cells), dtype=bool), "holder")])
+
+
+def _mirrored(breaks: set[float], hot: set[float], sizes: tuple[float, float, float]) -> FloatArray:
+    """Return lines on both sides of zero, and at zero, so that the section is its own mirror image."""
+    longest, first, ratio = sizes
+    half = stations([0.0, *sorted(breaks)], sorted(hot), longest=longest, first=first, ratio=ratio)
+    return np.concatenate([-half[:0:-1], half])
 
 
 def _around(bar: Body, piece: Piece) -> int:
