@@ -133,6 +133,8 @@ def depth_limit(
 
     scanned = _scanned(excess, matrices)
     below = scanned < 0.0
+    if np.all(below[0]):
+        return np.full(scanned.shape[1:], shallowest)
     upper = np.clip(np.argmax(below, axis=0), 1, _SCAN - 1)
     ends = [
         (np.log(depths[at]), np.take_along_axis(scanned, at[None], axis=0)[0]) for at in (upper - 1, upper)

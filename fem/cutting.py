@@ -1,0 +1,203 @@
+"""One result in, one answer on its cut out: limit, speeds, what limits, what to change, how sure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fem.clamped_loss import CLAMPED, ClampedLoss, clamped_loss, modelled_joint
+from fem.cut.depth import depth_limit
+from fem.cut.lobes import waves_per_turn
+from fem.cut.lowspeed import cutting_speed, wavelength
+from fem.cut.receptance import ModalModel
+from fem.cut.speeds import limits_at_speeds
+from fem.cut.stability import Limit, absolute_limit, limiting_mode
+from fem.cutting_case import CutCase, cut_case
+from fem.cutting_levers import CutLever, Judged, levers
+from fem.cutting_model import coarse_model, joined, tool_modes
+from fem.cutting_slow import LowSpeed, low_speed, rubbing_of
+from fem.cutting_spread import GRIP, SHALLOWEST, CutSpread, cut_spread, grip_levels, input_bands, with_work
+from fem.cutting_spring import SpringOff, spring_off_of
+from fem.cutting_turned import TurnedBar, turned_bar
+from fem.cutting_work import WorkSide, work_side
+from fem.result import Result
+from fem.units import MM
+from fem.work import work_model
+
+
+@dataclass(frozen=True)
+class SpeedLimit:
+    """The limit at one spindle speed.
+
+    ``waves`` is the number of waves on one turn of the work; cutting speed [m/s] and wavelength [m] are None
+    where the diameter of the work is not known.
+    """
+
+    speed_rpm: float
+    margin: float
+    waves: float
+    cutting_speed: float | None
+    wavelength: float | None
+
+
+@dataclass(frozen=True)
+class CutAnswer:
+    """The answer to one cut.
+
+    Attributes
+    ----------
+    result
+        The modes it rests on.
+    case
+        The cut.
+    loss
+        The loss factors that counted.
+    tool, work, both
+        Modal models of the tool, of the work (None without one), and of the motion between them.
+    limit
+        The absolute limit at the likely inputs.
+    limiting
+        Index in the result of the mode that limits; None where the work does.
+    depth_limit
+        Depth at which the likely margin falls to one [m]: inf where no depth limits, ``SHALLOWEST`` where
+        even that is unstable.
+    deepest
+        Greatest depth that was looked at [m].
+    saturated
+        Whether twice the depth would cost less than a tenth of the margin: the nose limits, not the depth.
+    speeds
+        The limit at each of the user's speeds.
+    spread
+        Low, likely, high.
+    levers
+        What cheap changes do, the strongest first.
+    turned
+        The limit against rotation of the bar.
+    slow
+        Low speed and light cuts.
+    spring
+        Static errors.
+    side
+        Tool against work; None without work.
+    """
+
+    result: Result
+    case: CutCase
+    loss: ClampedLoss
+    tool: ModalModel
+    work: ModalModel | None
+    both: ModalModel
+    limit: Limit
+    limiting: int | None
+    depth_limit: float
+    deepest: float
+    saturated: bool
+    speeds: Sequence[SpeedLimit]
+    spread: CutSpread
+    levers: Sequence[CutLever]
+    turned: TurnedBar
+    slow: LowSpeed
+    spring: SpringOff
+    side: WorkSide | None
+
+    @property
+    def margin(self) -> float:
+        """Return the likely margin [-]."""
+        return float(self.limit.margin)
+
+    @property
+    def chatter_hz(self) -> float:
+        """Return the frequency of the chatter at the limit [Hz]."""
+        return float(self.limit.chatter_hz)
+
+
+def cut_answer(result: Result) -> CutAnswer:
+    """Return everything the program can say on the cut of a result.
+
+    Parameters
+    ----------
+    result
+        Modes of a set-up with a fully described cut.
+
+    Returns
+    -------
+    CutAnswer
+        Limits, speeds, levers and bands. Two to four coarse FE solves are made for levers and grip.
+
+    Raises
+    ------
+    InputError
+        The cut is not described far enough, or a mode has no loss.
+    SolveError
+        A coarse solve failed.
+
+    Source
+    ------
+    physics page, sections a, b, c, g, k, m (opened).
+    """
+    setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
+    tool = tool_modes(result, loss)
+    work = work_model(setup, loss=CLAMPED.likely)
+    both = joined(tool.model, work)
+    limit = absolute_limit(both, case.stiffness)
+    deepest = deepest_cut(result, case)
+    depth = float(depth_limit(both, case.matrix, deepest=deepest, shallowest=SHALLOWEST))
+    first = int(limiting_mode(both, limit, matrix=case.stiffness))
+    limiting = int(tool.numbers[first]) if first < len(tool.numbers) else None
+    base = coarse_model(setup, loss)
+    bands = input_bands(setup, case, loss=loss, mode=result.aligned if limiting is None else limiting)
+    jointed = modelled_joint(setup) is not None
+    grips = grip_levels(setup, tool.model, base=base if jointed else None, band=bands[GRIP], loss=loss)
+    turned = turned_bar(case, tool.model, work=work, rotation_deg=setup.bar.rotation_deg)
+    judged = Judged(setup, case, tool.model, work, float(limit.margin), base, loss)
+    return CutAnswer(
+        result=result,
+        case=case,
+        loss=loss,
+        tool=tool.model,
+        work=work,
+        both=both,
+        limit=limit,
+        limiting=limiting,
+        depth_limit=depth,
+        deepest=deepest,
+        saturated=_saturated(case, both, limit),
+        speeds=_speeds(case, both),
+        spread=cut_spread(
+            case, with_work(grips, work), limit=limit, likely_depth=depth, deepest=deepest, bands=bands
+        ),
+        levers=levers(judged, turned=turned, rubbing=rubbing_of(case.cut)),
+        turned=turned,
+        slow=low_speed(case, both, limit=limit),
+        spring=spring_off_of(setup, case, static=result.compliance),
+        side=None if work is None else work_side(case, tool.model, work=work, limit=limit),
+    )
+
+
+def deepest_cut(result: Result, case: CutCase) -> float:
+    """Return the greatest depth that is looked at [m]: half the bar's size, and more than the cut itself."""
+    bar = result.setup.bar
+    size = min(one for one in (bar.diameter_mm, bar.width_mm, bar.height_mm) if one) * MM
+    return max(0.5 * size, 2.0 * case.depth)
+
+
+def _saturated(case: CutCase, model: ModalModel, limit: Limit) -> bool:
+    """Return whether twice the depth costs less than a tenth of the margin."""
+    deeper = absolute_limit(model, case.matrix(np.asarray(2.0 * case.depth)))
+    return bool(deeper.margin > 0.9 * limit.margin)
+
+
+def _speeds(case: CutCase, model: ModalModel) -> list[SpeedLimit]:
+    """Return the limit at each of the user's speeds."""
+    speeds, diameter = case.cut.speeds_rpm, case.cut.work_diameter_mm
+    if not speeds:
+        return []
+    found = limits_at_speeds(model, case.stiffness, speeds_rpm=speeds)
+    out = []
+    for rpm, margin, omega, hertz in zip(speeds, found.margin, found.omega, found.chatter_hz, strict=True):
+        speed = None if diameter is None else cutting_speed(diameter * MM, rpm)
+        wave = None if speed is None else wavelength(speed, float(hertz))
+        out.append(SpeedLimit(rpm, float(margin), float(waves_per_turn(omega, rpm)), speed, wave))
+    return out

@@ -1,0 +1,142 @@
+"""Low speed and very light cuts: rubbing as a trend, squeal, least chip, light-cut models."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import median
+from typing import Final
+
+import numpy as np
+
+from fem.cut.directions import matrix_in_bar_frame
+from fem.cut.force import edge_form, minimum_chip, tangent_coefficient
+from fem.cut.lowspeed import (
+    CONTACT_BAND,
+    cutting_speed,
+    normal_widths,
+    quiet_speed,
+    rubbing_coefficient,
+    squeal_slope,
+    with_rubbing,
+)
+from fem.cut.receptance import ModalModel
+from fem.cut.stability import Limit, absolute_limit
+from fem.cutting_case import CutCase
+from fem.materials import USER_SOURCE, Band, exactly
+from fem.setup import Cut
+from fem.units import MM, UM
+
+LAND: Final = 0.02 * MM
+CONTACT: Final = Band(
+    CONTACT_BAND[0],
+    float(np.sqrt(CONTACT_BAND[0] * CONTACT_BAND[1])),
+    CONTACT_BAND[1],
+    "published identifications, Wu 1989; Chiou & Liang 1998 (recalled, not opened)",
+)
+EDGE_RADIUS: Final = Band(
+    5 * UM, 15 * UM, 60 * UM, "ground 5 to 20, honed 25 to 60 um (recalled, not opened)"
+)
+
+
+@dataclass(frozen=True)
+class Rubbing:
+    """Rubbing of the flank at a speed.
+
+    Attributes
+    ----------
+    speed_rpm
+        The middle one of the user's speeds [rpm].
+    speed
+        Cutting speed at it [m/s].
+    contacts
+        Flank contact coefficient, low, likely, high [N/m^3].
+    """
+
+    speed_rpm: float
+    speed: float
+    contacts: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class LowSpeed:
+    """What happens at low speed and in very light cuts.
+
+    Attributes
+    ----------
+    quiet
+        Cutting speed below which rubbing keeps any width quiet, low, likely and high [m/s]: a trend.
+    squeal
+        Fall of the cutting force with speed at which the tool squeals by itself [N s/m].
+    least_chip
+        Chip thickness below which the edge rubs, low, likely and high [m].
+    edge_form_factor
+        Margin by the edge-force form over that by the power law [-]: how far two light-cut models differ.
+    """
+
+    quiet: Band
+    squeal: float
+    least_chip: Band
+    edge_form_factor: float
+
+
+def low_speed(case: CutCase, model: ModalModel, *, limit: Limit) -> LowSpeed:
+    """Return what low speed and a light cut do.
+
+    Parameters
+    ----------
+    case
+        The cut.
+    model
+        Modal model of tool and work.
+    limit
+        The limit; its frequency is the one that rubbing acts on.
+
+    Returns
+    -------
+    LowSpeed
+        Trends with their bands.
+
+    Source
+    ------
+    See fem.cut.lowspeed and fem.cut.force (recalled, not opened).
+    """
+    tangent = float(tangent_coefficient(case.law, case.edge.mean_chip))
+    thrust = case.law.thrust_ratio * tangent
+    low, likely, high = (
+        quiet_speed(contact, LAND, omega=float(limit.omega), thrust=thrust)
+        for contact in (CONTACT.low, CONTACT.likely, CONTACT.high)
+    )
+    radius = edge_radius(case.cut)
+    chips = (minimum_chip(radius.low, friction=0.7), minimum_chip(radius.likely), minimum_chip(radius.high))
+    return LowSpeed(
+        quiet=Band(low, likely, high, CONTACT.source),
+        squeal=float(squeal_slope(model, case.directions.cutting).min()),
+        least_chip=Band(*chips, radius.source),
+        edge_form_factor=tangent / edge_form(case.law).cutting,
+    )
+
+
+def edge_radius(cut: Cut) -> Band:
+    """Return the rounding of the edge [m]: the user's, or the usual band."""
+    return EDGE_RADIUS if cut.edge_radius_um is None else exactly(cut.edge_radius_um * UM, USER_SOURCE)
+
+
+def rubbing_of(cut: Cut) -> Rubbing | None:
+    """Return the rubbing at the middle one of the user's speeds; None without speeds or work diameter."""
+    if not cut.speeds_rpm or cut.work_diameter_mm is None:
+        return None
+    middle = float(median(cut.speeds_rpm))
+    speed = cutting_speed(cut.work_diameter_mm * MM, middle)
+    return Rubbing(middle, speed, (CONTACT.low, CONTACT.likely, CONTACT.high))
+
+
+def rubbed_margin(model: ModalModel, case: CutCase, *, contact: float, speed: float) -> float:
+    """Return the margin with the flank's rubbing at a cutting speed [m/s]: a trend.
+
+    Source
+    ------
+    Wu 1989 (recalled, not opened); see fem.cut.lowspeed.with_rubbing.
+    """
+    widths = matrix_in_bar_frame(case.directions, normal_widths(case.edge))
+    rubbing = rubbing_coefficient(contact, LAND, speed=speed)
+    return float(absolute_limit(with_rubbing(model, widths, rubbing=rubbing), case.stiffness).margin)

@@ -1,0 +1,103 @@
+"""The limit against rotation of the section: bar and grip turned together, the cut left as it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fem.cut.directions import turned
+from fem.cut.receptance import ModalModel
+from fem.cut.stability import absolute_limit
+from fem.cutting_case import CutCase
+from fem.cutting_model import joined
+from meshes.tagged import FloatArray
+
+STEP_DEG: Final = 3.0
+GOOD: Final = 0.8
+ALIKE: Final = 1.05
+
+
+@dataclass(frozen=True)
+class TurnedBar:
+    """The margin against rotation.
+
+    Attributes
+    ----------
+    angles_deg
+        Rotation of the section, as ``bar.rotation_deg`` counts it, from 0 to below 180, shape (n,).
+    margin
+        Margin at each [-], shape (n,).
+    now_deg
+        Rotation as it is, brought into the same range.
+    windows
+        Ranges of rotation (from, to) with at least 0.8 of the best margin [deg]; ``to`` may pass 180.
+    """
+
+    angles_deg: FloatArray
+    margin: FloatArray
+    now_deg: float
+    windows: tuple[tuple[float, float], ...]
+
+    @property
+    def best(self) -> float:
+        """Return the greatest margin [-]."""
+        return float(self.margin.max())
+
+    @property
+    def best_deg(self) -> float:
+        """Return the middle of the window with the greatest margin, within 0 to 180 degrees [deg]."""
+        at = float(self.angles_deg[np.argmax(self.margin)])
+        for start, stop in self.windows:
+            if start <= at <= stop or start <= at + 180.0 <= stop:
+                return 0.5 * (start + stop) % 180.0
+        return at
+
+    @property
+    def alike(self) -> bool:
+        """Return whether turning the bar changes hardly anything, as for a round one."""
+        return bool(self.margin.max() < ALIKE * self.margin.min())
+
+
+def turned_bar(case: CutCase, tool: ModalModel, *, work: ModalModel | None, rotation_deg: float) -> TurnedBar:
+    """Return the margin of a tool turned about its own axis, half a turn in steps of three degrees.
+
+    Parameters
+    ----------
+    case
+        The cut.
+    tool
+        Modal model of the tool as it stands.
+    work
+        Modal model of the work, which is not turned; None without one.
+    rotation_deg
+        Rotation of the section as it stands.
+
+    Returns
+    -------
+    TurnedBar
+        Margins and good windows. The edge keeps its place; grip and section turn.
+
+    Source
+    ------
+    physics page, section b: quote the window, not the peak (opened).
+    """
+    angles = np.arange(0.0, 180.0, STEP_DEG)
+    models = joined(turned(tool, angles - rotation_deg), work)
+    margin = absolute_limit(models, case.stiffness).margin
+    return TurnedBar(angles, margin, rotation_deg % 180.0, _windows(angles, margin))
+
+
+def _windows(angles: FloatArray, margin: FloatArray) -> tuple[tuple[float, float], ...]:
+    """Return the ranges of angles, taken as a ring of 180 degrees, where the margin is good."""
+    good = margin >= GOOD * margin.max()
+    if good.all():
+        return ((0.0, 180.0),)
+    first = int(np.argmin(good))
+    order = (np.arange(len(angles)) + first) % len(angles)
+    edges = np.flatnonzero(np.diff(good[order].astype(int), append=0))
+    starts, stops = edges[::2] + 1, edges[1::2]
+    at = angles[0] + STEP_DEG * (np.arange(len(angles)) + first)
+    found = [(float(at[i]), float(at[j])) for i, j in zip(starts, stops, strict=True)]
+    return tuple((a - 180.0, b - 180.0) if a >= 180.0 else (a, b) for a, b in found)
