@@ -16,36 +16,67 @@ from fem.modes import Modes
 from meshes.pieces import Fineness
 from meshes.tagged import FloatArray
 
+
+@dataclass(frozen=True)
+class Levels:
+    """Meshes of rising fineness, and how their errors fall.
+
+    Attributes
+    ----------
+    fineness
+        From coarse to fine.
+    ratio
+        Error left on a mesh over that of the one before, taken when only two are known.
+    doubt
+        Part of the correction that is reported as error then: what the correction misses by while the
+        true ratio lies in the range that was seen.
+    """
+
+    fineness: Sequence[Fineness]
+    ratio: float
+    doubt: float
+
+
 # Each level halves the cells of the section and the least length. Even numbers of cells, so that a bar
-# that is its own mirror image has a mesh that is. Chosen by scanning (computed here, see DEVELOPERS.md).
-ROUND_LEVELS = (
-    Fineness(2, 1, 0.11, 0.5, 0.05),
-    Fineness(4, 1, 0.055, 0.3, 0.025),
-    Fineness(8, 2, 0.028, 0.18, 0.0125),
-    Fineness(12, 3, 0.014, 0.11, 0.006),
+# that is its own mirror image has a mesh that is. Sizes and ratios by scanning the converged set (computed
+# here, see DEVELOPERS.md): ratios 0.3 to 0.4 (the singular line round a held face gives 2^-1.42 = 0.37),
+# 0.1 on smooth parts, so the assumed 0.35 misses by at most 0.8 of the correction.
+ROUND = Levels(
+    (
+        Fineness(2, 1, 0.11, 0.5, 0.05),
+        Fineness(4, 1, 0.055, 0.3, 0.025),
+        Fineness(8, 2, 0.028, 0.18, 0.0125),
+        Fineness(12, 3, 0.014, 0.11, 0.006),
+    ),
+    ratio=0.35,
+    doubt=0.8,
 )
-FLAT_LEVELS = (
-    Fineness(2, 1, 0.2, 0.5, 0.05),
-    Fineness(4, 1, 0.1, 0.3, 0.025),
-    Fineness(8, 1, 0.05, 0.18, 0.0125),
-    Fineness(12, 1, 0.025, 0.11, 0.006),
+FLAT = Levels(
+    (
+        Fineness(2, 1, 0.2, 0.5, 0.05),
+        Fineness(4, 1, 0.1, 0.3, 0.025),
+        Fineness(8, 1, 0.05, 0.18, 0.0125),
+        Fineness(12, 1, 0.025, 0.11, 0.006),
+    ),
+    ratio=0.35,
+    doubt=0.8,
 )
-# Where a grip holds part of a side as if it were one with it, the stress along that line is more singular
-# (the error falls with the length itself): start finer there, halve it each time.
-PRESSED_LEVELS = (
-    Fineness(2, 1, 0.08, 0.5, 0.02, 4.0),
-    Fineness(3, 1, 0.04, 0.45, 0.01, 4.0),
-    Fineness(4, 1, 0.02, 0.4, 0.005, 4.0),
-    Fineness(5, 1, 0.01, 0.3, 0.0025, 4.0),
+# Where a grip holds part of a side as if it were one with it, the error falls only with the length itself:
+# ratios 0.41 to 0.51, and finer cells along that line from the start.
+PRESSED = Levels(
+    (
+        Fineness(2, 1, 0.1, 0.5, 0.03, 3.0),
+        Fineness(4, 1, 0.05, 0.4, 0.015, 3.0),
+        Fineness(6, 1, 0.025, 0.3, 0.0075, 3.0),
+        Fineness(8, 1, 0.0125, 0.2, 0.00375, 3.0),
+    ),
+    ratio=0.45,
+    doubt=0.55,
 )
 
-# Error left on a mesh over that of the one before, when only two are known: 0.3 to 0.4 was seen on rigid
-# and pressed bars alike (the singular line round a held face gives 2^-1.42 = 0.37), 0.1 on smooth parts.
-_RATIO = 0.35
+# With three meshes the ratio is seen; a correction by it misses by less.
 _RATIO_RANGE = (0.1, 0.6)
-# Part of the correction that is reported as error. The assumed ratio misses by at most 0.8 of the correction
-# while the true one lies between 0.1 and 0.5; a seen one by less.
-_DOUBT = {2: 0.8, 3: 0.5}
+_DOUBT_SEEN = 0.5
 _LEAST_ERROR = 1e-6
 # The next level is not tried when it would have more unknowns than this.
 MOST_UNKNOWNS = 200_000
@@ -86,9 +117,7 @@ class Limit:
     reached: bool
 
 
-def refine(
-    solve: Callable[[Fineness], Level], levels: Sequence[Fineness], *, accuracy: float, wanted: int
-) -> Limit:
+def refine(solve: Callable[[Fineness], Level], levels: Levels, *, accuracy: float, wanted: int) -> Limit:
     """Solve on finer meshes until the error of every wanted frequency is inside the accuracy.
 
     Parameters
@@ -96,7 +125,7 @@ def refine(
     solve
         Meshes and solves at a fineness.
     levels
-        Finenesses, rising; two are always used.
+        Which meshes; two are always used.
     accuracy
         Wanted relative error of the frequencies [-].
     wanted
@@ -111,24 +140,25 @@ def refine(
     ------
     Richardson's extrapolation with the ratio seen on three meshes (recalled, not opened).
     """
-    solved = [solve(levels[0])]
-    for number, fineness in enumerate(levels[1:], start=2):
+    solved = [solve(levels.fineness[0])]
+    for number, fineness in enumerate(levels.fineness[1:], start=2):
         solved.append(solve(fineness))
-        limit = _limit(solved[-3:], wanted=wanted, accuracy=accuracy)
+        limit = _limit(solved[-3:], levels, wanted=wanted, accuracy=accuracy)
         sizes = [s.model.layout.n_unknowns for s in solved[-2:]]
-        if limit.reached or number == len(levels) or sizes[1] ** 2 / sizes[0] > MOST_UNKNOWNS:
+        if limit.reached or number == len(levels.fineness) or sizes[1] ** 2 / sizes[0] > MOST_UNKNOWNS:
             break
     return limit
 
 
-def _limit(solved: Sequence[Level], *, wanted: int, accuracy: float) -> Limit:
+def _limit(solved: Sequence[Level], levels: Levels, *, wanted: int, accuracy: float) -> Limit:
     """Return the limit of two or three meshes."""
     finest = solved[-1]
     runs = np.array([_matched(level, finest) for level in solved])
     last = runs[-1] - runs[-2]
-    ratio = np.full(len(last), _RATIO)
-    compliance_ratio = _RATIO
+    ratio = np.full(len(last), levels.ratio)
+    compliance_ratio, doubt = levels.ratio, levels.doubt
     if len(solved) == 3:
+        doubt = _DOUBT_SEEN
         before = runs[-2] - runs[-3]
         seen = np.divide(last, before, out=ratio.copy(), where=before < 0)
         ratio = np.clip(seen, *_RATIO_RANGE)
@@ -136,7 +166,7 @@ def _limit(solved: Sequence[Level], *, wanted: int, accuracy: float) -> Limit:
         compliance_ratio = float(np.clip((traces[2] - traces[1]) / (traces[1] - traces[0]), *_RATIO_RANGE))
     correction = last * ratio / (1 - ratio)
     frequency = runs[-1] + correction
-    left = np.abs(correction) * _DOUBT[len(solved)]
+    left = np.abs(correction) * doubt
     scale = np.where(frequency > 0, frequency, 1.0)
     error = np.maximum(left / scale, _LEAST_ERROR)
     step = finest.compliance - solved[-2].compliance

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import numpy as np
 
-from fem.accuracy import FLAT_LEVELS, PRESSED_LEVELS, ROUND_LEVELS, Level, Limit, refine
+from fem.accuracy import FLAT, PRESSED, ROUND, Level, Levels, Limit, refine
 from fem.assumed import assumptions
 from fem.complex_modes import complex_modes
 from fem.damping import energy_shares, modal_loss_factors
@@ -18,9 +18,10 @@ from fem.model import held_model
 from fem.modes import solve_modes, static_compliance
 from fem.result import Loss, Result
 from fem.setting import added_mass, bed_spring, elastic, hold_of, loss_factors, region_materials, support_of
-from fem.setup import HeldGrip, Setup
+from fem.setup import HeldGrip, Setup, SlotGrip
 from fem.setup_checks import check_setup, setup_warnings
-from meshes.pieces import ROUND_KINDS, Fineness, pieces_of
+from fem.units import N_PER_UM_MM2
+from meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
 from meshes.tagged import FloatArray
 from meshes.tool import bar_mesh
 
@@ -28,6 +29,9 @@ Progress = Callable[[str], None]
 # Below this loss factor of every part the energy shares and the complex problem agree to about 1 % (computed
 # here: the gap is about half the square of the loss factor).
 _LOSSY = 0.1
+# Stiffness of the touching faces, times the bar's depth over its modulus, above which the joint no longer
+# softens the stress at its rim.
+_STIFF = 3.0
 
 
 def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
@@ -60,11 +64,23 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
             progress("Solving")
         return solve_level(setup, fineness)
 
-    levels: Sequence[Fineness] = ROUND_LEVELS if setup.bar.section in ROUND_KINDS else FLAT_LEVELS
-    if isinstance(setup.grip, HeldGrip):
-        levels = PRESSED_LEVELS
-    limit = refine(solve, levels, accuracy=setup.solve.accuracy, wanted=wanted)
+    limit = refine(solve, levels_of(setup), accuracy=setup.solve.accuracy, wanted=wanted)
     return _result(setup, limit)
+
+
+def levels_of(setup: Setup) -> Levels:
+    """Return the meshes that suit a set-up's section and grip."""
+    grip = setup.grip
+    if isinstance(grip, HeldGrip) or (isinstance(grip, SlotGrip) and _stiff(setup, grip)):
+        return PRESSED
+    return ROUND if setup.bar.section in ROUND_KINDS else FLAT
+
+
+def _stiff(setup: Setup, grip: SlotGrip) -> bool:
+    """Return whether a slot holds the bar almost as if it were one with it."""
+    depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
+    faces = grip.joint.normal_n_per_um_mm2.likely * N_PER_UM_MM2
+    return grip.joint.bonded or faces * depth > _STIFF * setup.bar_material.youngs_modulus.likely
 
 
 def solve_level(setup: Setup, fineness: Fineness) -> Level:
