@@ -1,0 +1,19 @@
+"""Design: will a change help? Set-ups side by side, judged within what is known of their inputs.
+
+Modules in reading order
+------------------------
+inputs
+    What a set-up takes from tables and habit: bands by key, so that two set-ups share what they share.
+reduced
+    A held bar in a few dozen unknowns, split into the parts that the inputs scale.
+measures
+    Note, spring, loss factor and k zeta of one set-up, likely and sampled.
+rivals
+    The same space spent otherwise: steel, less overhang, flats turned.
+verdict
+    What may be said of a change.
+compare
+    ``compare``: set-ups in, a Comparison out.
+record
+    A comparison as plain data.
+"""
