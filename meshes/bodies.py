@@ -148,6 +148,13 @@ def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> 
         The block does not reach round the bar.
     """
     radius = piece.outline.radius
+    if piece.outline != Outline(radius=radius):
+        raise InputError(
+            key="bar.section",
+            given="a bar with flats or corners in a bored block",
+            allowed="a round bar or a tube where the block grips it",
+            mend="Use the grip style slot or bed for a bar that is not round.",
+        )
     low = -radius - block.wall_mm * MM
     high, half = low + block.height_mm * MM, block.width_mm * MM / 2
     if min(high, half, -low) <= radius * (1 + 1e-6):
