@@ -15,7 +15,14 @@ from fem.nearest import Plain
 # Name, where the function is (imported only when called), one line of help.
 COMMANDS = (
     ("modes", "cli.modes:modes", "Spring, notes and directions of a held bar, and the mode along the cut."),
+    ("force", "cli.force:force", "The cutting force: components, direction, engaged edge."),
+    ("cut", "cli.cut:cut", "How deep and how fast a cut stays quiet, as a range, and what to change first."),
     ("film", "cli.film:film", "A moving picture of one mode, or a still sheet of the first four."),
+    (
+        "compare",
+        "cli.compare:compare",
+        "Set-ups side by side, or before and after a change; what else the space could do.",
+    ),
     ("materials", "cli.materials:materials", "The table of materials, with bands and sources."),
 )
 

@@ -27,8 +27,8 @@ MEASURES: Final = (
 )
 _MODES: Final = 6
 _LEAST_LOSS: Final = 1e-9  # a set-up that loses nothing has no limit, but a number
-# Where the real part of the receptance is looked at, c in w^2 = omega_r^2 (1 + c eta_r); one mode has its least
-# at 1.
+# Where the real part of the receptance is looked at, c in w^2 = omega_r^2 (1 + c eta_r): one mode has its
+# least at 1.
 _PLACES: Final = np.array([0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0])
 
 

@@ -1,0 +1,185 @@
+"""The command ``compare``: will this change help, and what would the same space bring otherwise?"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from cli.options import Changes, JsonTarget, SetupFile
+from cli.outputs import STANDARD_OUTPUT, check_target, write_json
+from cli.progress import progress
+from cli.run import load, tell
+from cli.version import TOOL, VERSION
+from fem.errors import InputError
+
+if TYPE_CHECKING:
+    from fem.design.compare import Comparison
+    from fem.setup import Setup
+
+With = Annotated[
+    tuple[str, ...],
+    Parameter(
+        name="--with",
+        negative="",
+        help="Compare with SETUP changed so: --with shim.thickness=0.5. Several make one changed set-up together.",
+    ),
+]
+Without = Annotated[
+    tuple[str, ...],
+    Parameter(
+        name="--without",
+        negative="",
+        help="Compare with SETUP less a section or a key: --without wrap. Goes into the same changed set-up.",
+    ),
+]
+FILM_SUFFIXES = (".gif", ".mp4", ".webm")
+
+
+def compare(
+    setup: SetupFile,
+    /,
+    *others: Annotated[Path, Parameter(help="Further set-up files, each compared with the first.")],
+    changes: Changes = (),
+    with_: With = (),
+    without: Without = (),
+    json: JsonTarget = None,
+    film: Annotated[
+        Path | None,
+        Parameter(help="A loop of the first and the changed bar on one clock (.gif, .mp4, .webm)."),
+    ] = None,
+) -> None:
+    """Compare set-ups, or one set-up before and after a change, with what the same space could do otherwise.
+
+    Parameters
+    ----------
+    setup
+        The set-up that the others are measured against.
+    others
+        Further set-up files.
+    changes
+        Changes of keys for this run, in every file.
+    with_
+        Changes that make the changed set-up.
+    without
+        Sections or keys that the changed set-up goes without.
+    json
+        File for the comparison; - for standard output, in place of the answer.
+    film
+        File for a two-pane loop.
+    """
+    setups, names = read_all([setup, *others], changes=changes, with_=with_, without=without)
+    check_files(json, film)
+    comparison = compared(setups, names)
+    from cli.comparison_text import comparison_text
+    from cli.verdict_words import verdict_text
+    from fem.design.record import comparison_record
+
+    if film is not None:
+        film_words = write_panes(comparison, film)
+    if json is not None:
+        sentences = {n: verdict_text(one) for n, one in enumerate(comparison.entries)}
+        write_json(comparison_record(comparison, sentences=sentences, tool=TOOL, version=VERSION), json)
+    if json != STANDARD_OUTPUT:
+        sys.stdout.write(comparison_text(comparison) + (f"\n{film_words}\n" if film is not None else ""))
+
+
+def read_all(
+    files: list[Path], *, changes: tuple[str, ...], with_: tuple[str, ...], without: tuple[str, ...]
+) -> tuple[list[Setup], list[str]]:
+    """Return the set-ups to compare and what to call them; all files are read before anything is solved.
+
+    Raises
+    ------
+    SetupError
+        A set-up cannot be used.
+    InputError
+        A change is not of the form it should have.
+    """
+    setups = [load(file, changes).setup for file in files]
+    names = [one.title or file.stem for one, file in zip(setups, files, strict=True)]
+    if with_ or without:
+        setups.append(changed(files[0], changes, with_=with_, without=without))
+        parts = [*(f"with {one}" for one in with_), *(f"without {one}" for one in without)]
+        names.append("A " + ", ".join(parts))
+    return setups, names
+
+
+def changed(
+    file: Path, changes: tuple[str, ...], *, with_: tuple[str, ...], without: tuple[str, ...]
+) -> Setup:
+    """Return a set-up file's set-up with the changes of ``--set``, ``--with`` and ``--without``.
+
+    Raises
+    ------
+    SetupError
+        The changed set-up cannot be used.
+    InputError
+        A change is not of the form it should have.
+    """
+    from cli.overrides import with_changes
+    from cli.overrides import without as left_out
+    from cli.setup_file import read_tables, setup_from_tables
+
+    tables = with_changes(read_tables(file), changes)
+    tables = with_changes(left_out(tables, without), with_, option="--with")
+    read = setup_from_tables(tables)
+    for warning in read.warnings:
+        tell(f"Warning: changed set-up: {warning}")
+    return read.setup
+
+
+def check_files(json: str | None, film: Path | None) -> None:
+    """Check, before anything is computed, that the files can be written.
+
+    Raises
+    ------
+    InputError
+        A file cannot be written, the film has a suffix not known or no package to write it, or both are one.
+    """
+    if film is not None:
+        if film.suffix.lower() not in FILM_SUFFIXES:
+            allowed = f"a file that ends in {', '.join(FILM_SUFFIXES)}"
+            raise InputError(key="--film", given=str(film), allowed=allowed, mend="Use .gif.")
+        if film.suffix.lower() != ".gif":
+            from cli.show.video import check_video
+
+            check_video(film)
+        check_target(film, key="--film")
+    if json not in (None, STANDARD_OUTPUT):
+        check_target(Path(str(json)), key="--json")
+        if film is not None and Path(str(json)).resolve() == film.resolve():
+            mend = "Give two names."
+            raise InputError(key="--film", given=str(film), allowed="another file than --json", mend=mend)
+
+
+def compared(setups: list[Setup], names: list[str]) -> Comparison:
+    """Return the comparison; a bar shows on the screen when it takes more than two seconds."""
+    from fem.design.compare import compare as side_by_side
+
+    solved = 0
+    with progress("Meshing and solving") as bar:
+
+        def count(_: str) -> None:
+            nonlocal solved
+            solved += 1
+            bar.say(f"Solving set-up {solved}")
+
+        return side_by_side(setups, names=names, progress=count)
+
+
+def write_panes(comparison: Comparison, film: Path) -> str:
+    """Write the two-pane loop and return what to say of it."""
+    from cli.two_panes import panes_of
+    from cli.show.two_panes import write_two_panes
+
+    left, right, words = panes_of(comparison)
+    report = write_two_panes(left, right, film)
+    if report.remark:
+        tell(report.remark)
+    size = report.path.stat().st_size / 1000
+    return (
+        f"{words} Both panes share one clock, one magnification and one colour range: {film} ({size:.0f} kB)."
+    )
