@@ -132,6 +132,11 @@ def _length_faults(cut: Cut, setup: Setup) -> Faults:
     if depth is not None and work is not None and depth >= work / 2 > 0:
         allowed = f"below the radius of the work, {length_text(work / 2, setup.units)}"
         yield InputError(key="cut.depth", given=depth, allowed=allowed, mend=RADIAL)
+    feed = cut.feed_mm
+    if feed is not None and nose is not None and feed >= 2 * nose > 0:
+        allowed = f"below twice the nose radius, {length_text(2 * nose, setup.units)}"
+        mend = "Lower it, or check the nose radius."
+        yield InputError(key="cut.feed", given=feed, allowed=allowed, mend=mend)
     most = smallest_size_mm(setup.bar, at_end=True) / 2
     if nose is not None and nose > most > 0:
         yield InputError(

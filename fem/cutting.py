@@ -146,12 +146,12 @@ def cut_answer(result: Result) -> CutAnswer:
     depth = float(depth_limit(both, case.matrix, deepest=deepest, shallowest=SHALLOWEST))
     first = int(limiting_mode(both, limit, matrix=case.stiffness))
     limiting = int(tool.numbers[first]) if first < len(tool.numbers) else None
-    base = coarse_model(setup, loss)
+    base = coarse_model(setup)
     bands = input_bands(setup, case, loss=loss, mode=result.aligned if limiting is None else limiting)
     jointed = modelled_joint(setup) is not None
-    grips = grip_levels(setup, tool.model, base=base if jointed else None, band=bands[GRIP], loss=loss)
+    grips = grip_levels(setup, tool.model, base=base if jointed else None, band=bands[GRIP])
     turned = turned_bar(case, tool.model, work=work, rotation_deg=setup.bar.rotation_deg)
-    judged = Judged(setup, case, tool.model, work, float(limit.margin), base, loss)
+    judged = Judged(setup, case, tool.model, work, float(limit.margin), base)
     return CutAnswer(
         result=result,
         case=case,

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
-from fem.clamped_loss import ClampedLoss
 from fem.cut.receptance import ModalModel
 from fem.cut.stability import absolute_limit
 from fem.cutting_case import CutCase, case_of
@@ -45,7 +44,7 @@ class CutLever:
 
 @dataclass(frozen=True)
 class Judged:
-    """What the levers start from: set-up, cut, models of tool and work, margin, coarse model, loss."""
+    """What the levers start from: set-up, cut, models of tool and work, margin, coarse model."""
 
     setup: Setup
     case: CutCase
@@ -53,7 +52,6 @@ class Judged:
     work: ModalModel | None
     margin: float
     base: ModalModel
-    loss: ClampedLoss
 
 
 def levers(judged: Judged, *, turned: TurnedBar, rubbing: Rubbing | None) -> list[CutLever]:
@@ -70,7 +68,7 @@ def levers(judged: Judged, *, turned: TurnedBar, rubbing: Rubbing | None) -> lis
     """
     found = [*_shorter(judged), *_cut_levers(judged), *_support(judged)]
     if not turned.alike:
-        found.append(CutLever("rotation", turned.best_deg, turned.best / judged.margin))
+        found.append(CutLever("rotation", turned.best_deg, turned.at(turned.best_deg) / judged.margin))
     if rubbing is not None:
         found.append(_slower(judged, rubbing))
     return sorted(found, key=lambda one: -one.factor)
@@ -97,7 +95,7 @@ def _shorter(judged: Judged) -> Iterator[CutLever]:
         return
     margins = [
         float(absolute_limit(joined(model, judged.work), judged.case.stiffness).margin)
-        for model in (judged.base, coarse_model(new, judged.loss))
+        for model in (judged.base, coarse_model(new))
     ]
     yield CutLever("overhang", new.bar.overhang_mm, margins[1] / margins[0])
 

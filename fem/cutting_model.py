@@ -8,13 +8,11 @@ from typing import Final
 import numpy as np
 
 from fem.accuracy import Level
-from fem.clamped_loss import ClampedLoss
+from fem.clamped_loss import ClampedLoss, mode_loss
 from fem.cut.receptance import ModalModel, relative_model
 from fem.cut.stability import Limit
-from fem.damping import modal_loss_factors
 from fem.directions import edge_moves
 from fem.result import Result
-from fem.setting import loss_factors
 from fem.setup import Setup, Solve
 from fem.study import solve_level
 from meshes.pieces import Fineness
@@ -55,28 +53,23 @@ def tool_modes(result: Result, loss: ClampedLoss) -> ToolModes:
     return ToolModes(model, at)
 
 
-def coarse_model(setup: Setup, loss: ClampedLoss) -> ModalModel:
+def coarse_model(setup: Setup) -> ModalModel:
     """Return the modal model of a set-up from a coarse mesh, good to a few per cent: for ratios only.
 
     Parameters
     ----------
     setup
         The set-up; it is taken as checked.
-    loss
-        What clamping adds to the loss of the modelled parts.
     """
     few = replace(setup, solve=Solve(modes=_COARSE_MODES, accuracy=setup.solve.accuracy))
-    return _level_model(setup, solve_level(few, COARSE), loss)
+    return _level_model(setup, solve_level(few, COARSE))
 
 
-def _level_model(setup: Setup, level: Level, loss: ClampedLoss) -> ModalModel:
+def _level_model(setup: Setup, level: Level) -> ModalModel:
     """Return the modal model of one mesh."""
     modes, at = level.modes, np.flatnonzero(edge_moves(level.modes))
-    bands = loss_factors(setup, list(modes.energy))
-    eta = modal_loss_factors(modes.energy, {name: band.likely for name, band in bands.items()})
-    return ModalModel(
-        omega=modes.omega[at], phi=modes.edge[at], eta=loss.likely(eta[at]), static=level.compliance
-    )
+    eta = mode_loss(setup, modes.energy)
+    return ModalModel(omega=modes.omega[at], phi=modes.edge[at], eta=eta[at], static=level.compliance)
 
 
 def joined(tool: ModalModel, work: ModalModel | None) -> ModalModel:

@@ -17,7 +17,7 @@ from fem.result import Assumption
 from fem.units import MM
 from fem.work import HOLD
 
-THRUST: Final = Band(0.3, 0.4, 0.5, "sharp tools; common practice, no source")
+THRUST: Final = Band(0.3, 0.4, 0.5, "common practice, no source: sharp tools")
 
 
 def cut_result_record(answer: CutAnswer, *, tool: str, version: str) -> dict[str, Any]:
@@ -66,15 +66,11 @@ def force_assumptions(case: CutCase) -> list[Assumption]:
 def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
     """Return what the limit assumed beyond the modes, with bands and sources."""
     out = force_assumptions(answer.case)
-    if answer.loss.how == "added":
-        out.append(Assumption("loss factor of the clamping, not modelled", CLAMPED, ""))
-    if answer.loss.how == "raised":
-        at, loss = _loss_mode(answer), answer.loss.loss
-        band = Band(float(loss.low[at]), float(loss.likely[at]), float(loss.high[at]), CLAMPED.source)
-        out.append(Assumption("loss factor of the clamped bar", band, ""))
+    if not answer.loss.given:
+        out.append(Assumption("loss factor of the clamping", CLAMPED, ""))
     grip = answer.spread.bands[GRIP]
     if grip == PERFECT_BAND:
-        source = "no grip is perfect: a note up to 30 % lower; common practice, no source"
+        source = "common practice, no source: the note is up to 30 % lower"
         out.append(
             Assumption("stiffness over that of a perfect grip", Band(grip.low, 1.0, grip.high, source), "")
         )
@@ -83,14 +79,9 @@ def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
         out.append(Assumption("work loss factor", CLAMPED, ""))
     if any(one.key == "speed" for one in answer.levers):
         out.append(Assumption("flank contact coefficient", CONTACT, "N/m3"))
-        land = Band(LAND, LAND, LAND, "a sharp edge with a little wear; common practice, no source")
+        land = Band(LAND, LAND, LAND, "common practice, no source: a sharp edge with a little wear")
         out.append(Assumption("wear land", land, "m"))
     return out
-
-
-def _loss_mode(answer: CutAnswer) -> int:
-    """Return the index of the mode whose loss counts."""
-    return answer.result.aligned if answer.limiting is None else answer.limiting
 
 
 def force_record(case: CutCase) -> dict[str, Any]:
@@ -155,7 +146,7 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
             name: {"low": band.low, "high": band.high, "share": spread.margin.shares[name]}
             for name, band in spread.bands.items()
         },
-        "loss": {"how": answer.loss.how},
+        "loss_given_by_user": answer.loss.given,
         "levers": [
             {"key": one.key, "change": one.change, "factor": one.factor}
             | ({} if one.band is None else {"low": one.band[0], "high": one.band[1]})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from statistics import median
+from statistics import median_high
 from typing import Final
 
 import numpy as np
@@ -31,7 +31,7 @@ CONTACT: Final = Band(
     CONTACT_BAND[0],
     float(np.sqrt(CONTACT_BAND[0] * CONTACT_BAND[1])),
     CONTACT_BAND[1],
-    "published identifications, Wu 1989; Chiou & Liang 1998 (recalled, not opened)",
+    "Wu 1989; Chiou & Liang 1998: range of published values (recalled, not opened)",
 )
 EDGE_RADIUS: Final = Band(
     5 * UM, 15 * UM, 60 * UM, "ground 5 to 20, honed 25 to 60 um (recalled, not opened)"
@@ -106,12 +106,10 @@ def low_speed(case: CutCase, model: ModalModel, *, limit: Limit) -> LowSpeed:
         quiet_speed(contact, LAND, omega=float(limit.omega), thrust=thrust)
         for contact in (CONTACT.low, CONTACT.likely, CONTACT.high)
     )
-    radius = edge_radius(case.cut)
-    chips = (minimum_chip(radius.low, friction=0.7), minimum_chip(radius.likely), minimum_chip(radius.high))
     return LowSpeed(
         quiet=Band(low, likely, high, CONTACT.source),
         squeal=float(squeal_slope(model, case.directions.cutting).min()),
-        least_chip=Band(*chips, radius.source),
+        least_chip=least_chip(case.cut),
         edge_form_factor=tangent / edge_form(case.law).cutting,
     )
 
@@ -121,11 +119,27 @@ def edge_radius(cut: Cut) -> Band:
     return EDGE_RADIUS if cut.edge_radius_um is None else exactly(cut.edge_radius_um * UM, USER_SOURCE)
 
 
+def least_chip(cut: Cut) -> Band:
+    """Return the chip thickness below which the edge rubs [m].
+
+    Source
+    ------
+    Son, Lim, Kumaran, Wong 2005 (recalled, not opened), friction 0.3 to 0.7.
+    """
+    radius = edge_radius(cut)
+    return Band(
+        minimum_chip(radius.low, friction=0.7),
+        minimum_chip(radius.likely, friction=0.5),
+        minimum_chip(radius.high, friction=0.3),
+        radius.source,
+    )
+
+
 def rubbing_of(cut: Cut) -> Rubbing | None:
     """Return the rubbing at the middle one of the user's speeds; None without speeds or work diameter."""
     if not cut.speeds_rpm or cut.work_diameter_mm is None:
         return None
-    middle = float(median(cut.speeds_rpm))
+    middle = float(median_high(cut.speeds_rpm))
     speed = cutting_speed(cut.work_diameter_mm * MM, middle)
     return Rubbing(middle, speed, (CONTACT.low, CONTACT.likely, CONTACT.high))
 

@@ -76,7 +76,6 @@ def grip_levels(
     *,
     base: ModalModel | None,
     band: Band,
-    loss: ClampedLoss,
 ) -> dict[float, ModalModel]:
     """Return modal models of the tool at the ends of the grip's band and at its likely stiffness.
 
@@ -90,8 +89,6 @@ def grip_levels(
         The tool as it is from its coarsest mesh; None where the grip has no faces to change.
     band
         Band of the grip's stiffness.
-    loss
-        What clamping adds to the loss of the modelled parts.
 
     Returns
     -------
@@ -105,7 +102,7 @@ def grip_levels(
     """
     if base is None:
         return {band.low: softened(tool, band.low), 1.0: tool}
-    ends = {f: coarse_model(with_grip(setup, f), loss) for f in (band.low, band.high)}
+    ends = {f: coarse_model(with_grip(setup, f)) for f in (band.low, band.high)}
     stiffer = float(np.trace(base.static) / np.trace(tool.static))
     note = float(tool.omega[0] / base.omega[0])
     matched = {

@@ -14,8 +14,8 @@ from fem.cutting_case import CutCase
 from fem.cutting_model import joined
 from meshes.tagged import FloatArray
 
-STEP_DEG: Final = 3.0
-GOOD: Final = 0.8
+STEP_DEG: Final = 2.0
+GOOD: Final = 0.7
 ALIKE: Final = 1.05
 
 
@@ -32,7 +32,7 @@ class TurnedBar:
     now_deg
         Rotation as it is, brought into the same range.
     windows
-        Ranges of rotation (from, to) with at least 0.8 of the best margin [deg]; ``to`` may pass 180.
+        Ranges of rotation (from, to) with at least 0.7 of the best margin [deg]; ``to`` may pass 180.
     """
 
     angles_deg: FloatArray
@@ -54,6 +54,10 @@ class TurnedBar:
                 return 0.5 * (start + stop) % 180.0
         return at
 
+    def at(self, rotation_deg: float) -> float:
+        """Return the margin at a rotation [-], between the angles tried."""
+        return float(np.interp(rotation_deg, self.angles_deg, self.margin, period=180.0))
+
     @property
     def alike(self) -> bool:
         """Return whether turning the bar changes hardly anything, as for a round one."""
@@ -61,7 +65,7 @@ class TurnedBar:
 
 
 def turned_bar(case: CutCase, tool: ModalModel, *, work: ModalModel | None, rotation_deg: float) -> TurnedBar:
-    """Return the margin of a tool turned about its own axis, half a turn in steps of three degrees.
+    """Return the margin of a tool turned about its own axis, half a turn in steps of two degrees.
 
     Parameters
     ----------

@@ -20,7 +20,7 @@ from meshes.tagged import FloatArray
 # Operation -> axis of the bar frame along the spindle; the work bends in the two others.
 SPINDLE_AXIS: Final = {"turning": 1, "facing": 1, "parting": 1, "boring": 0}
 # Stiffness over that of a perfect hold. A 20 x 150 mm bar in a chuck of 3e4 N m/rad and 60 N/um has 0.47.
-HOLD: Final = Band(0.5, 1.0, 1.0, "jaws give: half as stiff in the worst case; common practice, no source")
+HOLD: Final = Band(0.5, 1.0, 1.0, "common practice, no source: jaws give, half as stiff at worst")
 N_MODES: Final = 4
 
 

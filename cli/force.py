@@ -1,0 +1,79 @@
+"""The command ``force``: components and direction of the cutting force, engaged edge; no modes are solved."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from typing import Any
+
+from cli.cut import PlotTarget, check_plot_targets
+from cli.options import Changes, JsonTarget, SetupFile
+from cli.outputs import STANDARD_OUTPUT, write_json, writing
+from cli.run import load
+from cli.version import TOOL, VERSION
+from fem.cutting_case import CutCase, cut_case
+from fem.setup import Setup
+
+
+def force(
+    setup: SetupFile,
+    /,
+    *,
+    changes: Changes = (),
+    json: JsonTarget = None,
+    plot: PlotTarget = None,
+) -> None:
+    """Tell the cutting force: components, direction on the tool, engaged edge, beside the chord rule.
+
+    Parameters
+    ----------
+    setup
+        The set-up file; its [cut] must be complete.
+    changes
+        Changes of its keys for this run.
+    json
+        File for the result; - for standard output, in place of the answer.
+    plot
+        File for the engaged edge and the end view with the force.
+    """
+    read = load(setup, changes).setup
+    case = cut_case(read)
+    check_plot_targets(json, plot)
+    if plot is not None:
+        from cli.show.plots import draw_force_sheet  # imports Matplotlib
+
+        with writing(plot, key="--plot") as part:
+            draw_force_sheet(read, case, part)
+    if json is not None:
+        write_json(force_file(read, case), json)
+    if json != STANDARD_OUTPUT:
+        from cli.force_answer import force_text
+
+        sys.stdout.write(force_text(read, case))
+
+
+def force_file(setup: Setup, case: CutCase) -> dict[str, Any]:
+    """Return the result file of ``force``: the set-up, what was assumed, and the cut's force and edge."""
+    from fem.cutting_record import force_assumptions, force_record
+    from fem.record import assumption_record
+    from fem.setup_record import setup_record
+
+    return {
+        "tool": TOOL,
+        "version": VERSION,
+        "title": setup.title,
+        "setup": setup_record(setup),
+        "assumptions": [assumption_record(one) for one in force_assumptions(case)],
+        "cut": force_record(case),
+        "warnings": list(_warnings(setup, case)),
+    }
+
+
+def _warnings(setup: Setup, case: CutCase) -> Iterator[str]:
+    """Yield the warnings of the answer as single sentences."""
+    from cli.force_answer import chip_lines
+    from fem.cutting_slow import least_chip
+
+    text = " ".join(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), setup.units))
+    if text.startswith("Warning: "):
+        yield " ".join(text.removeprefix("Warning: ").split())
