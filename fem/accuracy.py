@@ -7,7 +7,7 @@ what that ratio leaves is the correction; it is applied, and it is also the erro
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -80,6 +80,8 @@ _DOUBT_SEEN = 0.5
 _LEAST_ERROR = 1e-6
 # The next level is not tried when it would have more unknowns than this.
 MOST_UNKNOWNS = 200_000
+# A first mesh above this is made coarser: a bar of very unlike sizes is scaled by its thinnest piece.
+MOST_AT_FIRST = 36_000
 
 
 @dataclass(frozen=True)
@@ -115,6 +117,23 @@ class Limit:
     error: FloatArray
     compliance: FloatArray
     reached: bool
+
+
+def coarser(levels: Levels) -> Levels:
+    """Return levels with cells half as long again, for bars whose finest detail would make them too large."""
+    return replace(
+        levels,
+        fineness=[
+            replace(
+                f,
+                skin=1.5 * f.skin,
+                longest=1.5 * f.longest,
+                first=1.5 * f.first,
+                around=max(2, f.around - 2),
+            )
+            for f in levels.fineness
+        ],
+    )
 
 
 def refine(solve: Callable[[Fineness], Level], levels: Levels, *, accuracy: float, wanted: int) -> Limit:

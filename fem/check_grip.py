@@ -13,6 +13,7 @@ from fem.units import length_text
 from meshes.parts import SECTIONS, Bar
 
 HELD_SECTIONS: Final = ("square", "rectangle")
+SLEEVE_SECTIONS: Final = ("round", "tube")
 SLOT_SECTIONS: Final = ("square", "rectangle", "flatted")
 FEWEST_SCREWS, MOST_SCREWS = 1, 12
 
@@ -30,8 +31,20 @@ def grip_faults(setup: Setup) -> Faults:
             yield from _screw_faults(slot, setup)
             yield from _joint_faults("grip.joint", slot.joint)
         case SleeveGrip() as sleeve:
+            yield from _round_faults(setup.bar)
             yield from _block_faults(sleeve, setup)
             yield from _joint_faults("grip.joint", sleeve.joint)
+
+
+def _round_faults(bar: Bar) -> Faults:
+    """Yield the fault of a bar that does not fill a round bore."""
+    if bar.section in SECTIONS and bar.section not in SLEEVE_SECTIONS:
+        yield InputError(
+            key="grip.style",
+            given="sleeve",
+            allowed=f"rigid, bed or slot for a {bar.section} bar",
+            mend=f"A bored sleeve takes {' or '.join(SLEEVE_SECTIONS)} only; for bedding all round use bed.",
+        )
 
 
 def _flat_faults(bar: Bar, style: str, sections: tuple[str, ...]) -> Faults:

@@ -63,13 +63,18 @@ def support_of(setup: Setup) -> Support:
         return Support(springs={"bed": _layer("bed", grip.bed)})
     if isinstance(grip, SlotGrip) and not grip.joint.bonded:
         under = "shim on floor" if setup.shim else "bar on floor"
-        springs = {under: _layer("floor", grip.joint), "screws on bar": _layer("screws", grip.joint)}
+        springs = {under: _layer("floor", grip.joint), "screws on bar": replace(_layer("screws", grip.joint), area=_screw_area(grip))}
         joints = {"bar on shim": _layer("bar on shim", grip.joint)} if setup.shim else {}
         return Support(springs=springs, joints=joints)
     if isinstance(grip, SleeveGrip):
         joints = {} if grip.joint.bonded else {"bar in sleeve": _layer("bar in sleeve", grip.joint)}
         return Support(held=("holder_base",), joints=joints)
     return Support(held=("root",) if isinstance(grip, RigidGrip) else ("floor", "screws"))
+
+
+def _screw_area(grip: SlotGrip) -> float:
+    """Return the area that all screws press on [m^2]."""
+    return grip.screws * math.pi / 4 * (grip.screw_diameter_mm * 1e-3) ** 2
 
 
 def _layer(patch: str, faces: Joint) -> Spring:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from fem.accuracy import FLAT, PRESSED, ROUND, Level, Levels, Limit, refine
+from fem.accuracy import FLAT, MOST_AT_FIRST, PRESSED, ROUND, Level, Levels, Limit, coarser, refine
 from fem.assumed import assumptions
 from fem.complex_modes import complex_modes
 from fem.damping import energy_shares, modal_loss_factors
@@ -22,7 +22,7 @@ from fem.setup import HeldGrip, Setup, SlotGrip
 from fem.setup_checks import check_setup, setup_warnings
 from fem.units import N_PER_UM_MM2
 from meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
-from meshes.tagged import FloatArray
+from meshes.tagged import FloatArray, TaggedMesh
 from meshes.tool import bar_mesh
 
 Progress = Callable[[str], None]
@@ -69,11 +69,14 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
 
 
 def levels_of(setup: Setup) -> Levels:
-    """Return the meshes that suit a set-up's section and grip."""
+    """Return the meshes that suit a set-up's section and grip, coarser where they would be very large."""
     grip = setup.grip
+    levels = ROUND if setup.bar.section in ROUND_KINDS else FLAT
     if isinstance(grip, HeldGrip) or (isinstance(grip, SlotGrip) and _stiff(setup, grip)):
-        return PRESSED
-    return ROUND if setup.bar.section in ROUND_KINDS else FLAT
+        levels = PRESSED
+    while 3 * len(_mesh(setup, levels.fineness[0]).points) > MOST_AT_FIRST:
+        levels = coarser(levels)
+    return levels
 
 
 def _stiff(setup: Setup, grip: SlotGrip) -> bool:
@@ -85,13 +88,17 @@ def _stiff(setup: Setup, grip: SlotGrip) -> bool:
 
 def solve_level(setup: Setup, fineness: Fineness) -> Level:
     """Return a set-up solved on one mesh."""
-    mesh = bar_mesh(
-        setup.bar, hold=hold_of(setup), edge=setup.edge, shim=setup.shim, wrap=setup.wrap, fineness=fineness
-    )
+    mesh = _mesh(setup, fineness)
     materials = {name: elastic(m) for name, m in region_materials(setup, mesh).items()}
     model = held_model(mesh, materials, support=support_of(setup), added=added_mass(setup, mesh))
     modes = solve_modes(model, setup.solve.modes)
     return Level(model, modes, mode_kinds(mesh, modes.shapes), static_compliance(model))
+
+
+def _mesh(setup: Setup, fineness: Fineness) -> TaggedMesh:
+    return bar_mesh(
+        setup.bar, hold=hold_of(setup), edge=setup.edge, shim=setup.shim, wrap=setup.wrap, fineness=fineness
+    )
 
 
 def _result(setup: Setup, limit: Limit) -> Result:

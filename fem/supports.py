@@ -14,11 +14,22 @@ from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 @dataclass(frozen=True)
 class Spring:
-    """A layer of springs on a patch or in a joint: stiffness per area [N/m^3], normal and shear."""
+    """A layer of springs on a patch or in a joint.
+
+    Attributes
+    ----------
+    patch
+        Name of the patch or the joint.
+    normal, shear
+        Stiffness per area [N/m^3].
+    area
+        True area [m^2] where the facets of the patch cannot follow it: their stiffness is scaled to it.
+    """
 
     patch: str
     normal: float
     shear: float
+    area: float | None = None
 
 
 def held_nodes(mesh: TaggedMesh, patches: Sequence[str]) -> BoolArray:
@@ -45,7 +56,12 @@ def bed(mesh: TaggedMesh, spring: Spring) -> Ties:
         One group of 8 nodes for every facet.
     """
     facets = mesh.patches[spring.patch]
-    return Ties(facets, facet_stiffness(mesh.points, facets, normal=spring.normal, shear=spring.shear))
+    stiffness = facet_stiffness(mesh.points, facets, normal=spring.normal, shear=spring.shear)
+    if spring.area is not None:
+        # All nodes moved by 1 along the face feel the shear stiffness times the area of the facets.
+        unit = facet_stiffness(mesh.points, facets, normal=1.0, shear=1.0)[:, ::3, ::3].sum()
+        stiffness *= spring.area / unit
+    return Ties(facets, stiffness)
 
 
 def joint(mesh: TaggedMesh, spring: Spring) -> Ties:

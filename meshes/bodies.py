@@ -101,7 +101,7 @@ def flat_body(pieces: Sequence[Piece], hold: Hold, *, fineness: Fineness) -> Bod
 
 
 def shim_body(bar: Body, piece: Piece, *, shim: Shim, fineness: Fineness) -> Body:
-    """Return the layer under the gripped length of a flat bar, its lines those of the bar.
+    """Return the layer under the flat underside of the gripped length, its lines those of the bar.
 
     Parameters
     ----------
@@ -114,9 +114,15 @@ def shim_body(bar: Body, piece: Piece, *, shim: Shim, fineness: Fineness) -> Bod
     fineness
         How fine.
     """
-    half, low = piece.outline.half_width, -piece.outline.half_height
-    y = np.unique(np.round(bar.section.points[bar.section.cells[:, :4], 0], 12))
-    y = y[np.abs(y) <= half * (1 + 1e-9)]
+    low = -piece.outline.half_height
+    corner = bar.section.points[np.unique(bar.section.cells[:, :4])]
+    half = (
+        np.sqrt(piece.outline.radius**2 - low**2)
+        if np.isfinite(piece.outline.radius)
+        else piece.outline.half_width
+    )
+    on_floor = (np.abs(corner[:, 1] - low) < 1e-9 * half) & (np.abs(corner[:, 0]) <= half * (1 + 1e-9))
+    y = np.unique(np.round(corner[on_floor, 0], 12))
     thickness = shim.thickness_mm * MM
     depth = 2 * piece.outline.half_height
     skin = min(fineness.skin * depth, thickness)

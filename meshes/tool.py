@@ -242,7 +242,9 @@ def _skin(laid: _Laid, *, part: int, span: tuple[float, float], way: float, wide
             middles = plan.section.points[edge_nodes(plan.section, edges)[:, 2]]
             edges = edges[np.einsum("ei,ei->e", middles, edge_normals(plan.section, edges)) > 0]
         nodes = edge_nodes(plan.section, edges)
-        nodes = nodes[np.abs(plan.section.points[nodes[:, 2], 0]) < wide]
+        # At the least the facets next to the middle: a flat may be narrower than a screw, or its cells wider.
+        aside = np.abs(plan.section.points[nodes[:, 2], 0])
+        nodes = nodes[aside < max(wide, aside.min(initial=np.inf) * (1 + 1e-6))]
         facets.append(
             side_facets(laid.swept, nodes, rows=np.broadcast_to(rows[:, None], (len(rows), len(nodes))))
         )
