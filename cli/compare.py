@@ -1,4 +1,4 @@
-"""The command ``compare``: will this change help, and what would the same space bring otherwise?"""
+"""The command ``compare``: whether a change helps, and what the same space would bring otherwise."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ With = Annotated[
     Parameter(
         name="--with",
         negative="",
-        help="Compare with SETUP changed so: --with shim.thickness=0.5. Several make one changed set-up together.",
+        help="SETUP changed so: --with shim.thickness=0.5. Several together make one changed set-up.",
     ),
 ]
 Without = Annotated[
@@ -32,7 +32,7 @@ Without = Annotated[
     Parameter(
         name="--without",
         negative="",
-        help="Compare with SETUP less a section or a key: --without wrap. Goes into the same changed set-up.",
+        help="SETUP less a section or a key: --without wrap. Goes into the same changed set-up.",
     ),
 ]
 FILM_SUFFIXES = (".gif", ".mp4", ".webm")
@@ -172,14 +172,12 @@ def compared(setups: list[Setup], names: list[str]) -> Comparison:
 
 def write_panes(comparison: Comparison, film: Path) -> str:
     """Write the two-pane loop and return what to say of it."""
-    from cli.two_panes import panes_of
     from cli.show.two_panes import write_two_panes
+    from cli.two_panes import panes_of
 
-    left, right, words = panes_of(comparison)
-    report = write_two_panes(left, right, film)
+    scenes, words = panes_of(comparison)
+    report = write_two_panes(scenes, film)
     if report.remark:
         tell(report.remark)
     size = report.path.stat().st_size / 1000
-    return (
-        f"{words} Both panes share one clock, one magnification and one colour range: {film} ({size:.0f} kB)."
-    )
+    return f"{words}\nOne clock, one magnification, one colour range. Written to {film} ({size:.0f} kB)."

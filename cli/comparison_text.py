@@ -116,13 +116,13 @@ def _belief(comparison: Comparison) -> str:
     text = "An estimate, not a promise. "
     if any(seats):
         text += (
-            "This grip has no faces that could lose anything; a seat's usual loss factor, 0.02 (0.01 to 0.06), is "
-            "taken for all. "
+            "This grip has no faces that could lose anything; a seat's usual loss factor, 0.02 (0.01 to "
+            "0.06), is taken for all. "
         )
     return text + (
-        "A number that two set-ups share, such as the steel or a face that the change leaves alone, is drawn once "
-        "for both; a new face gets a draw of its own. "
-        f"{len(comparison.assumptions)} assumed numbers with their sources: --json."
+        "A number that two set-ups share, such as the steel or a face that the change leaves alone, is "
+        f"drawn once for both; a new face gets a draw of its own. {len(comparison.assumptions)} assumed "
+        "numbers with their sources: --json."
     )
 
 

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 MeshTarget = Annotated[
     Path | None, Parameter(help="File for mesh, regions and mode shapes (.vtu, or .msh for Gmsh).")
 ]
+EnergyTarget = Annotated[
+    Path | None, Parameter(help="Picture of where the energy of the modes is (.png, .svg).")
+]
 MESH_SUFFIXES = (".vtu", ".msh")
 
 
@@ -34,6 +37,7 @@ def modes(
     changes: Changes = (),
     json: JsonTarget = None,
     mesh: MeshTarget = None,
+    energy: EnergyTarget = None,
     verbose: Annotated[bool, Parameter(negative="", help="Say more: mesh, modal masses, sources.")] = False,
 ) -> None:
     """Show the modes of a held bar: spring, notes, directions, the one along the cut, losses.
@@ -48,11 +52,17 @@ def modes(
         File for the result; - for standard output, in place of the answer.
     mesh
         File for mesh and mode shapes.
+    energy
+        File for the energy picture.
     verbose
         Say more.
     """
     read = load(setup, changes)
     check_targets(json, mesh)
+    if energy is not None:
+        from cli.show.energy import check_energy_target  # imports Matplotlib
+
+        check_energy_target(energy)
     solved = solve(read.setup)
     write_results(solved.result, json=json, mesh=mesh)
     if json != STANDARD_OUTPUT:
@@ -60,6 +70,12 @@ def modes(
 
         text = answer_text(solved.result, verbose=verbose)
         sys.stdout.write(text + (f"\n{solved.words}\n" if verbose else ""))
+    if energy is not None:
+        from cli.energy_picture import write_energy_picture
+
+        words = write_energy_picture(solved.result, energy)
+        if json != STANDARD_OUTPUT:
+            sys.stdout.write(f"\n{words}\n")
 
 
 def check_targets(json: str | None, mesh: Path | None) -> None:

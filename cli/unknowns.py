@@ -14,24 +14,24 @@ def unknown_words(comparison: Comparison) -> Iterator[str]:
     shimmed = _with(comparison, "shim")
     if shimmed is not None:
         yield (
-            f"{_own_loss(shimmed, 'shim')} What a shim changes is the contact: one seat becomes two, and unless "
-            "each new face is about twice as stiff as the bare one, stiffness is lost. Where the sheet fills an "
-            "uneven seat, so that the tool rocks no more, it gains. Linear theory takes every face as bedded all "
-            "over and never slipping: how yours bed, it cannot know."
+            f"{_own_loss(shimmed, 'shim')} What a shim changes is the contact: one seat becomes two, and "
+            "unless each new face is about twice as stiff as the bare one, stiffness is lost. Where the "
+            "sheet fills an uneven seat, so that the tool rocks no more, it gains. Linear theory takes "
+            "every face as bedded all over and never slipping: how yours bed, it cannot know."
         )
     bonded, loose = (_with(comparison, "wrap", bond=bond) for bond in ("bonded", "loose"))
     if bonded is not None:
         yield (
-            f"{_own_loss(bonded, 'wrap')} This holds for a wrap soldered to the bar all over; where it has come "
-            "off it is loose."
+            f"{_own_loss(bonded, 'wrap')} This holds for a wrap soldered to the bar all over; where it has "
+            "come off it is loose."
         )
     if loose is not None:
         rubbing = loose.result.setup.turns.rubbing_loss_factor if loose.result.setup.turns else None
         taken = f", and their rubbing as anything from none to your {plain(rubbing)}" if rubbing else ""
         yield (
-            f"Loose turns are counted as weight only{taken}. Turns that rub on each other and on the bar take "
-            "energy, more as the bar swings wider, and the more so the looser they are: how much, linear theory "
-            "cannot know. It may be the whole effect."
+            f"Loose turns are counted as weight only{taken}. Turns that rub on each other and on the bar "
+            "take energy, more as the bar swings wider, and the more so the looser they are: how much, "
+            "linear theory cannot know. It may be the whole effect."
         )
 
 
@@ -41,15 +41,16 @@ def tap_words(comparison: Comparison) -> str:
     before, after = (one.values["note_hz"] for one in (comparison.first, change))
     heavier = any(one.setup.wrap is not None for one in (comparison.first.result, change.result))
     text = (
-        "Two taps settle it. Isolate the drive. Tap the edge along the force as it is, make the change with the "
-        "same overhang and the same torque, tap again; take the note f and the damping ratio ζ from the ring. "
-        f"Expected: {hertz(before.likely)} before, {_note(after.low, after.likely, after.high)} after. "
+        "Two taps settle it. Isolate the drive. Tap the edge along the force as it is, make the change "
+        "with the same overhang and the same torque, tap again; take the note f and the damping ratio ζ "
+        f"from the ring. Expected: {hertz(before.likely)} before, "
+        f"{_note(after.low, after.likely, after.high)} after. "
     )
     if heavier:
         return text + (
-            "A wrap adds weight, so the note alone no longer tells the stiffness: also pull the edge with a spring "
-            "scale against a dial before and after. Pulled stiffness times ζ must rise by a tenth or more, or it "
-            "was not worth it."
+            "A wrap adds weight, so the note alone no longer tells the stiffness: also pull the edge with "
+            "a spring scale against a dial before and after. Pulled stiffness times ζ must rise by a "
+            "tenth or more, or it was not worth it."
         )
     return text + "f² · ζ must rise by a tenth or more, or it was not worth it. Never judge by ζ alone."
 
@@ -61,19 +62,20 @@ def caution_words(comparison: Comparison) -> list[str]:
     out = []
     if any("copper" in name for name in added):
         out.append(
-            "Copper is annealed at a dull red heat, 400 to 650 °C: tongs, a heat-proof mat, eye protection, no "
-            "zinc-plated or painted stock; hot metal looks like cold, and it spatters when quenched."
+            "Copper is annealed at a dull red heat, 400 to 650 °C: tongs, a heat-proof mat, eye "
+            "protection, no zinc-plated or painted stock; hot metal looks like cold, and it spatters when "
+            "quenched."
         )
     if any(name.startswith("lead") or name == "tin-lead solder" for name in added):
         out.append(
-            "Lead poisons: gloves, wash your hands, no food near it; no filing, sanding or grinding; melt it only "
-            "with ventilation; keep it from children and pregnant persons; dispose of it as hazardous waste. "
-            "Tin-silver solder does the same job without lead."
+            "Lead poisons: gloves, wash your hands, no food near it; no filing, sanding or grinding; melt "
+            "it only with ventilation; keep it from children and pregnant persons; dispose of it as "
+            "hazardous waste. Tin-silver solder does the same job without lead."
         )
     if any(s.wrap is not None for s in setups):
         out.append(
-            "A turn that comes loose is a projectile, or jams the tool: fasten both ends, keep the wrap clear of "
-            "bore, chips and coolant, and look at it before each use."
+            "A turn that comes loose is a projectile, or jams the tool: fasten both ends, keep the wrap "
+            "clear of bore, chips and coolant, and look at it before each use."
         )
     return out
 

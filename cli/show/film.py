@@ -95,7 +95,7 @@ def write_film(
         Two neighbouring pictures came out the same.
     """
     out = Path(out)
-    _check(out, FILM_SUFFIXES, size, frames)
+    check_film(out, FILM_SUFFIXES, size, frames)
     if out.suffix.lower() != ".gif":
         check_video(out)
     with writing(out, key="--out") as temporary:
@@ -141,7 +141,7 @@ def write_sheet(
         As ``write_film``, and for no scene or more than four.
     """
     out = Path(out)
-    _check(out, (".png",), size, 8)
+    check_film(out, (".png",), size, 8)
     if not 1 <= len(scenes) <= 4:
         raise InputError(key="scenes", given=len(scenes), allowed="1 to 4", mend="Show the first four modes.")
     cell = size if len(scenes) == 1 else (size[0] // 2, size[1] // 2 if len(scenes) > 2 else size[1])
@@ -179,7 +179,7 @@ def _words(scene: Scene, stage: Stage, period_s: float | None) -> Words:
     )
 
 
-def _check(out: Path, suffixes: Sequence[str], size: tuple[int, int], frames: int) -> None:
+def check_film(out: Path, suffixes: Sequence[str], size: tuple[int, int], frames: int) -> None:
     """Raise InputError for a suffix, a size or a number of frames that is not allowed."""
     if out.suffix.lower() not in suffixes:
         raise InputError(
