@@ -22,11 +22,28 @@ def joined(sections: Sequence[Section], *, share: bool) -> tuple[Section, list[i
     """
     first = np.concatenate([[0], np.cumsum([len(s.cells) for s in sections])]).tolist()[:-1]
     if share:
-        return merged(sections), first
+        return _hung_together(sections), first
     offset = np.concatenate([[0], np.cumsum([len(s.points) for s in sections])])
     cells = np.vstack([s.cells + o for s, o in zip(sections, offset, strict=False)])
     layer = np.concatenate([s.layer for s in sections])
     return Section(np.vstack([s.points for s in sections]), cells, layer), first
+
+
+def _hung_together(sections: Sequence[Section]) -> Section:
+    """Return sections as one in which a node takes the node of an earlier section at its place.
+
+    Nodes of one and the same section are left apart: a saw cut stays open.
+    """
+    whole, _ = joined(sections, share=False)
+    owner = np.repeat(np.arange(len(sections)), [len(s.points) for s in sections])
+    used = np.unique(whole.cells)
+    close = 1e-7 * np.ptp(whole.points[used], axis=0).max()
+    twin = np.arange(len(whole.points))
+    for number in range(1, len(sections)):
+        mine, earlier = used[owner[used] == number], used[owner[used] < number]
+        found = _nearest(whole.points[mine], whole.points[earlier], close)
+        twin[mine[found >= 0]] = earlier[found[found >= 0]]
+    return compressed(whole.points, twin[whole.cells], layer=whole.layer)
 
 
 def merged(sections: Sequence[Section]) -> Section:
