@@ -15,6 +15,7 @@ from cli.cut_words import (
     lever_words,
     mode_words,
     ranged,
+    reach_words,
     speed_words,
     verdict,
     window_words,
@@ -47,6 +48,7 @@ _NARROWS: Final = {
     FORCE: "The force table is the number that widens this most: compare with a cut you know.",
 }
 _LEVER_WIDTH: Final = 52
+_COUNTS: Final = 0.05 * UM  # less than this is left to no dial
 
 
 def cut_text(answer: CutAnswer) -> str:
@@ -85,7 +87,8 @@ def _levers(answer: CutAnswer) -> Iterator[str]:
     yield "What to change, and what it does to the margin (each recomputed)"
     for one in answer.levers:
         yield f"  {lever_words(one, answer.result.setup):<{_LEVER_WIDTH}}{gain_words(one)}"
-    yield from folded(f"  {window_words(answer)}", "  ")
+    for text in (reach_words(answer), window_words(answer)):
+        yield from folded(f"  {text}", "  ") if text else ()
 
 
 def _numbers(answer: CutAnswer) -> Iterator[str]:
@@ -163,7 +166,9 @@ def _speeds(answer: CutAnswer) -> Iterator[str]:
 
 
 def _errors(answer: CutAnswer) -> Iterator[str]:
-    """Yield spring-off, passes, taper and centre height."""
+    """Yield spring-off, passes, taper and centre height; a parting blade has none of them."""
+    if answer.case.cut.operation == "parting":
+        return
     yield from folded(_spring_words(answer), "  ")
     spring, units = answer.spring, answer.result.setup.units
     if spring.taper is not None:
@@ -184,10 +189,11 @@ def _spring_words(answer: CutAnswer) -> str:
         text += f"; the diameter comes {wrong} {'small' if (operation == 'boring') == off else 'large'}"
     if not off:
         return f"{text}."
-    after = [small_length_text(float(one), units, digits=1) for one in spring.left[1:3]]
-    text += f". Further passes at the same setting leave {after[0]}, then {after[1]} on the radius"
-    rubs = spring.left[0] < answer.slow.least_chip.likely
-    return f"{text}{', if the edge still cuts chips that thin' if not rubs else ', less than it can cut'}."
+    if spring.left[0] < answer.slow.least_chip.likely:
+        return f"{text}. A second pass at the same setting finds less than the edge can cut: it rubs."
+    after = [small_length_text(float(one), units, digits=1) for one in spring.left[1:] if one > _COUNTS]
+    then = f"leaves {', the next '.join(after)} on the radius" if after else "leaves nothing that counts"
+    return f"{text}. A second pass at the same setting {then}, if the edge still cuts a chip that thin."
 
 
 def _bore_words(answer: CutAnswer) -> str:
@@ -209,7 +215,7 @@ def _light(answer: CutAnswer) -> Iterator[str]:
     """Yield the warnings of light cuts and of squeal."""
     slow, units = answer.slow, answer.result.setup.units
     chip = float(answer.case.edge.mean_chip)
-    yield from chip_lines(chip, slow.least_chip, units)
+    yield from chip_lines(chip, slow.least_chip, units=units)
     if slow.edge_form_factor > 1.1 or slow.edge_form_factor < 1 / 1.1:
         yield from folded(
             "For a chip this thin two force laws differ: with an edge force beside the chip's own the margin "

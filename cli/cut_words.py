@@ -8,9 +8,10 @@ from typing import Final
 from cli.words import hertz, listed, note_name, plain
 from fem.cutting import CutAnswer
 from fem.cutting_case import CutCase
-from fem.cutting_levers import CutLever
+from fem.cutting_levers import CutLever, overhang_for
 from fem.setup import Setup
 from fem.units import MM, MM_PER_INCH, length_text, rounded
+from meshes.pieces import ROUND_KINDS
 
 # A lighter cut than this is not dialled in by hand [m].
 TOO_LIGHT: Final = 0.01 * MM
@@ -71,15 +72,8 @@ def verdict(answer: CutAnswer) -> str:
             "Likely noisy as it stands: stiffness times damping fall short by a factor of "
             f"{ranged(1 / high, 1 / low)}."
         )
-    return (
-        "It may go either way: the cut could grow, or must shrink, to "
-        f"{rounded(low, 1)} to {_or_more(high)} times what it is (1 is the limit)."
-    )
-
-
-def _or_more(high: float) -> str:
-    """Return the high end of a margin, which may have no end."""
-    return "any number of" if math.isinf(high) else rounded(high, 1)
+    upto = "no limit at all" if math.isinf(high) else rounded(high, 1)
+    return f"It may go either way: the margin lies between {rounded(low, 1)} and {upto}, and 1 is the limit."
 
 
 def depth_words(answer: CutAnswer) -> str:
@@ -109,8 +103,8 @@ def _nose_words(answer: CutAnswer) -> str:
     if not answer.saturated:
         return ""
     return (
-        " Deeper is hardly worse either: beyond its nose the edge pushes no harder across the cut, so the "
-        "limit is one of nose radius, not of depth."
+        " Once the nose is in the work, more depth hardly pushes harder across the cut: the limit is one of "
+        "nose radius, not of depth."
     )
 
 
@@ -118,7 +112,10 @@ def speed_words(answer: CutAnswer) -> str:
     """Return what the spindle speed has to do with it."""
     if not answer.speeds:
         where = 60 * answer.chatter_hz / FEW_WAVES
-        return f"Speed begins to matter above {rounded(where, 1)} rpm; list yours as speeds_rpm to see each."
+        return (
+            f"Speed hardly matters below {rounded(where, 1)} rpm: each turn holds so many waves of the note "
+            "that every speed has a bad one close by."
+        )
     gain = max(one.margin for one in answer.speeds) / answer.margin
     waves = [one.waves for one in answer.speeds]
     if gain < WORTH:
@@ -141,9 +138,10 @@ def lever_words(lever: CutLever, setup: Setup) -> str:
     value = lever.change
     if isinstance(value, str):
         return "put a centre into the work"
+    parting = setup.cut is not None and setup.cut.operation == "parting"
     sizes = {
         "nose_radius": "halve the nose radius to",
-        "depth": "halve the depth to",
+        "depth": "halve the width of the blade to" if parting else "halve the depth to",
         "feed": "raise the feed to",
     }
     if lever.key in sizes:
@@ -155,6 +153,32 @@ def lever_words(lever: CutLever, setup: Setup) -> str:
     if lever.key == "speed":
         return f"halve the speed, {plain(2 * value, 3)} to {plain(value, 3)} rpm"
     return f"turn the section to {value:.0f}°"
+
+
+def reach_words(answer: CutAnswer) -> str:
+    """Return how short the bar would have to be, as it is and with the best other lever; may be empty."""
+    bar, units = answer.result.setup.bar, answer.result.setup.units
+    texts = []
+    alone = overhang_for(answer.levers, bar.overhang_mm, margin=answer.margin)
+    if alone is not None:
+        texts.append(f"at about {_short(alone, units)} of overhang")
+    other = next((one for one in answer.levers if one.key in ("nose_radius", "rotation")), None)
+    if other is not None and other.factor > 1.0:
+        both = overhang_for(answer.levers, bar.overhang_mm, margin=answer.margin * other.factor)
+        if both is not None:
+            texts.append(
+                f"at about {_short(both, units)} if you also {lever_words(other, answer.result.setup)}"
+            )
+    if not texts:
+        return ""
+    return f"By that trend the likely margin reaches 1 {', or '.join(texts)}; rerun to check."
+
+
+def _short(length_mm: float, units: str) -> str:
+    """Return a length to two digits."""
+    if units == "inch":
+        return f"{rounded(length_mm / MM_PER_INCH, 2)} in"
+    return f"{rounded(length_mm, 2)} mm"
 
 
 def gain_words(lever: CutLever) -> str:
@@ -184,6 +208,8 @@ def mode_words(answer: CutAnswer) -> str:
 def window_words(answer: CutAnswer) -> str:
     """Return the good rotations of the section."""
     turned = answer.turned
+    if answer.result.setup.bar.section not in ROUND_KINDS:
+        return ""
     if turned.alike:
         return "Turning the bar in its holder changes nothing: it bends alike every way."
     wide = listed([f"{a:.0f} to {b:.0f}°" for a, b in turned.windows])

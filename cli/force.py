@@ -43,7 +43,7 @@ def force(
         from cli.show.plots import draw_force_sheet  # imports Matplotlib
 
         with writing(plot, key="--plot") as part:
-            draw_force_sheet(read, case, part)
+            draw_force_sheet(read, case, path=part)
     if json is not None:
         write_json(force_file(read, case), json)
     if json != STANDARD_OUTPUT:
@@ -74,6 +74,6 @@ def _warnings(setup: Setup, case: CutCase) -> Iterator[str]:
     from cli.force_answer import chip_lines
     from fem.cutting_slow import least_chip
 
-    text = " ".join(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), setup.units))
+    text = " ".join(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units))
     if text.startswith("Warning: "):
         yield " ".join(text.removeprefix("Warning: ").split())

@@ -29,7 +29,7 @@ def force_text(setup: Setup, case: CutCase) -> str:
         list(_opening(case)),
         list(_components(case)),
         list(_edge(setup, case)),
-        list(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), setup.units)),
+        list(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units)),
         list(assumed_lines(force_assumptions(case))),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -81,8 +81,8 @@ def _edge(setup: Setup, case: CutCase) -> Iterator[str]:
     kc = float(specific_force(case.law, edge.mean_chip)) / 1e6
     yield from folded(
         f"  Engaged edge {fine_length(float(edge.length), units, digits=2)} long, mean chip "
-        f"{small_length_text(float(edge.mean_chip), units)} thick, area {plain(float(edge.area) / MM**2)} mm²; "
-        f"there the work asks {rounded(kc, 2)} N/mm².",
+        f"{small_length_text(float(edge.mean_chip), units)} thick, area "
+        f"{plain(float(edge.area) / MM**2)} mm²; there the work asks {rounded(kc, 2)} N/mm².",
         "  ",
     )
     if edge.nose_radius > 0:
@@ -90,7 +90,7 @@ def _edge(setup: Setup, case: CutCase) -> Iterator[str]:
         yield f"  The nose alone leaves a roughness of {crest}, top to bottom."
 
 
-def chip_lines(chip: float, least: Band, units: str) -> Iterator[str]:
+def chip_lines(chip: float, least: Band, *, units: str) -> Iterator[str]:
     """Yield the warning of a chip thinner than the edge can cut."""
     mean = small_length_text(chip, units)
     sharp, honed = (small_length_text(one, units, digits=1) for one in (least.low, least.high))

@@ -96,7 +96,7 @@ def trimmed(model: ModalModel, limit: Limit) -> ModalModel:
 
     Notes
     -----
-    The margin moves by less than 1e-4 for the set-ups of tests/test_cutting.py.
+    The margin moves by less than 1e-3 for the set-ups of tests/test_cutting.py.
     """
     keep = model.omega < _HIGH * float(limit.omega)
     return replace(model, omega=model.omega[keep], phi=model.phi[keep], eta=model.eta[keep])

@@ -22,7 +22,7 @@ from meshes.tagged import FloatArray
 FORCE, LOSS, GRIP = "force coefficient", "loss", "grip stiffness"
 # A perfect grip against a real one: the note is up to 30 % lower, hence 0.7^(3/2) of the stiffness.
 PERFECT_BAND = Band(GRIP, 0.6, 1.0)
-SAMPLES = 300
+SAMPLES = 240
 # Depth below which no limit is looked for [m]: a hundredth of the lightest cut that anybody dials in.
 SHALLOWEST = 1e-6
 

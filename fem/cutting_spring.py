@@ -23,7 +23,7 @@ from meshes.tagged import FloatArray
 
 PASSES: Final = 4
 OFF_CENTRE: Final = 0.1 * MM
-_DEPTHS: Final = 13
+_DEPTHS: Final = 7
 _STATIONS: Final = 21
 
 

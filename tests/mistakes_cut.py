@@ -47,6 +47,14 @@ MISTAKES: dict[str, Mistake] = {
     "edge angle": (changed(CUTTING, "= 95", "= 121"), "cut.edge_angle_deg", ("from 10 to 120 degrees",)),
     "depth zero": (changed(CUTTING, "depth = 0.2", "depth = 0"), "cut.depth", ("above 0 mm",)),
     "feed negative": (changed(CUTTING, "feed = 0.05", "feed = -0.05"), "cut.feed", ("-0.05",)),
+    "depth negative": (changed(CUTTING, "depth = 0.2", "depth = -0.2"), "cut.depth", ("radial", "above 0")),
+    "feed zero": (changed(CUTTING, "feed = 0.05", "feed = 0"), "cut.feed", ("above 0 mm", "per turn")),
+    "feed beyond the nose": (
+        changed(CUTTING, "feed = 0.05", "feed = 0.8"),
+        "cut.feed",
+        ("below twice the nose radius, 0.8 mm",),
+    ),
+    "edge angle too flat": (changed(CUTTING, "= 95", "= 9"), "cut.edge_angle_deg", ("10 to 120",)),
     "depth on diameter": (
         changed(CUTTING, "= 0.2", '= "0.4 mm on diameter"'),
         "cut.depth",

@@ -13,7 +13,7 @@ from fem.cutting_case import CutCase
 from fem.units import MM, rounded
 from meshes.tagged import FloatArray
 
-_POINTS: Final = 90
+_POINTS: Final = 400
 
 
 def profile(edge: EngagedEdge, *, height: float, behind: float) -> FloatArray:
@@ -46,7 +46,7 @@ def chip_outline(edge: EngagedEdge) -> FloatArray:
     depth = float(edge.depth)
     now = profile(edge, height=depth, behind=float(edge.trailing_angle))
     now = _below(now, depth)
-    before = profile(edge, height=depth, behind=0.5 * np.pi) - np.array([edge.feed, 0.0])
+    before = profile(edge, height=depth, behind=0.0) - np.array([edge.feed, 0.0])
     before = _below(before, depth)
     # The previous pass counts from the crest that the two leave between them.
     before = before[before[:, 0] >= now[0, 0] - 1e-12]

@@ -11,14 +11,15 @@ from cli.show.speed_plot import draw_speeds
 from fem.cutting import CutAnswer
 from fem.cutting_case import CutCase
 from fem.setup import Setup
+from meshes.pieces import ROUND_KINDS
 
 
-def draw_force_sheet(setup: Setup, case: CutCase, path: Path) -> None:
+def draw_force_sheet(setup: Setup, case: CutCase, *, path: Path) -> None:
     """Write the picture of ``force``: the engaged edge and the end view, each with the force to scale."""
     with sheet(10.5, 5.6, title=f"{setup.title or 'Cut'}: force") as figure:
         left, right = figure.subplots(1, 2)
         draw_edge(left, case)
-        draw_force(right, case, setup.bar)
+        draw_force(right, case, bar=setup.bar)
         save(figure, path)
 
 
@@ -28,7 +29,7 @@ def draw_cut(answer: CutAnswer, path: Path) -> None:
     with sheet(11.0, 5.6, title=f"{setup.title or 'Cut'}: how far from chatter") as figure:
         left, right = figure.subplots(1, 2)
         draw_speeds(left, answer)
-        draw_turned(right, answer.turned, setup.bar)
+        draw_turned(right, answer.turned, bar=setup.bar)
         right.text(
             0.5,
             -0.02,
@@ -47,5 +48,7 @@ def _note(answer: CutAnswer) -> str:
     now = f"dash-dot line: the section's height axis as it stands, {turned.now_deg:.0f}°"
     if turned.alike:
         return f"{now}\nthe bar bends alike every way: turning it changes nothing"
+    if answer.result.setup.bar.section not in ROUND_KINDS:
+        return f"{now}\na shank on flat faces can only be turned by quarters"
     wide = ", ".join(f"{a:.0f} to {b:.0f}° ({b - a:.0f}° wide)" for a, b in turned.windows)
     return f"{now}\ndotted: good windows, {wide}"

@@ -42,7 +42,7 @@ def draw_section(axes: Axes, bar: Bar, *, rotation_deg: float, size: float = 1.0
     return float(np.linalg.norm(rings[0], axis=1).max())
 
 
-def draw_force(axes: Axes, case: CutCase, bar: Bar) -> None:
+def draw_force(axes: Axes, case: CutCase, *, bar: Bar) -> None:
     """Draw the force on the tool on the end view, the arrow to scale with its parts named."""
     radius = draw_section(axes, bar, rotation_deg=bar.rotation_deg)
     push = case.on_tool[1:]
@@ -81,7 +81,7 @@ def draw_force(axes: Axes, case: CutCase, bar: Bar) -> None:
     axes.set_ylabel("z, mm (up)")
 
 
-def draw_turned(axes: Axes, turned: TurnedBar, bar: Bar) -> None:
+def draw_turned(axes: Axes, turned: TurnedBar, *, bar: Bar) -> None:
     """Draw the margin against rotation of the section as a curve round the end view, good windows shaded."""
     top = max(1.15 * float(turned.margin.max()), 1.0 if turned.margin.max() > 0.4 else 0.0)
     angle = np.radians(np.concatenate([turned.angles_deg, turned.angles_deg + 180.0, [360.0]]) + 90.0)

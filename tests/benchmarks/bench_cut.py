@@ -1,0 +1,102 @@
+"""What does the cut cost beside the modes? Ratios only, all measured in one run, sides taking turns.
+
+Run from the top folder:
+
+    OMP_NUM_THREADS=1 python tests/benchmarks/bench_cut.py              five turns
+    OMP_NUM_THREADS=1 python tests/benchmarks/bench_cut.py --repeats 9
+
+1. Whole commands on one set-up, each in a process of its own, imports and all: `cut` with its bands and
+   levers against `modes`. Goal: below 1.5.
+2. Three hundred sampled 3x3 limits, evaluated as one batch, against one FE solve at the default accuracy
+   (`run_study`). Goal: below 10.
+
+Seconds belong to the machine and the hour; processor time suffers less from other work on it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import resource
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+SAMPLES = 300
+Times = tuple[float, float]
+
+
+def command_time(words: Sequence[str]) -> Times:
+    """Return wall and processor time of one command in a process of its own [s]."""
+    before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
+    subprocess.run(
+        [sys.executable, "-m", "cli", *words], cwd=ROOT, stdout=subprocess.DEVNULL, check=True, env=os.environ
+    )
+    wall, after = time.perf_counter() - start, resource.getrusage(resource.RUSAGE_CHILDREN)
+    return wall, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def work_time(work: Callable[[], object]) -> Times:
+    """Return wall and processor time of a call in this process [s]."""
+    wall, processor = time.perf_counter(), time.process_time()
+    work()
+    return time.perf_counter() - wall, time.process_time() - processor
+
+
+def ratio(name: str, slow: Sequence[Times], fast: Sequence[Times], *, goal: float) -> None:
+    """Print the ratio of two medians by the clock and by processor time."""
+    wall, processor = (median(t[k] for t in slow) / median(t[k] for t in fast) for k in (0, 1))
+    word = "met" if processor < goal else "NOT MET"
+    print(
+        f"  {name}: {wall:.2f} : 1 by the clock, {processor:.2f} : 1 by processor time; goal {goal:g}, {word}"
+    )
+
+
+def commands(example: Path, repeats: int) -> None:
+    """Print the ratio of the whole commands, after one turn that is thrown away."""
+    runs: dict[str, list[Times]] = {"cut": [], "modes": []}
+    for turn in range(repeats + 1):
+        for name, times in runs.items():
+            taken = command_time([name, str(example)])
+            if turn:
+                times.append(taken)
+    ratio(f"{example.stem}: cut to modes, whole commands", runs["cut"], runs["modes"], goal=1.5)
+
+
+def limits(example: Path, repeats: int) -> None:
+    """Print the ratio of a batch of sampled limits to one study."""
+    from cli.setup_file import read_setup
+    from fem.cut.stability import absolute_limit
+    from fem.cutting import cut_answer
+    from fem.study import run_study
+
+    setup = read_setup(example).setup
+    answer = cut_answer(run_study(setup))
+    factors = np.exp(np.random.default_rng(1).normal(0.0, 0.4, (SAMPLES, 1)))
+    batch = replace(answer.both, eta=answer.both.eta * factors)
+    solves = [work_time(lambda: run_study(setup)) for _ in range(repeats)]
+    sampled = [work_time(lambda: absolute_limit(batch, answer.case.stiffness)) for _ in range(repeats)]
+    ratio(f"{example.stem}: {SAMPLES} sampled 3x3 limits to one FE study", sampled, solves, goal=10.0)
+
+
+def main() -> None:
+    """Read the command line and run."""
+    parser = argparse.ArgumentParser(description="Ratios of the cost of the cut.")
+    parser.add_argument("--repeats", type=int, default=5, help="turns a side (default 5)")
+    repeats = parser.parse_args().repeats
+    for name in ("boring_bar_16mm", "turning_tool_12mm"):
+        example = ROOT / "examples" / f"{name}.toml"
+        commands(example, repeats)
+        limits(example, repeats)
+
+
+if __name__ == "__main__":
+    main()
