@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from round_bar import DENSITY, DIAMETER_MM, LENGTH_MM, POISSON_RATIO, WANTED, YOUNGS_MODULUS, Answer
 
-from fem.accuracy import ROUND_LEVELS, Level, refine
+from fem.accuracy import ROUND, Level, refine
 from fem.elasticity import Elastic
 from fem.kinds import mode_kinds
 from fem.model import Model, Support, held_model
@@ -73,7 +73,7 @@ def run_told() -> Answer:
         modes = solve_modes(model, MODES)
         return Level(model, modes, mode_kinds(mesh, modes.shapes), static_compliance(model))
 
-    limit = refine(level, ROUND_LEVELS, accuracy=WANTED, wanted=MODES)
+    limit = refine(level, ROUND, accuracy=WANTED, wanted=MODES)
     finest = limit.finest.model
     return Answer(limit.frequency_hz[:MODES], finest.layout.n_unknowns, len(finest.mesh.cells))
 

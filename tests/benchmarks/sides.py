@@ -34,6 +34,7 @@ SIDES = {
     "ngsolve, task manager": Side("peer_ngsolve", "run_threaded", "ngsolve", "pip install ngsolve"),
     "sfepy": Side("peer_sfepy", "run", "sfepy", "pip install sfepy   (no wheel: needs a C compiler)"),
     "ours, square bar": Side("ours", "run_square", "fem", 'pip install -e ".[bench]"'),
+    "stock, lean rule, square bar": Side("peer_stock", "run_lean", "skfem", "pip install scikit-fem"),
     "stock, square bar": Side("peer_stock", "run", "skfem", "pip install scikit-fem"),
 }
 
