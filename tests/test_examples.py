@@ -13,8 +13,8 @@ from answers import EXAMPLES, ROOT, answer_of, result_of, spring
 SET_UPS = sorted(path.stem for path in EXAMPLES.glob("*.toml"))
 PROGRAMS = sorted(EXAMPLES.glob("*.py"))
 
-# Name -> aligned mode, whether it is one of an equal pair, its kind. By symmetry: round and tube have pairs;
-# a held tool is softer sideways, where only floor and top hold it; flats at 30 degrees face the force halfway.
+# Name -> aligned mode, whether it is one of an equal pair. By symmetry: round and tube have pairs; a held
+# tool is softer sideways, where only floor and top hold it; flats at 30 degrees face the force halfway.
 FACTS = {
     "boring_bar_16mm": (1, True),
     "carbide_bar": (1, True),
@@ -48,8 +48,8 @@ def test_an_example_runs(name: str) -> None:
     assert (picked["number"], picked["pair"] is not None, picked["kind"]) == (aligned, in_pair, "bending")
     assert all(mode["frequency_error"] <= record["setup"]["solve"]["accuracy"] for mode in modes)
     assert record["warnings"] == []
-    # Beam theory against the solid: 1 % where the root is rigid or on a bed (physics page, section e), 3 % low
-    # at a step; a held tool two or three sizes long may be a third lower, since its root gives (own record).
+    # Beam theory against the solid: 1 % where the root is rigid or on a bed (physics page, section e), 3 %
+    # low at a step; a held tool this short may be a third lower, since its root gives (own record).
     lowest = -0.35 if record["setup"]["grip"]["style"] == "held" else -0.03
     assert lowest < record["hand_check"]["difference"] < 0.01
 
@@ -57,15 +57,15 @@ def test_an_example_runs(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "change", "low", "high"),
     [
-        # Spring of the changed set-up over that of the example. Cube of the overhang, 0.8^3 = 0.51 for a rigid
-        # grip; the bed gives its share whatever the overhang, so less is won.
+        # Spring of the changed set-up over that of the example. Cube of the overhang, 0.8^3 = 0.51 for a
+        # rigid grip; the bed gives its share whatever the overhang, so less is won.
         ("boring_bar_16mm", "bar.overhang=64", 0.51, 0.60),
         # E 600 against 210 GPa is 2.86; the seat takes a part that does not change.
         ("carbide_bar", "bar.material=steel", 2.4, 2.86),
         # Second moments of tube and (nearly) solid: 1 - 0.6^4 = 0.870; shear takes more from the tube.
         ("tube_bar", "bar.bore=2", 0.84, 0.870),
-        # Thin-beam sums over both pieces, (l^3 - rest^3)/I: 0.655 and 0.719; shear and the softness of the step
-        # itself come on top, more of it where the step is higher.
+        # Thin-beam sums over both pieces, (l^3 - rest^3)/I: 0.655 and 0.719; shear and the softness of the
+        # step itself come on top, more of it where the step is higher.
         ("stepped_bar", "bar.steps.1.start=55", 0.62, 0.67),
         ("stepped_bar", "bar.diameter=25", 0.719, 0.79),
         # Three to four diameters are enough: 60 mm of 16 mm bar against 90 mm.
