@@ -17,6 +17,7 @@ COMMANDS = (
     ("modes", "cli.modes:modes", "Spring, notes and directions of a held bar, and the mode along the cut."),
     ("force", "cli.force:force", "The cutting force: components, direction, engaged edge."),
     ("cut", "cli.cut:cut", "How deep and how fast a cut stays quiet, as a range, and what to change first."),
+    ("show", "cli.viewer:show", "The bar as one HTML file to open in any browser, turn, and set moving."),
     ("film", "cli.film:film", "A moving picture of one mode, or a still sheet of the first four."),
     (
         "compare",

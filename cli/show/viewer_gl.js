@@ -1,0 +1,201 @@
+// Draws one held bar with WebGL2: triangles that move in the vertex shader, thick lines, an arrow.
+// Lengths are metres in the bar frame: x along the bar, y to the right seen from its free end, z up.
+
+const SOLID_VERTEX = `#version 300 es
+layout(location = 0) in vec3 position;
+layout(location = 1) in vec3 normal;
+layout(location = 2) in vec3 shapeOne;
+layout(location = 3) in vec3 shapeTwo;
+layout(location = 4) in float part;
+layout(location = 5) in float energy;
+uniform vec3 middle, centre, shift;
+uniform float halfSize, largest, together;
+uniform vec2 full, swing, share;
+uniform mat3 axes;
+uniform vec3 scale;
+out vec3 facing;
+out float moved, dense;
+flat out int which;
+void main() {
+  vec3 one = full.x * shapeOne, two = full.y * shapeTwo;
+  vec3 place = middle + halfSize * position + swing.x * one + swing.y * two + shift;
+  vec3 seen = axes * (place - centre);
+  gl_Position = vec4(seen.xy * scale.xy, -seen.z * scale.z, 1.0);
+  facing = axes * normal;
+  // The greatest movement in a cycle: both in step add up, a quarter turn apart they do not.
+  float apart = sqrt(dot(one, one) * share.x * share.x + dot(two, two) * share.y * share.y);
+  moved = mix(apart, length(share.x * one + share.y * two), together) / largest;
+  dense = energy;
+  which = int(part + 0.5);
+}`;
+
+const SOLID_FRAGMENT = `#version 300 es
+precision highp float;
+in vec3 facing;
+in float moved, dense;
+flat in int which;
+uniform vec3 table[12];
+uniform vec3 partColour[8];
+uniform vec3 oneColour;
+uniform int colourBy;
+out vec4 colour;
+void main() {
+  vec3 base = oneColour;
+  if (colourBy == 1) base = table[int(clamp(moved * 12.0, 0.0, 11.0))];
+  if (colourBy == 2) base = partColour[min(which, 7)];
+  if (colourBy == 3) base = table[int(clamp(dense * 12.0, 0.0, 11.0))];
+  vec3 n = normalize(gl_FrontFacing ? facing : -facing);
+  float light = 0.70 + 0.34 * max(dot(n, normalize(vec3(-0.15, 0.5, 0.85))), 0.0);
+  light *= 1.0 - 0.22 * pow(1.0 - clamp(n.z, 0.0, 1.0), 3.0);
+  colour = vec4(base * light, 1.0);
+}`;
+
+const LINE_VERTEX = `#version 300 es
+layout(location = 0) in vec2 corner;
+layout(location = 1) in vec3 start;
+layout(location = 2) in vec3 end;
+uniform vec3 centre, scale;
+uniform mat3 axes;
+uniform vec2 pixels;
+uniform float width;
+void main() {
+  vec3 one = (axes * (start - centre)) * vec3(scale.xy, -scale.z);
+  vec3 two = (axes * (end - centre)) * vec3(scale.xy, -scale.z);
+  vec2 along = (two.xy - one.xy) * pixels;
+  float size = length(along);
+  vec2 across = size > 1e-6 ? vec2(-along.y, along.x) / size : vec2(0.0);
+  vec3 at = mix(one, two, corner.x);
+  // A hair nearer to the viewer, or the surface would swallow half of every line.
+  gl_Position = vec4(at.xy + across * corner.y * width / pixels, at.z - 0.003, 1.0);
+}`;
+
+const LINE_FRAGMENT = `#version 300 es
+precision highp float;
+uniform vec4 tint;
+out vec4 colour;
+void main() { colour = tint; }`;
+
+function bytesOf(text) {
+  const raw = atob(text), bytes = new Uint8Array(raw.length);
+  for (let at = 0; at < raw.length; at++) bytes[at] = raw.charCodeAt(at);
+  return bytes;
+}
+
+const int16Of = (text) => new Int16Array(bytesOf(text).buffer);
+const int8Of = (text) => new Int8Array(bytesOf(text).buffer);
+const uint16Of = (text) => new Uint16Array(bytesOf(text).buffer);
+
+function colourOf(hex) {
+  return [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16) / 255);
+}
+
+function programOf(gl, vertex, fragment) {
+  const program = gl.createProgram();
+  for (const [kind, text] of [[gl.VERTEX_SHADER, vertex], [gl.FRAGMENT_SHADER, fragment]]) {
+    const shader = gl.createShader(kind);
+    gl.shaderSource(shader, text);
+    gl.compileShader(shader);
+    if (!gl.getShaderParameter(shader, gl.COMPILE_STATUS)) throw new Error(gl.getShaderInfoLog(shader));
+    gl.attachShader(program, shader);
+  }
+  gl.linkProgram(program);
+  if (!gl.getProgramParameter(program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(program));
+  const place = {};
+  for (let at = 0; at < gl.getProgramParameter(program, gl.ACTIVE_UNIFORMS); at++) {
+    const name = gl.getActiveUniform(program, at).name.replace("[0]", "");
+    place[name] = gl.getUniformLocation(program, name);
+  }
+  return { program, place };
+}
+
+// A body on the graphics card: static arrays, and for a bar the shapes of the modes shown.
+class Body {
+  constructor(gl, { middle, half, position, normal, triangles, part, floats }) {
+    this.gl = gl;
+    this.middle = middle;
+    this.half = half;
+    this.count = triangles.length;
+    this.array = gl.createVertexArray();
+    this.buffers = [];
+    gl.bindVertexArray(this.array);
+    this.attach(0, position, 3, floats ? gl.FLOAT : gl.SHORT);
+    this.attach(1, normal, 3, floats ? gl.FLOAT : gl.BYTE);
+    if (part) this.attach(4, part, 1, gl.UNSIGNED_BYTE, false);
+    const index = gl.createBuffer();
+    this.buffers.push(index);
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, index);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, triangles, gl.STATIC_DRAW);
+    gl.bindVertexArray(null);
+  }
+
+  attach(at, values, size, kind, normalised = true) {
+    const gl = this.gl, buffer = gl.createBuffer();
+    this.buffers.push(buffer);
+    gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
+    gl.bufferData(gl.ARRAY_BUFFER, values, gl.STATIC_DRAW);
+    gl.enableVertexAttribArray(at);
+    gl.vertexAttribPointer(at, size, kind, kind !== gl.FLOAT && normalised, 0, 0);
+    return buffer;
+  }
+
+  shapes(one, two, energy) {
+    const gl = this.gl;
+    for (const buffer of this.moving ?? []) gl.deleteBuffer(buffer);
+    gl.bindVertexArray(this.array);
+    this.moving = [this.attach(2, one, 3, gl.SHORT), this.attach(3, two, 3, gl.SHORT),
+      this.attach(5, energy, 1, gl.UNSIGNED_BYTE)];
+    this.buffers = this.buffers.filter((buffer) => !this.moving.includes(buffer));
+    gl.bindVertexArray(null);
+  }
+
+  free() {
+    for (const buffer of [...this.buffers, ...(this.moving ?? [])]) this.gl.deleteBuffer(buffer);
+    this.gl.deleteVertexArray(this.array);
+  }
+}
+
+// An arrow with its head on the origin, pointing along `way`: a profile turned about its axis.
+function arrowBody(gl, way, length) {
+  const thin = 0.035 * length, head = 5 * thin, sides = 20;
+  const profile = [[-length, 0], [-length, thin], [-head, thin], [-head, 2.4 * thin], [0, 0]];
+  const least = way.map(Math.abs).indexOf(Math.min(...way.map(Math.abs)));
+  const start = [0, 0, 0];
+  start[least] = 1;
+  const one = unit(cross(way, start)), two = cross(way, one);
+  const position = [], normal = [], triangles = [];
+  for (let ring = 0; ring + 1 < profile.length; ring++) {
+    const [[x0, r0], [x1, r1]] = [profile[ring], profile[ring + 1]];
+    const lean = unit([r0 - r1, x1 - x0, 0]);
+    for (let side = 0; side <= sides; side++) {
+      const c = Math.cos((2 * Math.PI * side) / sides), s = Math.sin((2 * Math.PI * side) / sides);
+      for (const [x, r] of [[x0, r0], [x1, r1]]) {
+        for (let k = 0; k < 3; k++) {
+          const ray = c * one[k] + s * two[k];
+          position.push(x * way[k] + r * ray);
+          normal.push(lean[0] * way[k] + lean[1] * ray);
+        }
+      }
+      if (side === sides) continue;
+      const base = 2 * (ring * (sides + 1) + side);
+      triangles.push(base, base + 2, base + 1, base + 2, base + 3, base + 1);
+    }
+  }
+  return new Body(gl, { middle: [0, 0, 0], half: 1, floats: true, position: new Float32Array(position),
+    normal: new Float32Array(normal), triangles: new Uint16Array(triangles) });
+}
+
+const cross = (a, b) => [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
+const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+
+function unit(a) {
+  const size = Math.hypot(...a) || 1;
+  return a.map((one) => one / size);
+}
+
+// Rows: to the right, up, toward the viewer; angles in degrees as the program's still pictures count them.
+function cameraAxes(azimuth, elevation) {
+  const a = (azimuth * Math.PI) / 180, e = (elevation * Math.PI) / 180;
+  const right = [Math.cos(a), Math.sin(a), 0];
+  const toward = [Math.cos(e) * Math.sin(a), -Math.cos(e) * Math.cos(a), Math.sin(e)];
+  return [right, cross(toward, right), toward];
+}

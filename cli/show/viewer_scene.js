@@ -1,0 +1,251 @@
+// One model on one canvas: what is drawn at an instant, and where the camera stands.
+
+const VIEWS = { corner: [28, 24], side: [0, 0], above: [0, 90], end: [90, 0] };
+const INK = [0.17, 0.185, 0.21, 1], REST = [0.45, 0.48, 0.53, 1];
+const HOLDER = [0.855, 0.863, 0.878], FORCE = [0.835, 0.369, 0];
+
+class Scene {
+  constructor(canvas) {
+    const gl = canvas.getContext("webgl2", { antialias: true, alpha: true, preserveDrawingBuffer: true });
+    if (!gl) throw new Error("no WebGL2");
+    this.canvas = canvas;
+    this.gl = gl;
+    this.solid = programOf(gl, SOLID_VERTEX, SOLID_FRAGMENT);
+    this.line = programOf(gl, LINE_VERTEX, LINE_FRAGMENT);
+    this.lineArrays();
+    [this.azimuth, this.elevation] = VIEWS.corner;
+    this.zoom = 1;
+    gl.enable(gl.DEPTH_TEST);
+    gl.clearColor(0, 0, 0, 0);
+  }
+
+  lineArrays() {
+    const gl = this.gl;
+    this.lineArray = gl.createVertexArray();
+    gl.bindVertexArray(this.lineArray);
+    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
+    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array([0, -1, 0, 1, 1, -1, 1, 1]), gl.STATIC_DRAW);
+    gl.enableVertexAttribArray(0);
+    gl.vertexAttribPointer(0, 2, gl.FLOAT, false, 0, 0);
+    this.lineEnds = gl.createBuffer();
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.lineEnds);
+    for (const at of [1, 2]) {
+      gl.enableVertexAttribArray(at);
+      gl.vertexAttribPointer(at, 3, gl.FLOAT, false, 24, 12 * (at - 1));
+      gl.vertexAttribDivisor(at, 1);
+    }
+    gl.bindVertexArray(null);
+  }
+
+  load(model) {
+    for (const body of [this.bar, this.holder, this.arrow]) body?.free();
+    const gl = this.gl;
+    const position = int16Of(model.position), triangles = uint16Of(model.triangles);
+    this.model = model;
+    this.bar = new Body(gl, { middle: model.middle, half: model.half, position, triangles,
+      normal: int8Of(model.normal), part: bytesOf(model.part) });
+    const block = model.holder;
+    this.holder = block && new Body(gl, { middle: block.middle, half: block.half,
+      position: int16Of(block.position), normal: int8Of(block.normal), triangles: uint16Of(block.triangles) });
+    this.points = Float32Array.from(position, (one, at) => model.middle[at % 3] + (model.half * one) / 32767);
+    this.normals = int8Of(model.normal);
+    this.sharp = uint16Of(model.lines);
+    this.sides = smoothSides(triangles);
+    this.reach = Math.max(0.28 * model.edge[0], 1e-6);
+    this.arrow = arrowBody(gl, model.force, this.reach);
+    this.table = new Float32Array(model.table.flatMap(colourOf));
+    this.partColours = new Float32Array(partColours(model).flatMap(colourOf));
+    this.seenFrom = null;
+  }
+
+  show(one, two) {
+    const modes = this.model.modes;
+    this.one = modes[one];
+    this.two = modes[two ?? one];
+    this.shapeOne = int16Of(this.one.shape);
+    this.shapeTwo = int16Of(this.two.shape);
+    this.bar.shapes(this.shapeOne, this.shapeTwo, bytesOf(this.one.energy));
+  }
+
+  // The box that holds everything that may be drawn, as its eight corners.
+  corners() {
+    const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
+    const take = (point, by = 0) => point.forEach((one, k) => {
+      low[k] = Math.min(low[k], one - by);
+      high[k] = Math.max(high[k], one + by);
+    });
+    for (let at = 0; at < this.points.length; at += 3) take([...this.points.slice(at, at + 3)]);
+    const { middle, half } = this.model.holder ?? {};
+    const out = [];
+    const box = (a, b) => [0, 1, 2, 3, 4, 5, 6, 7].map((at) => a.map((_, k) => ((at >> k) & 1 ? b : a)[k]));
+    out.push(...box(low, high));
+    if (middle) {
+      const block = new Int16Array(int16Of(this.model.holder.position));
+      for (let at = 0; at < block.length; at += 3) {
+        out.push([0, 1, 2].map((k) => middle[k] + (half * block[at + k]) / 32767));
+      }
+    }
+    const tip = this.model.edge, swing = this.one ? this.largest() : 0;
+    out.push(tip.map((one, k) => one - this.reach * this.model.force[k]));
+    for (const by of [-swing, swing]) for (const k of [1, 2]) out.push(tip.map((one, j) => one + (j === k ? by : 0)));
+    return out;
+  }
+
+  largest() {
+    return this.one.swing * this.one.magnification;
+  }
+
+  fit() {
+    const [right, up] = cameraAxes(this.azimuth, this.elevation);
+    const points = this.corners();
+    const across = points.map((one) => dot(right, one)), above = points.map((one) => dot(up, one));
+    const middle = (values) => (Math.min(...values) + Math.max(...values)) / 2;
+    const spread = (values) => Math.max(...values) - Math.min(...values);
+    this.centre = [0, 1, 2].map((k) => middle(across) * right[k] + middle(above) * up[k]);
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    this.perMetre = Math.min((width - 40) / spread(across), (height - 64) / spread(above));
+    this.zoom = 1;
+  }
+
+  look(name) {
+    [this.azimuth, this.elevation] = VIEWS[name];
+    this.fit();
+  }
+
+  turn(right, up) {
+    const before = cameraAxes(this.azimuth, this.elevation);
+    this.azimuth += right;
+    this.elevation = Math.max(-90, Math.min(90, this.elevation + up));
+    // Turn about the middle of the bar, not about the origin.
+    const axes = cameraAxes(this.azimuth, this.elevation), pivot = this.model.middle;
+    const off = pivot.map((one, k) => one - this.centre[k]);
+    const [x, y] = [dot(before[0], off), dot(before[1], off)];
+    this.centre = pivot.map((one, k) => one - x * axes[0][k] - y * axes[1][k]);
+  }
+
+  frame() {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    const ratio = Math.min(window.devicePixelRatio || 1, 2);
+    const [wide, high] = [Math.round(width * ratio), Math.round(height * ratio)];
+    if (this.canvas.width !== wide || this.canvas.height !== high) {
+      this.canvas.width = wide;
+      this.canvas.height = high;
+    }
+    const by = this.perMetre * this.zoom;
+    const deep = 1 / (4 * (this.model.half + Math.abs(this.model.edge[0])));
+    return { ratio, axes: cameraAxes(this.azimuth, this.elevation), pixels: [wide, high],
+      scale: [(2 * by) / width, (2 * by) / height, deep] };
+  }
+
+  place(point) {
+    const axes = cameraAxes(this.azimuth, this.elevation), by = this.perMetre * this.zoom;
+    const off = point.map((one, k) => one - this.centre[k]);
+    return [this.canvas.clientWidth / 2 + by * dot(axes[0], off),
+      this.canvas.clientHeight / 2 - by * dot(axes[1], off)];
+  }
+
+  draw(state) {
+    const gl = this.gl, frame = this.frame();
+    gl.viewport(0, 0, ...frame.pixels);
+    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    const swing = [state.swing[0], state.swing[1]];
+    this.begin(this.solid, frame);
+    const { place } = this.solid;
+    gl.uniform3fv(place.table, this.table);
+    gl.uniform3fv(place.partColour, this.partColours);
+    gl.uniform2f(place.share, 1, state.share);
+    gl.uniform1f(place.together, state.together ? 1 : 0);
+    gl.uniform1f(place.largest, this.largest());
+    this.body(this.bar, { colourBy: state.colourBy, swing });
+    if (this.holder) this.body(this.holder, { colour: HOLDER });
+    if (this.seenFrom !== `${this.azimuth} ${this.elevation}`) this.outline(frame.axes);
+    if (state.rest) this.lines(frame, [0, 0], REST, 1.1);
+    this.lines(frame, swing, INK, 0.8);
+    if (state.force) {
+      gl.clear(gl.DEPTH_BUFFER_BIT);
+      this.begin(this.solid, frame);
+      this.body(this.arrow, { colour: FORCE, shift: this.edgeAt(swing) });
+    }
+  }
+
+  begin({ program, place }, frame) {
+    const gl = this.gl;
+    gl.useProgram(program);
+    const [r, u, t] = frame.axes;
+    gl.uniformMatrix3fv(place.axes, false, [0, 1, 2].flatMap((k) => [r[k], u[k], t[k]]));
+    gl.uniform3fv(place.centre, this.centre);
+    gl.uniform3fv(place.scale, frame.scale);
+  }
+
+  body(body, { colourBy = 0, colour = [1, 1, 1], swing = [0, 0], shift = [0, 0, 0] }) {
+    const gl = this.gl, { place } = this.solid;
+    gl.uniform3fv(place.middle, body.middle);
+    gl.uniform1f(place.halfSize, body.half);
+    gl.uniform3fv(place.shift, shift);
+    gl.uniform2fv(place.swing, swing);
+    gl.uniform2f(place.full, this.one.full, this.two.full);
+    gl.uniform1i(place.colourBy, colourBy);
+    gl.uniform3fv(place.oneColour, colour);
+    gl.bindVertexArray(body.array);
+    gl.drawElements(gl.TRIANGLES, body.count, gl.UNSIGNED_SHORT, 0);
+  }
+
+  edgeAt([one, two]) {
+    return this.model.edge.map((at, k) => at + one * this.one.edge[k] + two * this.two.edge[k]);
+  }
+
+  // Sharp edges, and smooth ones between a triangle that faces the viewer and one that does not.
+  outline([, , toward]) {
+    const facing = (vertex) => {
+      const at = 3 * vertex;
+      return this.normals[at] * toward[0] + this.normals[at + 1] * toward[1] + this.normals[at + 2] * toward[2];
+    };
+    const ends = [...this.sharp];
+    for (const [a, b, left, right] of this.sides) {
+      const one = facing(a) + facing(b) + facing(left), two = facing(a) + facing(b) + facing(right);
+      if (one > 0 !== two > 0) ends.push(a, b);
+    }
+    this.ends = ends;
+    this.seenFrom = `${this.azimuth} ${this.elevation}`;
+  }
+
+  lines(frame, swing, tint, width) {
+    const gl = this.gl, { place } = this.line, values = new Float32Array(3 * this.ends.length);
+    const [a, b] = [(swing[0] * this.one.full) / 32767, (swing[1] * this.two.full) / 32767];
+    this.ends.forEach((vertex, at) => {
+      for (let k = 0; k < 3; k++) {
+        const from = 3 * vertex + k;
+        values[3 * at + k] = this.points[from] + a * this.shapeOne[from] + b * this.shapeTwo[from];
+      }
+    });
+    this.begin(this.line, frame);
+    gl.uniform2fv(place.pixels, frame.pixels);
+    gl.uniform1f(place.width, 2 * width * frame.ratio);
+    gl.uniform4fv(place.tint, tint);
+    gl.bindVertexArray(this.lineArray);
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.lineEnds);
+    gl.bufferData(gl.ARRAY_BUFFER, values, gl.DYNAMIC_DRAW);
+    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, this.ends.length / 2);
+  }
+}
+
+// Sides that two triangles share: both ends, and the third corner of either triangle.
+function smoothSides(triangles) {
+  const seen = new Map(), out = [];
+  for (let at = 0; at < triangles.length; at += 3) {
+    for (let k = 0; k < 3; k++) {
+      const [a, b, c] = [0, 1, 2].map((step) => triangles[at + ((k + step) % 3)]);
+      const key = Math.min(a, b) * 65536 + Math.max(a, b);
+      if (seen.has(key)) out.push([a, b, seen.get(key), c]);
+      else seen.set(key, c);
+    }
+  }
+  return out;
+}
+
+// One colour of the table for each part, as far apart as the number of parts allows.
+function partColours(model) {
+  const last = model.table.length - 1, n = Math.max(model.parts.length - 1, 1);
+  const out = model.parts.map((_, at) => model.table[Math.round(1 + ((last - 1) * at) / n)]);
+  return [...out, ...Array(8).fill("#dadce0")].slice(0, 8);
+}
