@@ -9,15 +9,15 @@ from cli.words import hertz, listed, note_name, plain
 from fem.cutting import CutAnswer
 from fem.cutting_case import CutCase
 from fem.cutting_levers import CutLever, overhang_for
+from fem.cutting_turned import can_turn
 from fem.setup import Setup
 from fem.units import MM, MM_PER_INCH, length_text, rounded
-from meshes.pieces import ROUND_KINDS
 
 # A lighter cut than this is not dialled in by hand [m].
 TOO_LIGHT: Final = 0.01 * MM
-# A gain at a speed that is worth a change of belt, and waves a turn above which there is none.
+# A gain at a speed that is worth a change of belt, and waves a turn above which no note is known well enough.
 WORTH: Final = 1.15
-FEW_WAVES: Final = 10
+FEW_WAVES: Final = 20
 _OFTEN: Final = 2.0
 
 
@@ -116,15 +116,15 @@ def speed_words(answer: CutAnswer) -> str:
             f"Speed hardly matters below {rounded(where, 1)} rpm: each turn holds so many waves of the note "
             "that every speed has a bad one close by."
         )
-    gain = max(one.margin for one in answer.speeds) / answer.margin
     waves = [one.waves for one in answer.speeds]
-    if gain < WORTH:
+    best = max(answer.speeds, key=lambda one: one.margin if one.waves < FEW_WAVES else 0.0)
+    gain = best.margin / answer.margin
+    if best.waves >= FEW_WAVES or gain < WORTH:
         many = f"{rounded(min(waves), 1)} to {rounded(max(waves), 1)}"
         return (
             f"At your speeds it hardly matters which one: each turn holds {many} waves of the note, so every "
             "speed has a bad one close by."
         )
-    best = max(answer.speeds, key=lambda one: one.margin)
     return (
         f"Of your speeds try {plain(best.speed_rpm, 4)} rpm first: its margin is {rounded(gain, 2)} times "
         f"that of the worst speed, with {rounded(best.waves, 2)} waves a turn. For that the note must be "
@@ -207,11 +207,15 @@ def mode_words(answer: CutAnswer) -> str:
 
 def window_words(answer: CutAnswer) -> str:
     """Return the good rotations of the section."""
-    turned = answer.turned
-    if answer.result.setup.bar.section not in ROUND_KINDS:
-        return ""
+    turned, setup = answer.turned, answer.result.setup
     if turned.alike:
         return "Turning the bar in its holder changes nothing: it bends alike every way."
+    if not can_turn(setup):
+        ends = f"between {rounded(float(turned.margin.min()), 2)} and {rounded(turned.best, 2)}"
+        return (
+            "The bar bends more one way than another, for its grip; turned together with the grip its margin "
+            f"would lie {ends}."
+        )
     wide = listed([f"{a:.0f} to {b:.0f}°" for a, b in turned.windows])
     worst = float(turned.margin.min())
     return (

@@ -13,11 +13,10 @@ from fem.cut.stability import absolute_limit
 from fem.cutting_case import CutCase, case_of
 from fem.cutting_model import coarse_model, joined
 from fem.cutting_slow import Rubbing, rubbed_margin
-from fem.cutting_turned import TurnedBar
+from fem.cutting_turned import TurnedBar, can_turn
 from fem.setup import Setup
 from fem.setup_checks import setup_faults
 from fem.work import work_model
-from meshes.pieces import ROUND_KINDS
 
 SHORTER: Final = 0.1
 FEED_RAISED: Final = 1.5
@@ -71,8 +70,7 @@ def levers(judged: Judged, *, turned: TurnedBar, rubbing: Rubbing | None) -> lis
         Rubbing of the flank at one of the user's speeds; None where no speed is known.
     """
     found = [*_shorter(judged), *_cut_levers(judged), *_support(judged)]
-    # A shank that lies on flat faces cannot be turned a little; what is round outside can.
-    if not turned.alike and judged.setup.bar.section in ROUND_KINDS:
+    if not turned.alike and can_turn(judged.setup):
         found.append(CutLever("rotation", turned.best_deg, turned.at(turned.best_deg) / judged.margin))
     if rubbing is not None:
         found.append(_slower(judged, rubbing))

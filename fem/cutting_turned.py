@@ -12,6 +12,7 @@ from fem.cut.receptance import ModalModel
 from fem.cut.stability import absolute_limit
 from fem.cutting_case import CutCase
 from fem.cutting_model import joined
+from fem.setup import Setup
 from meshes.tagged import FloatArray
 
 STEP_DEG: Final = 2.0
@@ -91,6 +92,14 @@ def turned_bar(case: CutCase, tool: ModalModel, *, work: ModalModel | None, rota
     models = joined(turned(tool, angles - rotation_deg), work)
     margin = absolute_limit(models, case.stiffness).margin
     return TurnedBar(angles, margin, rotation_deg % 180.0, _windows(angles, margin))
+
+
+def can_turn(setup: Setup) -> bool:
+    """Return whether the section can be turned in its grip to good effect: flats, in a grip alike all round.
+
+    In a slot or a saw-cut block the flats or the cut decide, and they stay where they are.
+    """
+    return setup.bar.section == "flatted" and setup.grip.style in ("rigid", "bed")
 
 
 def _windows(angles: FloatArray, margin: FloatArray) -> tuple[tuple[float, float], ...]:

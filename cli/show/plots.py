@@ -10,8 +10,8 @@ from cli.show.section_plot import draw_force, draw_turned
 from cli.show.speed_plot import draw_speeds
 from fem.cutting import CutAnswer
 from fem.cutting_case import CutCase
+from fem.cutting_turned import can_turn
 from fem.setup import Setup
-from meshes.pieces import ROUND_KINDS
 
 
 def draw_force_sheet(setup: Setup, case: CutCase, *, path: Path) -> None:
@@ -30,6 +30,8 @@ def draw_cut(answer: CutAnswer, path: Path) -> None:
         left, right = figure.subplots(1, 2)
         draw_speeds(left, answer)
         draw_turned(right, answer.turned, bar=setup.bar)
+        if not answer.turned.alike and not can_turn(setup):
+            right.set_title("Margin against rotation of bar and grip, end view")
         right.text(
             0.5,
             -0.02,
@@ -48,7 +50,7 @@ def _note(answer: CutAnswer) -> str:
     now = f"dash-dot line: the section's height axis as it stands, {turned.now_deg:.0f}°"
     if turned.alike:
         return f"{now}\nthe bar bends alike every way: turning it changes nothing"
-    if answer.result.setup.bar.section not in ROUND_KINDS:
-        return f"{now}\na shank on flat faces can only be turned by quarters"
+    if not can_turn(answer.result.setup):
+        return f"{now}\nbar and grip turned together; in this grip the bar cannot be turned alone"
     wide = ", ".join(f"{a:.0f} to {b:.0f}° ({b - a:.0f}° wide)" for a, b in turned.windows)
     return f"{now}\ndotted: good windows, {wide}"

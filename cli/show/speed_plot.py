@@ -8,13 +8,12 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
+from cli.cut_words import FEW_WAVES
 from cli.show.plot_style import ACCENT, INK, PALE, SOFT
 from cli.words import plain
 from fem.cut.speeds import limits_at_speeds
 from fem.cutting import CutAnswer
 
-# With fewer waves a turn than this at the fastest speed the lobes are far enough apart to be drawn.
-DRAWN_BELOW: Final = 25.0
 _TOP: Final = 30.0
 _CURVE: Final = 500
 
@@ -45,7 +44,7 @@ def draw_speeds(axes: Axes, answer: CutAnswer) -> None:
         margin = np.minimum([one.margin for one in speeds], _TOP * likely)
         bars = np.abs(np.stack([margin * low / likely, margin * high / likely]) - margin)
         axes.errorbar(rpm, margin, yerr=bars, fmt="o", color=ACCENT, ms=6, lw=1.4, capsize=3, zorder=4)
-        if min(one.waves for one in speeds) < DRAWN_BELOW:
+        if min(one.waves for one in speeds) < FEW_WAVES:
             _draw_lobes(axes, answer, left, right)
     axes.set_xscale("log")
     axes.set_yscale("log")
