@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from cli.words import hertz, plain
 from fem.design.compare import Comparison, Entry
+from fem.design.verdict import Spread
 from fem.setup import Setup
 
 
@@ -30,29 +31,32 @@ def unknown_words(comparison: Comparison) -> Iterator[str]:
         taken = f", and their rubbing as anything from none to your {plain(rubbing)}" if rubbing else ""
         yield (
             f"Loose turns are counted as weight only{taken}. Turns that rub on each other and on the bar "
-            "take energy, more as the bar swings wider, and the more so the looser they are: how much, "
-            "linear theory cannot know. It may be the whole effect."
+            "take energy, and more as the bar swings wider: how much, linear theory cannot know. It may "
+            "be the whole effect of the wrap, or nothing."
         )
 
 
 def tap_words(comparison: Comparison) -> str:
     """Return the two taps that settle a comparison, with the notes to expect."""
     change = (comparison.changes or comparison.rivals)[0]
-    before, after = (one.values["note_hz"] for one in (comparison.first, change))
-    heavier = any(one.setup.wrap is not None for one in (comparison.first.result, change.result))
+    before, after = comparison.first.values["note_hz"], change.values["note_hz"]
+    ratio = change.ratios["note_hz"]
     text = (
-        "Two taps settle it. Isolate the drive. Tap the edge along the force as it is, make the change "
-        "with the same overhang and the same torque, tap again; take the note f and the damping ratio ζ "
-        f"from the ring. Expected: {hertz(before.likely)} before, "
-        f"{_note(after.low, after.likely, after.high)} after. "
+        "Two taps settle it. Isolate the drive. Tap the edge along the force as it is; make the change, "
+        "clamp with the same torque, tap again; take the note f and the damping ratio ζ from the ring of "
+        f"each. Expected: {_note(before)} before, {_note(after)} after, {_times(ratio)} times as high. "
     )
-    if heavier:
+    one, two = comparison.first.result.setup, change.result.setup
+    if (one.bar, one.wrap, one.edge) == (two.bar, two.wrap, two.edge):
         return text + (
-            "A wrap adds weight, so the note alone no longer tells the stiffness: also pull the edge with "
-            "a spring scale against a dial before and after. Pulled stiffness times ζ must rise by a "
-            "tenth or more, or it was not worth it."
+            "With the same bar, k goes with f²: f²·ζ must rise by a tenth or more, or it was not worth "
+            "it. Never judge by ζ alone."
         )
-    return text + "f² · ζ must rise by a tenth or more, or it was not worth it. Never judge by ζ alone."
+    return text + (
+        "Another weight swings now, so the note alone does not tell the stiffness: pull the edge with a "
+        "spring scale against a dial before and after. Pulled stiffness times ζ must rise by a tenth or "
+        "more, or it was not worth it."
+    )
 
 
 def caution_words(comparison: Comparison) -> list[str]:
@@ -108,6 +112,15 @@ def _weight(part: float) -> str:
     return f"{100 * part:.0f} % of it"
 
 
-def _note(low: float, likely: float, high: float) -> str:
-    text = hertz(likely)
-    return text if high - low < 0.01 * likely else f"{text} ({hertz(low)} to {hertz(high)})"
+def _note(note: Spread) -> str:
+    """Return a note with its band where it has one worth telling."""
+    text = hertz(note.likely)
+    if note.high - note.low < 0.01 * note.likely:
+        return text
+    return f"{text} ({hertz(note.low)} to {hertz(note.high)})"
+
+
+def _times(ratio: Spread) -> str:
+    if ratio.high - ratio.low < 0.015:
+        return f"{ratio.likely:.2f}"
+    return f"{ratio.likely:.2f} ({ratio.low:.2f} to {ratio.high:.2f})"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 from cli.words import listed, plain
@@ -47,6 +48,8 @@ _LIMIT: Final = {
 _HEARD: Final = 0.05
 # Shares below this are not worth naming as the cause of a band.
 _CAUSE: Final = 0.25
+# Further apart than this, the cut's margin and k zeta along the force need a word on why.
+_APART: Final = 1.3
 
 
 def letter(number: int) -> str:
@@ -71,10 +74,10 @@ def rival_name(rival: Rival) -> str:
         SHORTER: f"10 % less overhang: {length_text(bar.overhang_mm, units)}",
         PLAIN: "without it",
         THICKER: f"the wrap's space as bar: {size} thicker there",
-        THICKER_ALL: f"bar {size} thicker over the whole overhang",
+        THICKER_ALL: f"bar {size} thicker over the whole overhang, if the hole lets it in",
         TALLER: f"the shim's space as bar: no shim, shank {size} taller",
         TURNED: "turned by 90°",
-        BEST_TURN: f"turned by {angle}, the best for this force",
+        BEST_TURN: f"turned by {angle}, the best for this cut",
     }
     return names[rival.kind]
 
@@ -92,10 +95,21 @@ def verdict_text(entry: Entry) -> str:
     note = entry.ratios["note_hz"]
     if (note.low > 1 or note.high < 1) and abs(note.likely - 1) >= _HEARD:
         clauses.append(f"the note goes {'up' if note.likely > 1 else 'down'} {_percent(note.likely)}")
-    cause = ""
-    if verdict.limit not in (MORE, LESS, SAME) and entry.widest is not None and entry.widest[1] >= _CAUSE:
-        cause = f" The widest unknown in it: the {entry.widest[0]}."
-    return f"{_HEADS[verdict.kind]}. {_capital(listed(clauses))}.{cause}"
+    return f"{_HEADS[verdict.kind]}. {_capital(listed(clauses))}.{''.join(_remarks(entry))}"
+
+
+def _remarks(entry: Entry) -> Iterator[str]:
+    """Yield what widens the answer, and where k zeta and the cut itself point different ways."""
+    verdict, measure = entry.verdict, limit_measure(entry.ratios)
+    untold = verdict is not None and verdict.limit not in (MORE, LESS, SAME)
+    if untold and entry.widest is not None and entry.widest[1] >= _CAUSE:
+        yield f" The widest unknown in it: the {entry.widest[0]}."
+    margin, along = entry.ratios[measure].likely, entry.ratios["k_zeta_n_per_m"].likely
+    if measure == "cut_margin" and not 1 / _APART < margin / along < _APART:
+        yield f" (k·ζ along the force says {plain(along)} times, but the modes lie otherwise to the chip.)"
+    turned = entry.rival is not None and entry.rival.kind in (TURNED, BEST_TURN)
+    if turned and measure == "k_zeta_n_per_m":
+        yield " What turning does to the chip, k·ζ does not tell: for that the set-up needs the whole [cut]."
 
 
 def surest(comparison: Comparison) -> int | None:

@@ -67,9 +67,13 @@ def likely_measures(result: Result, cut: FloatArray | None) -> dict[str, float]:
 
 
 def modal_model(result: Result) -> ModalModel:
-    """Return the modes of a set-up at the edge; a seat that is not modelled adds its likely loss."""
+    """Return the modes of a set-up at the edge; a seat that is not modelled adds its likely loss.
+
+    Loss factors are those of the complex problem where it was solved, else those of the energy shares.
+    """
     n = result.n_modes
-    eta = result.loss.likely[:n] + (0.0 if result.model.ties else SEAT_LOSS.likely)
+    shared = result.loss.likely if result.complex_loss is None else result.complex_loss
+    eta = shared[:n] + (0.0 if result.model.ties else SEAT_LOSS.likely)
     return modes_only(result.omega[:n], result.modes.edge[:n], eta=np.maximum(eta, _LEAST_LOSS))
 
 

@@ -37,8 +37,8 @@ def comparison_record(
           its thickness, mm), thicker there, thicker all over (diameter added, mm), taller (height added, mm),
           turned and best turn (degrees);
         - ``setup``: the set-up in SI, as read or as made;
-        - ``values``: note_hz, spring_m_per_n, stiffness_n_per_m, loss_factor, k_zeta_n_per_m and, for a wholly
-          described cut, cut_margin; each {"low", "likely", "high"}, along the force;
+        - ``values``: note_hz, spring_m_per_n, stiffness_n_per_m, loss_factor and k_zeta_n_per_m along the
+          force and, for a wholly described cut, cut_margin; each {"low", "likely", "high"};
         - ``ratios``: the same names, value over that of the first, bands of the ratio; a bound that does not
           exist is null;
         - ``aligned_mode``: number of the mode along the force, with its ``kind``, ``energy_shares``, and

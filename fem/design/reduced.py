@@ -1,7 +1,8 @@
 """A held bar in a few dozen unknowns, split into the parts that uncertain inputs scale.
 
-The space holds modes and static shapes at the likely stiffness of the joints, at both ends of their bands,
-and with each joint soft alone. By Rayleigh's principle what it misses is of second order in between.
+The space holds modes and static shapes at the likely stiffness of the joints, and one step of inverse
+iteration at both ends of their bands and with each joint soft alone. By Rayleigh's principle what it misses
+is of second order in between.
 """
 
 from __future__ import annotations
@@ -68,13 +69,7 @@ def reduced_model(setup: Setup) -> Reduced:
     """
     model = _coarse(setup)
     layers = _layers(setup, model)
-    shapes = []
-    for scale in _corners(setup, tuple(model.ties)):
-        ties = {name: _scaled(layers[name], scale[name]) for name in model.ties}
-        stiff = replace(model, ties=ties)
-        modes = solve_modes(stiff, _MODES).shapes.transpose(1, 2, 0)
-        shapes += [stiff.layout.gather(modes), stiff.factor.solve(stiff.edge_loads)]
-    space = model.layout.spread(_independent(np.hstack(shapes)))
+    space = model.layout.spread(_independent(_shapes(setup, model, layers)))
     cells = model.mesh.cells
     stiffness = {
         name: _projected(cells[pick], model.matrices.stiffness(pick), space)
@@ -84,6 +79,20 @@ def reduced_model(setup: Setup) -> Reduced:
         stiffness[joint_part(name, NORMAL)] = _projected(normal.nodes, normal.stiffness, space)
         stiffness[joint_part(name, SHEAR)] = _projected(shear.nodes, shear.stiffness, space)
     return Reduced(stiffness, _masses(model, space), model.face.motion(space).T, tuple(model.ties))
+
+
+def _shapes(setup: Setup, model: Model, layers: Mapping[str, tuple[Ties, Ties]]) -> FloatArray:
+    """Return modes, and static and inertial responses at likely, soft and stiff joints, (n_unknowns, m)."""
+    modes = solve_modes(model, _MODES)
+    columns = [modes.shapes.transpose(1, 2, 0)]
+    for scale in _corners(setup, tuple(model.ties)):
+        ties = {name: _scaled(layers[name], scale[name]) for name in model.ties}
+        for number, part in enumerate(replace(model, ties=ties).parts):
+            # Inverse iteration from the likely modes: no eigenproblem needs to be solved again.
+            mine = part.own(modes.shapes[modes.part == number].transpose(1, 2, 0))
+            loads = np.hstack([part.model.edge_loads, part.model.apply_mass(mine)])
+            columns.append(part.whole(part.model.factor.solve(loads), len(model.mesh.points)))
+    return model.layout.gather(np.concatenate(columns, axis=2))
 
 
 def _coarse(setup: Setup) -> Model:
@@ -113,7 +122,7 @@ def _scaled(layers: tuple[Ties, Ties], scale: float) -> Ties:
 
 
 def _corners(setup: Setup, ties: tuple[str, ...]) -> Iterator[dict[str, float]]:
-    """Yield factors of the joints' stiffness at which the space is made exact."""
+    """Yield factors of the joints' stiffness at which shapes are taken into the space."""
     yield dict.fromkeys(ties, 1.0)
     band = _stiffness_band(setup)
     if not ties or band.low == band.high:
@@ -136,7 +145,9 @@ def _stiffness_band(setup: Setup) -> Band:
 
 def _independent(columns: FloatArray) -> FloatArray:
     """Return an orthonormal basis of what columns span."""
-    left, size, _ = np.linalg.svd(columns / np.linalg.norm(columns, axis=0), full_matrices=False)
+    length = np.linalg.norm(columns, axis=0)
+    there = length > _SAME * length.max()  # a push sideways leaves a part that is even across it at rest
+    left, size, _ = np.linalg.svd(columns[:, there] / length[there], full_matrices=False)
     return np.asarray(left[:, size > _SAME * size[0]])
 
 
