@@ -24,6 +24,7 @@ COMMANDS = (
         "cli.compare:compare",
         "Set-ups side by side, or before and after a change; what else the space could do.",
     ),
+    ("talk", "cli.talk:talk", "A folder for a club talk: loops, the note as sound, a handout, the viewer."),
     ("report", "cli.report:report", "A printable report of a set-up: drawing, answer, modes, cut, cautions."),
     ("materials", "cli.materials:materials", "The table of materials, with bands and sources."),
 )

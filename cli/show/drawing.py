@@ -68,12 +68,15 @@ def set_up_drawing(setup: Setup, push: Push) -> str:
     subject = subject_of(setup)
     scale = _scale(subject)
     wide, low, high = reach_of(subject)
-    side_top = 8.0 + _rows_above(subject) * ROW
-    side = Frame(scale, 9.0 - scale * left(subject), side_top + scale * top(subject))
+    edge = scale * setup.edge.offset_z_mm
+    # The force comes from the side that its direction points away from, and wants room there.
+    above, under = (_ARROW_MM * max(0.0, way * float(push.direction[2])) + 4 for way in (-1, 1))
+    axis = max(8.0 + _rows_above(subject) * ROW + scale * top(subject), 5 + above + edge)
+    side = Frame(scale, 9.0 - scale * left(subject), axis)
     below = side.at(0, bottom(subject))[1] + _rows_below(subject) * ROW + 4
-    below = max(below, side.at(0, 0)[1] + _ARROW_MM + 8)
-    end = Frame(scale, 26.0 + scale * wide, below + 17 + scale * high)
-    tail = end.at(0, -low)[1]
+    below = max(below, axis - edge + under + 2)
+    end = Frame(scale, 26.0 + scale * wide, below + max(13 + scale * high, 6 + above + edge))
+    tail = max(end.at(0, -low)[1], end.at(0, 0)[1] - edge + under - 14)
     legend = list(_legend(subject, push, (end.at(wide, 0)[0] + 34, below + 11)))
     height = max(tail + 17, below + 11 + (len(legend) // 2 + 1) * 5.4)
     parts = [
@@ -132,9 +135,9 @@ def _edge(subject: Subject, push: Push, frame: Frame, *, columns: tuple[int, int
     at = frame.at(place[columns[0]], place[columns[1]])
     across, up = (float(push.direction[one]) for one in columns)
     if math.hypot(across, up) > 0.12:
-        tip = (at[0] + _ARROW_MM * across, at[1] - _ARROW_MM * up)
-        yield arrow(at, tip)
-        yield words("F", (tip[0] + (2 if across >= 0 else -4.5), tip[1] + 1), bold=True)
+        tail = (at[0] - _ARROW_MM * across, at[1] + _ARROW_MM * up)
+        yield arrow(tail, at)
+        yield words("F", (tail[0] + (2 if across <= 0 else -4.5), tail[1] + (2 if up < 0 else 0)), bold=True)
     yield circle(at, 1.0, "edge")
 
 

@@ -102,10 +102,9 @@ def _section_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
             yield pointed(f"bore Ø {number(2 * piece.bore.radius / MM, units)}", inner, to=corner)
     if math.isfinite(outline.half_height):
         height = outline.half_height / MM
-        label = " across flats" if subject.setup.bar.section == "flatted" else ""
         across = wide_of(outline)
         size = upright_size(
-            number(2 * height, units) + label,
+            number(2 * height, units),
             (middle[0] - frame.scale * across, middle[1] + frame.scale * height),
             (middle[0] - frame.scale * across, middle[1] - frame.scale * height),
             at=aside if not subject.turn else middle[0] - frame.scale * _diagonal(subject) - _CLEAR,

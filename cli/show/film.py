@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -94,25 +95,73 @@ def write_film(
     SolveError
         Two neighbouring pictures came out the same.
     """
-    out = Path(out)
-    check_film(out, FILM_SUFFIXES, size, frames)
-    if out.suffix.lower() != ".gif":
-        check_video(out)
-    with writing(out, key="--out") as temporary:
+    return write_films([(scene, [Path(out)])], size=size, frames=frames, use_gl=use_gl)[0]
+
+
+def write_films(
+    films: Sequence[tuple[Scene, Sequence[Path]]],
+    *,
+    size: tuple[int, int] = (960, 540),
+    frames: int = 40,
+    use_gl: bool = True,
+) -> list[DrawReport]:
+    """Draw several modes as loops, all in one drawing process, and write each to one file or more.
+
+    Parameters
+    ----------
+    films
+        Scenes with the files that each goes to; see ``write_film``.
+    size, frames, use_gl
+        As in ``write_film``.
+
+    Returns
+    -------
+    list of DrawReport
+        One for each file, in the order given; empty where no film is asked for.
+
+    Raises
+    ------
+    InputError, SolveError
+        As ``write_film``.
+    """
+    for out in (one for _, outs in films for one in outs):
+        check_film(out, FILM_SUFFIXES, size, frames)
+        if out.suffix.lower() != ".gif":
+            check_video(out)
+    reports: list[DrawReport] = []
+    with ExitStack() as files:
+        parts = [[(out, files.enter_context(writing(out, key="--out"))) for out in outs] for _, outs in films]
         swings = loop_swings(frames)
-        stage = build_stage(scene, size)
-        ((pictures,), drawn_by, remark) = draw([stage], swings, use_gl=use_gl)
-        words = _words(scene, stage, frames * FRAME_S)
-        lettered = [
-            letter(picture, stage, swing=swing, words=words)
-            for picture, swing in zip(pictures, swings, strict=True)
-        ]
-        order = loop_order(frames)
-        if out.suffix.lower() == ".gif":
-            save_gif(lettered, temporary, order=order)
-        else:
-            write_video([lettered[at] for at in order], temporary)
-    return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=frames, size=size)
+        stages = [build_stage(scene, size) for scene, _ in films]
+        drawn, drawn_by, remark = draw(stages, swings, use_gl=use_gl)
+        for (scene, _), stage, pictures, targets in zip(films, stages, drawn, parts, strict=True):
+            words = _words(scene, stage, frames * FRAME_S)
+            lettered = [
+                letter(picture, stage, swing=swing, words=words)
+                for picture, swing in zip(pictures, swings, strict=True)
+            ]
+            for out, part in targets:
+                write_loop(lettered, part, order=loop_order(frames))
+                reports.append(DrawReport(out, drawn_by, remark, frames, size))
+    return reports
+
+
+def write_loop(pictures: Sequence[Pictures], path: Path, *, order: Sequence[int]) -> None:
+    """Write lettered pictures (height, width, 3) as a loop in the format of the file's suffix.
+
+    Parameters
+    ----------
+    pictures
+        The different pictures.
+    path
+        A file that ends in .gif, .mp4 or .webm.
+    order
+        Which picture is shown when, by its index.
+    """
+    if path.suffix.lower() == ".gif":
+        save_gif(pictures, path, order=order)
+    else:
+        write_video([pictures[at] for at in order], path)
 
 
 def write_sheet(

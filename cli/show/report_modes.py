@@ -52,7 +52,7 @@ def modes_cards(result: Result, ledger: Ledger) -> list[str]:
     load = load_words(units).partition(" (")[0]
     spring = html.escape(spring_text(result.spring, units))
     return [
-        card(f"Spring at the edge, for {load}", spring, f"along {force}"),
+        card(f"Springs, for {load}", spring, f"along {force}"),
         card("The bar sings at", note, f"near {note_name(float(result.frequency_hz[at]))}, mode {at + 1}"),
         card(
             "Motion along the force",
