@@ -18,6 +18,7 @@ COMMANDS = (
     ("force", "cli.force:force", "The cutting force: components, direction, engaged edge."),
     ("cut", "cli.cut:cut", "How deep and how fast a cut stays quiet, as a range, and what to change first."),
     ("show", "cli.viewer:show", "The bar as one HTML file to open in any browser, turn, and set moving."),
+    ("page", "cli.page:page", "The set-up on sliders in this machine's browser, answered while you drag."),
     ("film", "cli.film:film", "A moving picture of one mode, or a still sheet of the first four."),
     (
         "compare",

@@ -18,7 +18,7 @@ from cli.show.surface import OuterSurface, feature_edges, outer_surface
 from cli.show.viewer_words import mode_texts, part_words, viewer_sentence
 from fem.energy import node_densities
 from fem.result import Result
-from meshes.tagged import FloatArray, TaggedMesh
+from meshes.tagged import FloatArray, IntArray, TaggedMesh
 
 MOST_NODES: Final = 1400
 # As in the energy picture: corners of held faces are singular and would leave everything else dark.
@@ -27,7 +27,9 @@ _DENSEST: Final = 99.0
 Record = dict[str, Any]
 
 
-def viewer_model(result: Result, *, most_nodes: int = MOST_NODES, title: str | None = None) -> Record:
+def viewer_model(
+    result: Result, *, most_nodes: int = MOST_NODES, title: str | None = None, energy: bool = True
+) -> Record:
     """Return the model that the viewer draws, as plain data.
 
     Parameters
@@ -38,6 +40,8 @@ def viewer_model(result: Result, *, most_nodes: int = MOST_NODES, title: str | N
         Nodes of the skin kept at most; more are melted into their neighbours.
     title
         Title on the page; None for the set-up's own.
+    energy
+        Whether to say where the energy is, which takes as long as all the rest.
 
     Returns
     -------
@@ -71,7 +75,9 @@ def viewer_model(result: Result, *, most_nodes: int = MOST_NODES, title: str | N
         "forced": result.setup.cut is not None,
         "outline": _rounded(_end_outline(mesh) * 1e3, 3),
         "aligned": result.aligned,
-        "modes": [_mode(result, at, surface=surface, skin=skin) for at in range(result.n_modes)],
+        "modes": [
+            _mode(result, at, surface=surface, skin=skin, energy=energy) for at in range(result.n_modes)
+        ],
     }
 
 
@@ -84,7 +90,7 @@ def opened(mesh: TaggedMesh) -> TaggedMesh:
     return replace(mesh, regions={**mesh.regions, "holder": far})
 
 
-def _mode(result: Result, at: int, *, surface: OuterSurface, skin: Skin) -> Record:
+def _mode(result: Result, at: int, *, surface: OuterSurface, skin: Skin, energy: bool) -> Record:
     """Return one mode: words, shape, energy, and the edge's movement as drawn."""
     scene = scene_of(result, at)
     moves = drawn_movement(scene, surface)
@@ -102,20 +108,20 @@ def _mode(result: Result, at: int, *, surface: OuterSurface, skin: Skin) -> Reco
         "full": full,
         "shape": packed_16(shown, full),
         "edge": _rounded(edge),
-        "energy": packed_bytes(255 * _energy(result, at, skin=skin, names=surface.region_names)),
+        "energy": _energy(result, at, skin=skin, names=surface.region_names) if energy else None,
         **mode_texts(result, at),
     }
 
 
-def _energy(result: Result, at: int, *, skin: Skin, names: tuple[str, ...]) -> FloatArray:
-    """Return the strain energy per volume at each vertex, relative to the densest, 0 to 1, shape (n,)."""
+def _energy(result: Result, at: int, *, skin: Skin, names: tuple[str, ...]) -> str:
+    """Return the strain energy per volume at each vertex, packed: 255 for the densest."""
     density: Mapping[str, FloatArray] = node_densities(result.model, result.modes.shapes[at])
     values = np.stack([density[name] for name in names])[skin.part, skin.node]
     most = float(np.percentile(values, _DENSEST))
-    return np.clip(values / most, 0.0, 1.0) if most > 0 else np.zeros(len(values))
+    return packed_bytes(255 * values / most if most > 0 else 0 * values)
 
 
-def _lines(surface: OuterSurface, skin: Skin, points: FloatArray) -> FloatArray:
+def _lines(surface: OuterSurface, skin: Skin, points: FloatArray) -> IntArray:
     """Return the vertices that the sharp edges of the skin join, shape (n, 2)."""
     edges, _ = feature_edges(surface, points)
     at = np.full(len(points), -1)

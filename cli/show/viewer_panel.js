@@ -4,11 +4,11 @@ const PERIOD_S = 2;
 const COLOUR_WORDS = { 1: "Movement", 2: "Parts", 3: "Energy for its volume" };
 const byId = (name) => document.getElementById(name);
 
-// Two digits in plain writing, thousands parted by a thin space.
+// Two digits in plain writing, thousands parted by a narrow space.
 function twoDigits(value) {
   const digits = Math.max(0, 1 - Math.floor(Math.log10(value)));
   const kept = Number(value.toPrecision(2));
-  return digits > 0 ? kept.toFixed(digits) : String(kept).replace(/\B(?=(\d{3})+$)/g, "\u2009");
+  return digits > 0 ? kept.toFixed(digits) : String(kept).replace(/\B(?=(\d{3})+$)/g, "\u202f");
 }
 
 class Viewer {
@@ -21,6 +21,7 @@ class Viewer {
     this.speed = 1;
     this.playing = !calm;
     this.calm = calm;
+    this.held = null;
     try {
       this.scene = new Scene(byId("solid"));
     } catch (trouble) {
@@ -28,6 +29,7 @@ class Viewer {
       console.info(`No solid picture here: ${trouble.message}`);
     }
     byId("loop").hidden = this.scene !== null;
+    byId("loop").querySelector("img").hidden = byId("loop").querySelector("img").src === "data:,";
     byId("window").hidden = this.scene === null;
     byId("still-note").hidden = !calm;
     if (window.matchMedia("(min-width: 821px)").matches) {
@@ -218,7 +220,7 @@ class Viewer {
 
   // Magnification and slow-down, and what the colours mean.
   tellSize() {
-    const mode = this.model.modes[this.mode], drawn = mode.magnification * this.size;
+    const mode = this.model.modes[this.mode], drawn = mode.magnification * this.factor();
     const inch = this.model.units === "inch";
     const real = inch ? `${twoDigits(mode.swing / 25.4e-6)} thou` : `${twoDigits(mode.swing * 1e6)} µm`;
     const slow = (mode.hertz * PERIOD_S) / this.speed;
@@ -239,6 +241,8 @@ class Viewer {
     if (by === 2) {
       const colours = partColours(this.model);
       this.model.parts.forEach((one, at) => part(scale, colours[at], one.words));
+    } else if (by === 3 && mode.energy === null) {
+      word("follows with the full answer");
     } else {
       const bar = document.createElement("span");
       bar.className = "bar";
@@ -248,6 +252,20 @@ class Viewer {
       word("most");
     }
     if (this.model.holder) part(scale, "#dadce0", "holder, drawn only");
+  }
+
+  // How large the movement is drawn, over what fills the picture. A page with sliders holds one magnification
+  // for each mode, so that a stiffer bar is seen to swing less.
+  factor() {
+    if (!this.held) return this.size;
+    const mode = this.model.modes[this.mode];
+    this.held[mode.number] ??= mode.magnification;
+    return this.size * Math.min(this.held[mode.number] / mode.magnification, 2.5);
+  }
+
+  hold(on) {
+    this.held = on ? {} : null;
+    if (this.model) this.set("size", this.size);
   }
 
   run() {
@@ -265,8 +283,8 @@ class Viewer {
 
   paint() {
     this.dirty = false;
-    const { share, together } = this.state, one = this.size * Math.cos(this.phase);
-    const two = this.size * share * (together ? Math.cos(this.phase) : Math.sin(this.phase));
+    const { share, together } = this.state, size = this.factor(), one = size * Math.cos(this.phase);
+    const two = size * share * (together ? Math.cos(this.phase) : Math.sin(this.phase));
     this.state.swing = [one, two];
     movePathDot(this);
     if (!this.scene?.centre) return;

@@ -10,7 +10,7 @@ function svg(name, attributes, text) {
 }
 
 function pathPoints(viewer) {
-  const { model, size, state } = viewer, mode = model.modes[viewer.mode];
+  const { model, state } = viewer, size = viewer.factor(), mode = model.modes[viewer.mode];
   const two = model.modes[mode.twin ?? viewer.mode].edge, out = [];
   for (let at = 0; at <= 72; at++) {
     const turn = (2 * Math.PI * at) / 72;

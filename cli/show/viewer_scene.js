@@ -51,7 +51,8 @@ class Scene {
     this.normals = int8Of(model.normal);
     this.sharp = uint16Of(model.lines);
     this.sides = smoothSides(triangles);
-    this.reach = Math.max(0.28 * model.edge[0], 1e-6);
+    const across = 0.002 * Math.max(...model.outline.flat().map(([y, z]) => Math.hypot(y, z)));
+    this.reach = Math.min(Math.max(1.4 * across, 0.2 * model.edge[0]), Math.max(0.6 * model.edge[0], across));
     this.arrow = arrowBody(gl, model.force, this.reach);
     this.table = new Float32Array(model.table.flatMap(colourOf));
     this.partColours = new Float32Array(partColours(model).flatMap(colourOf));
@@ -64,7 +65,8 @@ class Scene {
     this.two = modes[two ?? one];
     this.shapeOne = int16Of(this.one.shape);
     this.shapeTwo = int16Of(this.two.shape);
-    this.bar.shapes(this.shapeOne, this.shapeTwo, bytesOf(this.one.energy));
+    this.bar.shapes(this.shapeOne, this.shapeTwo, 
+      this.one.energy === null ? new Uint8Array(this.points.length / 3) : bytesOf(this.one.energy));
   }
 
   // The box that holds everything that may be drawn, as its eight corners.

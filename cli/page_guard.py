@@ -1,0 +1,123 @@
+"""What the live page's server refuses: other hosts, other sites, long bodies, anything but JSON."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+MOST_BYTES: Final = 65_536
+# A header of our own: another site's page cannot send it without asking first, and asking is refused.
+MARK: Final = "x-stickout"
+_POLICY: Final = (
+    "default-src 'none'; connect-src 'self'; img-src data: blob:; style-src 'unsafe-inline'; "
+    "script-src 'unsafe-inline'; form-action 'none'; frame-ancestors 'none'; base-uri 'none'"
+)
+_HEADERS: Final = {
+    "content-security-policy": _POLICY,
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "x-content-type-options": "nosniff",
+    "x-frame-options": "DENY",
+    "referrer-policy": "no-referrer",
+    "cache-control": "no-store",
+}
+
+
+class Guard:
+    """An application in front of another that lets only this page's own requests through.
+
+    Parameters
+    ----------
+    app
+        The application behind.
+    port
+        The port that is served.
+    """
+
+    def __init__(self, app: ASGIApp, port: int) -> None:
+        self.app = app
+        self.hosts = {f"{name}:{port}" for name in ("127.0.0.1", "localhost")}
+        if port == 80:
+            self.hosts |= {"127.0.0.1", "localhost"}
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it with one sentence."""
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            return
+        refusal = self.refusal(str(scope["method"]), Headers(scope=scope))
+
+        async def dressed(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                MutableHeaders(scope=message).update(_HEADERS)
+            await send(message)
+
+        if refusal is not None:
+            await PlainTextResponse(refusal[1], status_code=refusal[0])(scope, receive, dressed)
+            return
+        body = await _body(receive) if scope["method"] == "POST" else b""
+        if body is None:
+            await PlainTextResponse("The question is too long.", status_code=413)(scope, receive, dressed)
+            return
+        await self.app(scope, _replay(body, receive), dressed)
+
+    def refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
+        """Return status and sentence for a request that is refused; None for one that may pass."""
+        if headers.get("host") not in self.hosts:
+            return 403, "This page answers only to its own address on this machine."
+        origin = headers.get("origin")
+        if origin is not None and origin.removeprefix("http://") not in self.hosts:
+            return 403, "This page answers only to itself, not to other sites."
+        if headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
+            return 403, "This page answers only to itself, not to other sites."
+        if method not in ("GET", "HEAD", "POST"):
+            return 405, "That is not asked here."
+        if method == "POST":
+            return self._post_refusal(headers)
+        return None
+
+    @staticmethod
+    def _post_refusal(headers: Headers) -> tuple[int, str] | None:
+        """Return the same for a question."""
+        if headers.get("content-type", "").partition(";")[0].strip() != "application/json":
+            return 415, "Questions are asked in JSON."
+        if headers.get(MARK) is None:
+            return 403, "This page answers only to itself, not to other sites."
+        length = headers.get("content-length", "0")
+        if not length.isdecimal() or int(length) > MOST_BYTES:
+            return 413, "The question is too long."
+        return None
+
+
+async def _body(receive: Receive) -> bytes | None:
+    """Return the whole body; None where it is too long, whatever its header says."""
+    parts, size, more = [], 0, True
+    while more:
+        message = await receive()
+        if message["type"] != "http.request":
+            break
+        parts.append(message.get("body", b""))
+        size += len(parts[-1])
+        if size > MOST_BYTES:
+            return None
+        more = message.get("more_body", False)
+    return b"".join(parts)
+
+
+def _replay(body: bytes, receive: Receive) -> Receive:
+    """Return a receiver that gives the body once more, then goes on with the connection."""
+    given = False
+
+    async def again() -> Message:
+        nonlocal given
+        if given:
+            return await receive()
+        given = True
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    return again

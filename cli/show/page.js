@@ -1,0 +1,162 @@
+// The live page: sliders in, answers out. One question is under way at a time, and the newest wins.
+
+const REST_MS = 350;
+
+class Page {
+  constructor(first) {
+    this.viewer = new Viewer();
+    this.viewer.hold(true);
+    this.tab = Array.from(crypto.getRandomValues(new Uint8Array(12)), (one) => one.toString(16)).join("");
+    this.source = first.own;
+    this.underWay = null;
+    this.waiting = false;
+    this.fullTimer = 0;
+    this.answered = 0;
+    byId("source").append(...first.names.map((name) => new Option(name.replaceAll("_", " "), name)));
+    byId("source").addEventListener("change", (event) => this.open(event.target.value));
+    byId("reset").addEventListener("click", () => this.open(this.source));
+    byId("save").addEventListener("click", () => this.save());
+    byId("hold").addEventListener("change", (event) => this.viewer.hold(event.target.checked));
+    this.opening = first.opening;
+    this.buildSliders();
+  }
+
+  open(name) {
+    this.source = name;
+    this.opening = null;
+    this.revision = null;
+    this.fresh = true;
+    byId("sliders").replaceChildren();
+    this.ask();
+  }
+
+  buildSliders() {
+    this.revision = this.opening.revision;
+    byId("title").textContent = this.opening.title;
+    document.title = this.opening.title;
+    byId("sliders").replaceChildren(...this.opening.sliders.map((one, at) => {
+      const row = document.createElement("div"), name = document.createElement("label");
+      const input = document.createElement("input"), said = document.createElement("output");
+      row.className = "slider";
+      name.textContent = one.name;
+      name.htmlFor = said.htmlFor = input.id = `slider-${at}`;
+      Object.assign(input, { type: "range", min: one.low, max: one.high, step: one.step, value: one.value });
+      input.dataset.key = one.key;
+      input.dataset.file = input.value;
+      const tell = () => {
+        said.textContent = `${Number(Number(input.value).toPrecision(6))} ${one.unit}`;
+        input.setAttribute("aria-valuetext", said.textContent);
+      };
+      tell();
+      input.addEventListener("input", () => { tell(); this.ask(); });
+      row.append(name, said, input);
+      return row;
+    }));
+  }
+
+  // Only sliders that were moved change anything: the file's own values may be finer than a slider's steps.
+  question(full) {
+    const changes = {};
+    let speed = null;
+    for (const input of document.querySelectorAll("#sliders input")) {
+      if (input.dataset.key === "speed") speed = Number(input.value);
+      else if (input.value !== input.dataset.file) changes[input.dataset.key] = Number(input.value);
+    }
+    return { source: this.source, changes, speed, full, tab: this.tab };
+  }
+
+  ask() {
+    clearTimeout(this.fullTimer);
+    for (const cell of document.querySelectorAll("#figures td:last-child")) cell.className = "old";
+    byId("full-words").textContent = "waits";
+    this.waiting = true;
+    if (this.underWay === null) this.send(false);
+    else if (this.underWay.full) this.underWay.stop.abort();
+  }
+
+  async send(full) {
+    this.waiting = false;
+    const stop = new AbortController();
+    this.underWay = { full, stop };
+    if (full) byId("full-words").textContent = "solving";
+    let told = null;
+    try {
+      const reply = await this.post("/answer", this.question(full), stop.signal);
+      told = await reply.json();
+    } catch (trouble) {
+      if (trouble.name !== "AbortError") {
+        told = { failed: "The program behind this page does not answer. Start it again and load the page anew." };
+      }
+    }
+    this.underWay = null;
+    if (told && !told.stale && !(this.waiting && full)) this.show(told);
+    if (this.waiting) this.send(false);
+    else if (!full && told?.model) this.fullTimer = setTimeout(() => this.send(true), REST_MS);
+  }
+
+  post(address, question, signal) {
+    return fetch(address, { method: "POST", signal, body: JSON.stringify(question),
+      headers: { "content-type": "application/json", "x-stickout": "page" } });
+  }
+
+  show(told) {
+    const trouble = told.mistakes?.join(" ") ?? (told.failed && `${told.failed} Move a slider to try again.`) ?? told.trouble ?? "";
+    byId("message").textContent = trouble;
+    byId("message").hidden = !trouble;
+    if (told.opening && told.opening.revision !== this.revision) {
+      this.opening = told.opening;
+      this.buildSliders();
+    }
+    if (!told.model) {
+      byId("full-words").textContent = "none";
+      return;
+    }
+    this.answered += 1;
+    document.body.dataset.answered = this.answered;
+    this.viewer.load(told.model, { keep: !this.fresh });
+    this.fresh = false;
+    this.figures(told);
+    byId("warnings").replaceChildren(...told.warnings.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+  }
+
+  figures(told) {
+    const place = told.full ? 2 : 1, cut = told.cut ?? {};
+    const words = { ...told.rows, margin: cut.margin, depth: cut.depth, at_speed: cut.at_speed };
+    for (const row of document.querySelectorAll("#figures tbody tr")) {
+      const text = words[row.dataset.row];
+      if (!told.full) row.hidden = text === undefined;
+      row.children[place].textContent = text ?? "";
+      if (told.full) row.children[2].className = "";
+    }
+    byId(told.full ? "full-words" : "quick-words").textContent = told.accuracy;
+    byId("verdict").textContent = told.cut ? told.cut.verdict : told.why;
+    byId("spring-words").textContent = `${told.full ? "Full accuracy" : "Quick figure"}: ${told.rows.sentence}`;
+    for (const name of ["band-figure", "dial-figure"]) byId(name).hidden = !told.cut;
+    if (!told.cut) return;
+    if (told.full) this.lastBand = told.cut;
+    drawBand(byId("band"), told.full ? told.cut : this.scaledBand(told.cut), !told.full);
+    drawDial(byId("dial"), byId("dial-words"), told.turned, told.model);
+  }
+
+  // Until the full answer comes, the range keeps its width and moves with the likely value, in grey.
+  scaledBand(cut) {
+    const last = this.lastBand;
+    if (!last?.likely || !cut.likely || !last.low || !last.high) return cut;
+    const by = cut.likely / last.likely;
+    return { ...cut, low: last.low * by, high: last.high * by };
+  }
+
+  async save() {
+    const reply = await this.post("/save", this.question(false)).catch(() => null);
+    if (!reply?.ok) {
+      byId("message").textContent = "The set-up could not be saved: the program behind this page gave no file.";
+      byId("message").hidden = false;
+      return;
+    }
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(await reply.blob());
+    link.download = `${this.source.replaceAll(" ", "_")}.toml`;
+    link.click();
+    URL.revokeObjectURL(link.href);
+  }
+}
