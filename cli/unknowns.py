@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from cli.words import hertz, plain
 from fem.design.compare import Comparison, Entry
 from fem.design.verdict import Spread
-from fem.setup import Setup
+from fem.setup import Setup, SlotGrip
 
 
 def unknown_words(comparison: Comparison) -> Iterator[str]:
@@ -19,6 +19,12 @@ def unknown_words(comparison: Comparison) -> Iterator[str]:
             "unless each new face is about twice as stiff as the bare one, stiffness is lost. Where the "
             "sheet fills an uneven seat, so that the tool rocks no more, it gains. Linear theory takes "
             "every face as bedded all over and never slipping: how yours bed, it cannot know."
+        )
+    if any(isinstance(one.result.setup.grip, SlotGrip) for one in comparison.entries):
+        yield (
+            "The floor of a slot counts as bedded and pressed all over, and holds against lifting as well "
+            "as against pressing. A real one carries near the screws only: one screw is not as good here "
+            "as it looks, and a shank that rocks on its floor is far softer than any of this."
         )
     bonded, loose = (_with(comparison, "wrap", bond=bond) for bond in ("bonded", "loose"))
     if bonded is not None:

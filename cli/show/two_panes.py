@@ -74,8 +74,13 @@ def write_two_panes(
         slowed = [s.frequency_hz * frames * FRAME_S / n for s, n in zip(scenes, turns, strict=True)]
         foot = f"Movement of both magnified {round_two(alike[0].magnification or 1.0)} times, slowed about "
         foot += f"{round_two(max(slowed))} times"
+        clock = "One clock: " + (
+            "both notes are near enough alike"
+            if turns[0] == turns[1]
+            else f"{turns[0]} swings on the left to {turns[1]} here, as the notes are"
+        )
         panes, remark, by = [], "", ""
-        for scene, stage, count, words in zip(alike, stages, turns, (foot, ""), strict=True):
+        for scene, stage, count, words in zip(alike, stages, turns, (foot, clock), strict=True):
             swings = [float(np.cos(2 * np.pi * count * at / frames)) for at in range(frames // 2 + 1)]
             ((pictures,), by, remark) = draw([stage], swings, use_gl=use_gl)
             panes.append(_lettered(pictures, swings, scene=scene, stage=stage, foot=words))
@@ -161,4 +166,4 @@ def swing_line(scene: Scene, *, load: str) -> str:
     """Return the line on how far the bar really moves under a load."""
     swing = real_swing(scene)
     size = f"{swing / INCH * 1000:.2g} thou" if scene.units == "inch" else f"{swing * 1e6:.2g} µm"
-    return f"Swings {size} under {load}"
+    return f"In this mode {load} swing it {size}"
