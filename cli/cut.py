@@ -67,9 +67,11 @@ def _write(answer: CutAnswer, *, json: str | None, plot: Path | None) -> None:
             draw_cut(answer, part)
     if json is not None:
         from cli.cut_answer import CAUTIONS, CHECKLIST
+        from cli.force_answer import chip_warnings
         from fem.cutting_record import cut_result_record
 
         record = cut_result_record(answer, tool=TOOL, version=VERSION)
+        record["warnings"] += chip_warnings(answer.result.setup, answer.case)
         record["cut"] |= {"checklist": list(CHECKLIST), "cautions": list(CAUTIONS)}
         write_json(record, json)
 

@@ -98,7 +98,7 @@ def _numbers(answer: CutAnswer) -> Iterator[str]:
         high = "any" if math.isinf(spread.high) else rounded(spread.high, 1)
         yield from folded(
             f"Margin (above 1 is quiet at every speed): {rounded(spread.likely, 1)}, from "
-            f"{rounded(spread.low, 1)} to {high} within the bands. {_NARROWS[spread.narrows_most]}",
+            f"{rounded(spread.low, 1)} to {high} within the bands. {_narrows(answer)}",
             "  ",
         )
     yield from folded(mode_words(answer), "  ")
@@ -107,14 +107,27 @@ def _numbers(answer: CutAnswer) -> Iterator[str]:
         yield from folded(_work_words(answer), "  ")
 
 
+def _narrows(answer: CutAnswer) -> str:
+    """Return which number to measure first, and how."""
+    most = answer.spread.margin.narrows_most
+    if most == LOSS and answer.limiting is None:
+        return "Damping is the number that widens this most: tap the clamped work where it is cut."
+    return _NARROWS[most]
+
+
 def _loss_words(answer: CutAnswer) -> str:
     """Return where the damping comes from."""
+    usual = f"{plain(50 * CLAMPED.low)} to {plain(50 * CLAMPED.high)} %"
     at = answer.result.aligned if answer.limiting is None else answer.limiting
     used = _percent_of(float(answer.loss.loss.likely[at]) / 2)
+    if answer.limiting is None:
+        likely = _percent_of(CLAMPED.likely / 2)
+        return (
+            f"Damping of the work is assumed: clamped parts measure {usual} of critical, {likely} is likely."
+        )
     if answer.loss.given:
         return f"Damping ratio of the limiting mode: {used}, from the loss factor you gave."
     modelled = _percent_of(float(answer.result.loss.likely[at]) / 2)
-    usual = f"{plain(50 * CLAMPED.low)} to {plain(50 * CLAMPED.high)} %"
     return (
         f"Damping is assumed: clamped bars measure {usual} of critical, {used} is taken as likely. The parts "
         f"modelled here account for {modelled} alone; the rest rubs in seat, slides and post."

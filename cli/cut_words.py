@@ -208,6 +208,8 @@ def mode_words(answer: CutAnswer) -> str:
 def window_words(answer: CutAnswer) -> str:
     """Return the good rotations of the section."""
     turned, setup = answer.turned, answer.result.setup
+    if turned.alike and answer.limiting is None:
+        return "Turning the bar in its holder changes nothing: the work decides."
     if turned.alike:
         return "Turning the bar in its holder changes nothing: it bends alike every way."
     if not can_turn(setup):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
 from typing import Any
 
 from cli.cut import PlotTarget, check_plot_targets
@@ -54,6 +53,7 @@ def force(
 
 def force_file(setup: Setup, case: CutCase) -> dict[str, Any]:
     """Return the result file of ``force``: the set-up, what was assumed, and the cut's force and edge."""
+    from cli.force_answer import chip_warnings
     from fem.cutting_record import force_assumptions, force_record
     from fem.record import assumption_record
     from fem.setup_record import setup_record
@@ -65,15 +65,5 @@ def force_file(setup: Setup, case: CutCase) -> dict[str, Any]:
         "setup": setup_record(setup),
         "assumptions": [assumption_record(one) for one in force_assumptions(case)],
         "cut": force_record(case),
-        "warnings": list(_warnings(setup, case)),
+        "warnings": chip_warnings(setup, case),
     }
-
-
-def _warnings(setup: Setup, case: CutCase) -> Iterator[str]:
-    """Yield the warnings of the answer as single sentences."""
-    from cli.force_answer import chip_lines
-    from fem.cutting_slow import least_chip
-
-    text = " ".join(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units))
-    if text.startswith("Warning: "):
-        yield " ".join(text.removeprefix("Warning: ").split())

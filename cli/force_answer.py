@@ -106,6 +106,13 @@ def chip_lines(chip: float, least: Band, *, units: str) -> Iterator[str]:
         )
 
 
+def chip_warnings(setup: Setup, case: CutCase) -> list[str]:
+    """Return the warning of a chip too thin to cut as one sentence for the result file; empty without one."""
+    lines = chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units)
+    text = " ".join(" ".join(lines).split())
+    return [text.removeprefix("Warning: ")] if text.startswith("Warning: ") else []
+
+
 def assumed_lines(assumptions: Sequence[Assumption]) -> Iterator[str]:
     """Yield the numbers assumed for the cut, one a line, with band and source."""
     yield "Assumed for the cut, likely (low-high), and from where; the bar's own are told by `modes`"

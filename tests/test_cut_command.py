@@ -135,18 +135,25 @@ def test_no_depth_limit_is_null() -> None:
     assert "Likely quiet as it stands" in answer.out
 
 
-def test_work_beside_the_tool(tmp_path: Path) -> None:
-    """A slender shaft in a chuck is the soft side; the first lever is a centre."""
-    file = tmp_path / "shaft.toml"
-    text = (EXAMPLES / "turning_tool_12mm.toml").read_text(encoding="utf-8")
-    text = re.sub(r"\n\[work\][^\[]*", "\n", text)
-    file.write_text(text + setups.WORK.replace("diameter = 20", "diameter = 12"), encoding="utf-8")
-    answer = told("cut", file)
+def test_work_beside_the_tool() -> None:
+    """A slender shaft in a chuck is the soft side, the first lever is a centre; with it the tool decides."""
+    answer, record = cut_of("slender_shaft")
     text = " ".join(answer.out.split())
     assert "The work is the soft side: support it." in text
-    assert "put a centre into the work" in text
+    assert "What helps most: put a centre into the work" in text
     assert "Chuck and centres are taken as rigid" in text
     assert "a mode of the work limits" in text
+    assert record["limiting_mode"] is None
+    supported = cut_of("slender_shaft", "work.held=chuck and centre")[1]
+    factor = next(one["factor"] for one in record["cut"]["levers"] if one["key"] == "support")
+    gained = supported["cut"]["margin"]["likely"] / record["cut"]["margin"]["likely"]
+    assert factor == pytest.approx(gained, rel=1e-6)  # the same models by another road
+    assert supported["cut"]["work"]["soft_side"] != "work"
+    near = cut_of("slender_shaft", "work.cut_at=30")[1]
+    # Thin-beam deflection goes with the cube of the distance: (30/85)^3 = 0.044.
+    assert near["cut"]["work"]["spring_m_per_n"] / record["cut"]["work"]["spring_m_per_n"] == pytest.approx(
+        (30 / 85) ** 3, rel=1e-9
+    )
 
 
 def test_force_tells_components_and_edge() -> None:
@@ -169,8 +176,9 @@ def test_a_chip_too_thin_is_warned_of() -> None:
     sets = ("--set=cut.nose_radius=0.8", "--set=cut.depth=0.02", "--set=cut.edge_radius_um=50")
     answer = told("force", EXAMPLES / "boring_bar_16mm.toml", *sets)
     assert "Warning: the mean chip is 4.9 µm" in answer.out
-    record = json.loads(told("force", EXAMPLES / "boring_bar_16mm.toml", "--json", "-", *sets).out)
-    assert "it will rub, then bite" in record["warnings"][0]
+    for command in ("force", "cut"):
+        record = json.loads(told(command, EXAMPLES / "boring_bar_16mm.toml", "--json", "-", *sets).out)
+        assert "it will rub, then bite" in record["warnings"][-1]
 
 
 @pytest.mark.parametrize("command", ["force", "cut"])

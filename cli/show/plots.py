@@ -49,7 +49,8 @@ def _note(answer: CutAnswer) -> str:
     turned = answer.turned
     now = f"dash-dot line: the section's height axis as it stands, {turned.now_deg:.0f}°"
     if turned.alike:
-        return f"{now}\nthe bar bends alike every way: turning it changes nothing"
+        why = "the work decides" if answer.limiting is None else "the bar bends alike every way"
+        return f"{now}\n{why}: turning the bar changes nothing"
     if not can_turn(answer.result.setup):
         return f"{now}\nbar and grip turned together; in this grip the bar cannot be turned alone"
     wide = ", ".join(f"{a:.0f} to {b:.0f}° ({b - a:.0f}° wide)" for a, b in turned.windows)
