@@ -186,7 +186,7 @@ def _errors(answer: CutAnswer) -> Iterator[str]:
     spring, units = answer.spring, answer.result.setup.units
     if spring.taper is not None:
         yield f"  Along the work the diameter varies by {small_length_text(spring.taper, units)} for that."
-    if spring.bore is not None:
+    if spring.bore is not None and spring.bore.drop > _COUNTS:
         yield from folded(_bore_words(answer), "  ")
 
 

@@ -81,6 +81,8 @@ def depth_words(answer: CutAnswer) -> str:
     spread, units = answer.spread.depth, answer.result.setup.units
     low, high = spread.low, spread.high
     what = "width of blade" if answer.case.cut.operation == "parting" else "depth"
+    if answer.spread.margin.low >= 1 and low < answer.case.depth:
+        return "Lighter is not quieter here: a thinner chip cuts stiffer."
     digits = 1 if math.isinf(high) or high > _OFTEN * low else 2
     upto, past = (fine_length(one, units, digits=digits) for one in (low, high))
     if math.isinf(low):
@@ -120,7 +122,7 @@ def speed_words(answer: CutAnswer) -> str:
     best = max(answer.speeds, key=lambda one: one.margin if one.waves < FEW_WAVES else 0.0)
     gain = best.margin / answer.margin
     if best.waves >= FEW_WAVES or gain < WORTH:
-        many = f"{rounded(min(waves), 1)} to {rounded(max(waves), 1)}"
+        many = ranged(min(waves), max(waves))
         return (
             f"At your speeds it hardly matters which one: each turn holds {many} waves of the note, so every "
             "speed has a bad one close by."

@@ -168,7 +168,7 @@ def cut_answer(result: Result) -> CutAnswer:
         spread=cut_spread(
             case, with_work(grips, work), limit=limit, likely_depth=depth, deepest=deepest, bands=bands
         ),
-        levers=levers(judged, turned=turned, rubbing=rubbing_of(case.cut)),
+        levers=levers(judged, turned=turned, rubbing=rubbing_of(case.cut, float(limit.chatter_hz))),
         turned=turned,
         slow=low_speed(case, both, limit=limit),
         spring=spring_off_of(setup, case, static=result.compliance),

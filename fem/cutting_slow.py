@@ -17,6 +17,7 @@ from fem.cut.lowspeed import (
     quiet_speed,
     rubbing_coefficient,
     squeal_slope,
+    wavelength,
     with_rubbing,
 )
 from fem.cut.receptance import ModalModel
@@ -27,6 +28,8 @@ from fem.setup import Cut
 from fem.units import MM, UM
 
 LAND: Final = 0.02 * MM
+# The law wants waves much longer than the land; shorter ones than this many lands are left alone.
+_LEAST_WAVE: Final = 3.0
 CONTACT: Final = Band(
     CONTACT_BAND[0],
     float(np.sqrt(CONTACT_BAND[0] * CONTACT_BAND[1])),
@@ -135,12 +138,17 @@ def least_chip(cut: Cut) -> Band:
     )
 
 
-def rubbing_of(cut: Cut) -> Rubbing | None:
-    """Return the rubbing at the middle one of the user's speeds; None without speeds or work diameter."""
+def rubbing_of(cut: Cut, chatter_hz: float) -> Rubbing | None:
+    """Return the rubbing at the middle one of the user's speeds.
+
+    None without speeds or work diameter, and where half that speed leaves waves too short for the law.
+    """
     if not cut.speeds_rpm or cut.work_diameter_mm is None:
         return None
     middle = float(median_high(cut.speeds_rpm))
     speed = cutting_speed(cut.work_diameter_mm * MM, middle)
+    if 0.5 * wavelength(speed, chatter_hz) < _LEAST_WAVE * LAND:
+        return None
     return Rubbing(middle, speed, (CONTACT.low, CONTACT.likely, CONTACT.high))
 
 

@@ -182,6 +182,8 @@ def cut_spread(
             model, case.matrix, deepest=deepest, shallowest=SHALLOWEST, factor=push
         )
     )
+    # Between a level that has a limit and one that has none the mean may lie beyond what was looked at.
+    depths = np.where(depths > deepest, np.inf, depths)
     return CutSpread(
         bands=bands,
         margin=spread(margins, float(limit.margin), factors=factors),

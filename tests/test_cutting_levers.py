@@ -16,6 +16,7 @@ from fem.cutting import cut_answer
 from fem.cutting_case import case_of, cut_case, rotation_between
 from fem.cutting_levers import overhang_for, shortened
 from fem.cutting_model import COARSE, coarse_model, softened
+from fem.cutting_slow import rubbing_of
 from fem.cutting_spread import with_grip
 from fem.cutting_turned import turned_bar
 from fem.errors import InputError
@@ -223,3 +224,17 @@ def test_the_grip_factor_changes_the_faces_only() -> None:
     grips = [one.grip for one in (with_grip(BED, 0.5), BED)]
     stiff = [one.bed.normal_n_per_um_mm2.likely for one in grips if isinstance(one, BedGrip)]
     assert stiff[0] == 0.5 * stiff[1]
+
+
+def test_the_speed_lever_is_a_trend_with_a_band() -> None:
+    """Half the speed, twice the rubbing: never worse, a band for contact numbers; none at a crawl."""
+    found = answer("round")
+    lever = next(one for one in found.levers if one.key == "speed")
+    assert lever.change == 250.0  # half of the middle one of 120, 500 and 1250
+    assert lever.band is not None
+    assert 1.0 < lever.band[0] < lever.factor < lever.band[1]
+    # Rubbing goes with 1/v: at any contact number the gain is below a doubling of the margin.
+    assert lever.band[1] < 2.0
+    assert rubbing_of(BORE, found.chatter_hz) is not None
+    assert rubbing_of(replace(BORE, speeds_rpm=(2.0,)), found.chatter_hz) is None
+    assert rubbing_of(replace(BORE, work_diameter_mm=None), found.chatter_hz) is None
