@@ -27,16 +27,8 @@ class Eigenpairs(NamedTuple):
     residuals: FloatArray
 
 
-def lowest_eigenpairs(
-    solve: Operator,
-    mass: Operator,
-    *,
-    start: FloatArray,
-    wanted: int,
-    tolerance: float = 1e-7,
-    shift: float = 0.0,
-) -> Eigenpairs:
-    """Return the eigenpairs of ``K v = value M v`` nearest above ``-shift``.
+class BlockIteration:
+    """The lowest eigenpairs of ``K v = value M v`` above ``-shift``; asked for more, it goes on from there.
 
     Parameters
     ----------
@@ -46,71 +38,97 @@ def lowest_eigenpairs(
         Applies M to columns.
     start
         Start columns, shape (n_unknowns, n_start); as many as the highest multiplicity, or more.
-    wanted
-        Number of eigenpairs; no more than the unknowns.
-    tolerance
-        Greatest relative error of an eigenvalue, from the residual's square.
     shift
         The shift in ``solve`` [1/s^2].
-
-    Returns
-    -------
-    Eigenpairs
-        The wanted pairs with the M-norm of each relative residual.
-
-    Raises
-    ------
-    SolveError
-        The iteration did not converge; the text says how many did.
+    tolerance
+        Greatest relative error of an eigenvalue, from the residual's square.
 
     Source
     ------
     Golub & Van Loan, Matrix Computations, block Lanczos with full orthogonalisation (recalled, not opened).
     """
-    wanted = min(wanted, len(start))
-    block, mass_block, _ = _orthonormal(*_outside(solve(mass(start)), None, mass)[1:])
-    basis, mass_basis = block, mass_block
-    # The operator in the basis: what it makes of a block lies in the basis but for a remainder.
-    inner = np.zeros((0, 0))
-    for _ in range(_MOST_BLOCKS):
-        parts, rest, mass_rest = _outside(solve(mass_block), (basis, mass_basis), mass)
-        n, new = basis.shape[1], block.shape[1]
-        grown = np.zeros((n, n))
-        grown[: n - new, : n - new] = inner
-        grown[:, n - new :] = parts
-        grown[n - new :, : n - new] = parts[: n - new].T
-        inner = grown
-        theta, turn = np.linalg.eigh((inner + inner.T) / 2)
+
+    def __init__(
+        self,
+        solve: Operator,
+        mass: Operator,
+        *,
+        start: FloatArray,
+        shift: float = 0.0,
+        tolerance: float = 1e-7,
+    ) -> None:
+        self._solve, self._mass = solve, mass
+        self._shift, self._tolerance = shift, tolerance
+        first = solve(mass(start))
+        self._block, self._mass_block, _ = _orthonormal(first, mass(first))
+        self._basis = self._mass_basis = np.empty((len(start), 0))
+        # The operator in the basis, and the Gram matrix of what it makes of the last block outside it.
+        self._inner, self._rest = np.zeros((0, 0)), np.zeros((0, 0))
+
+    def lowest(self, wanted: int) -> Eigenpairs:
+        """Return the lowest pairs.
+
+        Parameters
+        ----------
+        wanted
+            How many; fewer come back only when there are no more unknowns.
+
+        Returns
+        -------
+        Eigenpairs
+            With the M-norm of each relative residual.
+
+        Raises
+        ------
+        SolveError
+            The iteration did not converge; the text says how many did.
+        """
+        for _ in range(_MOST_BLOCKS):
+            if len(self._inner) >= min(wanted, len(self._basis)) or not self._block.shape[1]:
+                pairs = self._pairs(wanted)
+                if not self._block.shape[1] or np.all(pairs.residuals**2 < self._tolerance):
+                    return pairs
+            self._grow()
+        done = int(np.sum(pairs.residuals**2 < self._tolerance))
+        raise SolveError(
+            f"{done} of {wanted} modes converged, worst relative residual {pairs.residuals.max():.1e}. "
+            "Ask for fewer modes, or stiffen a grip that is almost loose."
+        )
+
+    def _grow(self) -> None:
+        """Take the next block into the basis and apply the operator to it."""
+        new = self._block.shape[1]
+        self._basis = np.hstack([self._basis, self._block])
+        self._mass_basis = np.hstack([self._mass_basis, self._mass_block])
+        n = self._basis.shape[1]
+        parts, rest, mass_rest = self._outside(self._solve(self._mass_block))
+        inner = np.zeros((n, n))
+        inner[: n - new, : n - new] = self._inner
+        inner[:, n - new :] = parts
+        inner[n - new :, : n - new] = parts[: n - new].T
+        self._inner = inner
+        self._block, self._mass_block, self._rest = _orthonormal(rest, mass_rest)
+        if n >= len(self._basis):
+            self._block = self._block[:, :0]
+
+    def _pairs(self, wanted: int) -> Eigenpairs:
+        """Return the best pairs in the basis."""
+        theta, turn = np.linalg.eigh((self._inner + self._inner.T) / 2)
         theta, turn = theta[::-1][:wanted], turn[:, ::-1][:, :wanted]
-        block, mass_block, size = _orthonormal(rest, mass_rest)
-        left = turn[n - new :]
-        residual = np.sqrt(np.maximum(np.einsum("ij,ik,kj->j", left, size, left), 0.0)) / theta
-        whole = not block.shape[1] or n >= len(start)
-        if whole or (n >= wanted and np.all(residual**2 < tolerance)):
-            return Eigenpairs(1 / theta - shift, basis @ turn, residual)
-        basis, mass_basis = np.hstack([basis, block]), np.hstack([mass_basis, mass_block])
-    done = int(np.sum(residual**2 < tolerance))
-    raise SolveError(
-        f"{done} of {wanted} modes converged, worst relative residual {residual.max():.1e}. "
-        "Ask for fewer modes, or stiffen a grip that is almost loose."
-    )
+        left = turn[len(turn) - len(self._rest) :]
+        size = np.einsum("ij,ik,kj->j", left, self._rest, left)
+        return Eigenpairs(1 / theta - self._shift, self._basis @ turn, np.sqrt(np.maximum(size, 0.0)) / theta)
 
+    def _outside(self, block: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return the parts of a block along the basis, what is left of it, and M times that.
 
-def _outside(
-    block: FloatArray, basis: tuple[FloatArray, FloatArray] | None, mass: Operator
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return the parts of a block along a mass-orthonormal basis, what is left of it, and M times that.
-
-    The second pass removes what rounding left of the first; M is applied once.
-    """
-    if basis is None:
-        return np.empty((0, block.shape[1])), block, mass(block)
-    vectors, mass_vectors = basis
-    parts = mass_vectors.T @ block
-    block = block - vectors @ parts
-    image = mass(block)
-    again = vectors.T @ image
-    return parts + again, block - vectors @ again, image - mass_vectors @ again
+        The second pass removes what rounding left of the first; M is applied once.
+        """
+        parts = self._mass_basis.T @ block
+        block = block - self._basis @ parts
+        image = self._mass(block)
+        again = self._basis.T @ image
+        return parts + again, block - self._basis @ again, image - self._mass_basis @ again
 
 
 def _orthonormal(block: FloatArray, image: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -65,6 +65,8 @@ class Model:
         Mass that is no cell.
     shift
         How much of the cells' mass is added to the stiffness before it is factored [1/s^2].
+    kin
+        A model of the same cells and skins, held otherwise, whose mass matrix serves for this one too.
     """
 
     mesh: TaggedMesh
@@ -75,6 +77,7 @@ class Model:
     loads: FloatArray
     added: Added = Added()
     shift: float = 0.0
+    kin: Model | None = None
 
     @cached_property
     def layout(self) -> Layout:
@@ -98,6 +101,8 @@ class Model:
     @cached_property
     def scalar_mass(self) -> sp.csr_array:
         """Return the mass matrix [kg] of one displacement component, shape (n_points, n_points)."""
+        if self.kin is not None:
+            return self.kin.scalar_mass
         groups = [(self.mesh.cells, self.matrices.scalar_mass()), *self.added.skins]
         rows = np.concatenate([np.repeat(nodes, nodes.shape[1], axis=1).ravel() for nodes, _ in groups])
         columns = np.concatenate([np.tile(nodes, (1, nodes.shape[1])).ravel() for nodes, _ in groups])

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from fem.krylov import Eigenpairs, lowest_eigenpairs
+from fem.krylov import BlockIteration, Eigenpairs
 from fem.model import Model
 from fem.symmetry import Part
 from meshes.tagged import FloatArray, IntArray
@@ -76,15 +76,14 @@ def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
     values = np.concatenate([f.values for f in found])
     part = np.repeat(np.arange(len(found)), [len(f.values) for f in found])
     order = np.argsort(values, kind="stable")[: n_modes + spare]
-    shapes = [p.whole(f.shapes, len(model.mesh.points)) for p, f in zip(model.parts, found, strict=True)]
-    picked = np.concatenate(shapes, axis=2)[:, :, order]
+    shapes = np.concatenate(_whole_shapes(model, found), axis=2)[:, :, order]
     # A free body's zero comes out as rounding of the shift, of either sign.
     values = np.where(np.abs(values) < 1e-9 * max(model.shift, 1.0), 0.0, values)
-    energy = [_energies(p.model, f) for p, f in zip(model.parts, found, strict=True)]
+    energy = _energies(model, found)
     return Modes(
         frequency_hz=np.sqrt(np.maximum(values[order], 0.0)) / (2 * np.pi),
-        shapes=picked.transpose(2, 0, 1),
-        edge=model.face.motion(picked).T,
+        shapes=shapes.transpose(2, 0, 1),
+        edge=model.face.motion(shapes).T,
         energy={name: np.concatenate([e[name] for e in energy])[order] for name in energy[0]},
         residual=np.concatenate([f.residuals for f in found])[order],
         part=part[order],
@@ -94,66 +93,94 @@ def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
 def _lowest_of_parts(model: Model, total: int) -> list[Eigenpairs]:
     """Return the lowest modes of every part, enough of each that the lowest of all are among them.
 
-    Each part is asked for its fair share; one whose highest mode is still among the lowest of all
-    is asked again for more.
+    Each part is asked for its share first. Then the one whose highest mode is lowest is asked for one
+    more, until no part can hide a mode below the highest of the lowest.
     """
-    parts = model.parts
-    start = _start_shapes(model.mesh.points, spare=4 if len(parts) == 1 else 2)
-    asked = [min(total, 1 + total // (1 + len(parts) // 2))] * len(parts)
-    found = [_part_modes(p, start, wanted=n) for p, n in zip(parts, asked, strict=True)]
+    start = _start_shapes(model.mesh.points, spare=4 if len(model.parts) == 1 else 1)
+    runs = {i: _iteration(p, start) for i, p in enumerate(model.parts) if p.equal is None}
+    share = -(-total // len(model.parts))
+    found = {i: run.lowest(share) for i, run in runs.items()}
     while True:
-        values = np.sort(np.concatenate([f.values for f in found]))
+        pairs = [found[p.equal.part if p.equal else i] for i, p in enumerate(model.parts)]
+        values = np.sort(np.concatenate([f.values for f in pairs]))
         highest = values[total - 1] if len(values) >= total else np.inf
-        short = [
-            i
-            for i, f in enumerate(found)
-            if len(f.values) == asked[i] < min(total, parts[i].model.layout.n_unknowns)
-            and f.values[-1] <= highest
-        ]
-        if not short:
-            return found
-        for i in short:
-            asked[i] = min(total, asked[i] + 2)
-            found[i] = _part_modes(parts[i], start, wanted=asked[i])
+        open_ended = [i for i in runs if len(found[i].values) < model.parts[i].model.layout.n_unknowns]
+        lowest = min(open_ended, key=lambda i: float(found[i].values[-1]), default=None)
+        if lowest is None or found[lowest].values[-1] >= highest * (1 - 1e-6):
+            return pairs
+        found[lowest] = runs[lowest].lowest(len(found[lowest].values) + 1)
 
 
-def _energies(model: Model, pairs: Eigenpairs) -> dict[str, FloatArray]:
-    """Return the strain energy [J] of a part's modes in every region and tie, as energy of the whole."""
-    names = [*model.mesh.regions, *model.ties]
-    if len(names) == 1:
-        return {names[0]: pairs.values / 2}
-    return model.energies(model.layout.spread(pairs.shapes))
-
-
-def _part_modes(part: Part, start: FloatArray, *, wanted: int) -> Eigenpairs:
-    """Return the lowest modes of one part, as columns of the part."""
+def _iteration(part: Part, start: FloatArray) -> BlockIteration:
+    """Return the iteration of one part, started from what of the start shapes has its signs."""
     columns = part.folded(start)
     size = np.linalg.norm(columns, axis=0)
     columns = columns[:, size > 1e-6 * size.max()]
     model = part.model
-    return lowest_eigenpairs(
-        model.factor.solve, model.apply_mass, start=columns, wanted=wanted, shift=model.shift
-    )
+    return BlockIteration(model.factor.solve, model.apply_mass, start=columns, shift=model.shift)
+
+
+def _whole_shapes(model: Model, found: Sequence[Eigenpairs]) -> list[FloatArray]:
+    """Return the shapes of every part's modes on the whole, (n_points, 3, n) each."""
+    shapes: list[FloatArray] = []
+    for part, pairs in zip(model.parts, found, strict=True):
+        equal = part.equal
+        own = (
+            part.whole(pairs.shapes, len(model.mesh.points))
+            if equal is None
+            else equal.shapes(shapes[equal.part])
+        )
+        shapes.append(own)
+    return shapes
+
+
+def _energies(model: Model, found: Sequence[Eigenpairs]) -> list[dict[str, FloatArray]]:
+    """Return the strain energy [J] of every part's modes in every region and tie, as energy of the whole."""
+    names = [*model.mesh.regions, *model.ties]
+    if len(names) == 1:
+        return [{names[0]: pairs.values / 2} for pairs in found]
+    energy: list[dict[str, FloatArray]] = []
+    for part, pairs in zip(model.parts, found, strict=True):
+        own = part.model
+        done = energy[part.equal.part] if part.equal else own.energies(own.layout.spread(pairs.shapes))
+        energy.append(done)
+    return energy
 
 
 def static_compliance(model: Model) -> FloatArray:
     """Return the static receptance at the edge [m/N], shape (3, 3): solved, not summed from modes."""
     total = np.zeros((3, 3))
+    own: list[FloatArray] = []
     for part in model.parts:
-        total += part.model.edge_loads.T @ part.model.factor.solve(part.model.edge_loads)
+        if part.equal:
+            own.append(part.equal.compliance(own[part.equal.part]))
+        else:
+            own.append(part.model.edge_loads.T @ part.model.factor.solve(part.model.edge_loads))
+        total += own[-1]
     return (total + total.T) / 2
 
 
+# Roots of the cantilever's bending, cos cosh = -1 (Blevins, Formulas for Natural Frequency and Mode Shape;
+# recalled, not opened; they only start the iteration).
+_CANTILEVER = (1.8751, 4.6941)
+
+
 def _start_shapes(points: FloatArray, *, spare: int) -> FloatArray:
-    """Return bar-like motions and some without any symmetry, shape (n_points, 3, 4 + spare)."""
+    """Return bar-like motions and some without any symmetry, shape (n_points, 3, 8 + spare)."""
     low, high = points.min(axis=0), points.max(axis=0)
-    x = (points[:, 0] - low[0]) / (high[0] - low[0])
+    length = high[0] - low[0]
+    x = (points[:, 0] - low[0]) / length
     y, z = (points[:, 1:] - (low[1:] + high[1:]) / 2).T
-    swing, tilt, twist = x**2 * (3 - x), (6 * x - 3 * x**2) / (high[0] - low[0]), np.sin(np.pi / 2 * x)
-    out = np.zeros((len(points), 3, 4 + spare))
-    out[:, 1, 0], out[:, 0, 0] = swing, -tilt * y
-    out[:, 2, 1], out[:, 0, 1] = swing, -tilt * z
-    out[:, 1, 2], out[:, 2, 2] = -twist * z, twist * y
-    out[:, 0, 3] = twist
-    out[:, :, 4:] = np.random.default_rng(_SEED).standard_normal((len(points), 3, spare))
+    out = np.zeros((len(points), 3, 8 + spare))
+    for n, b in enumerate(_CANTILEVER):
+        s = (np.sinh(b) - np.sin(b)) / (np.cosh(b) + np.cos(b))
+        swing = np.cosh(b * x) - np.cos(b * x) - s * (np.sinh(b * x) - np.sin(b * x))
+        tilt = b / length * (np.sinh(b * x) + np.sin(b * x) - s * (np.cosh(b * x) - np.cos(b * x)))
+        wave = np.sin((n + 0.5) * np.pi * x)
+        first = 4 * n
+        out[:, 1, first], out[:, 0, first] = swing, -tilt * y
+        out[:, 2, first + 1], out[:, 0, first + 1] = swing, -tilt * z
+        out[:, 1, first + 2], out[:, 2, first + 2] = -wave * z, wave * y
+        out[:, 0, first + 3] = wave
+    out[:, :, 8:] = np.random.default_rng(_SEED).standard_normal((len(points), 3, spare))
     return out

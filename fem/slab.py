@@ -104,8 +104,9 @@ def _summed(
     place = np.maximum(layout.place[cells] - layout.start[shape.block], -1)
     key = b"".join([shape.key(), family.tobytes(), place.tobytes()])
     if key not in kinds:
+        index = shape.index(layout, cells)
         parts = (matrices.along, matrices.mixed, matrices.across)
-        kinds[key] = [shape.scatter(layout, cells, matrices=part[family]) for part in parts]
+        kinds[key] = [shape.sum(index, part[family]) for part in parts]
     along, mixed, across = kinds[key]
     s = float(stretch[0])
     flat = along / s
@@ -179,6 +180,18 @@ class Shape:
         ndarray
             Shape (size,).
         """
+        return self.sum(self.index(layout, nodes), matrices)
+
+    def sum(self, index: IntArray, matrices: FloatArray) -> FloatArray:
+        """Return the flat sum of matrices whose entries go to the places ``index`` tells, shape (size,)."""
+        flat = np.bincount(index.ravel(), matrices.ravel(), minlength=self.size + 1)[:-1]
+        return np.asarray(flat, dtype=float)
+
+    def index(self, layout: Layout, nodes: IntArray) -> IntArray:
+        """Return the place in the flat array of every entry of the groups' matrices, shape (n, 3k, 3k).
+
+        What is held, or stands in the transposed coupling, goes to one spare place at the end.
+        """
         place = layout.place[nodes].reshape(len(nodes), -1)
         free = place >= 0
         ahead = np.repeat(layout.block[nodes] > self.block, 3, axis=1)
@@ -189,8 +202,5 @@ class Shape:
         between = self.own**2 + (row - self.own) + (column - self.own + self.forward) * self.next
         following = after + (row - self.own) + (column - self.own) * self.next
         index = np.where(down, np.where(right, following, between), row + column * self.own)
-        # What is held, or stands in the transposed coupling, goes to one spare place at the end.
         keep = free[:, :, None] & free[:, None, :] & (down | ~right)
-        index = np.where(keep, index, self.size)
-        flat = np.bincount(index.ravel(), matrices.ravel(), minlength=self.size + 1)[:-1]
-        return np.asarray(flat, dtype=float)
+        return np.where(keep, index, self.size)

@@ -21,6 +21,22 @@ _CLOSE = 1e-9
 
 
 @dataclass(frozen=True)
+class Equal:
+    """Likeness to an earlier part: its number, and the image of every node with y and z changed over."""
+
+    part: int
+    twin: IntArray
+
+    def shapes(self, shapes: FloatArray) -> FloatArray:
+        """Return the shapes (n_points, 3, n) of this part from those of the other."""
+        return shapes[self.twin][:, [0, 2, 1]]
+
+    def compliance(self, compliance: FloatArray) -> FloatArray:
+        """Return the compliance (3, 3) of this part from that of the other."""
+        return compliance[np.ix_([0, 2, 1], [0, 2, 1])]
+
+
+@dataclass(frozen=True)
 class Part:
     """A half or quarter of a model, for one choice of signs; the whole when there is no symmetry.
 
@@ -33,11 +49,14 @@ class Part:
     images
         For each image of the part: the nodes of the whole its nodes are mapped to, (n_part_points,),
         and the sign of each component there, (3,).
+    equal
+        Another part that is the same but for y and z changed over.
     """
 
     model: Model
     nodes: IntArray
     images: Sequence[tuple[IntArray, FloatArray]]
+    equal: Equal | None = None
 
     def whole(self, columns: FloatArray, n_points: int) -> FloatArray:
         """Return the part's mass-normalised columns as shapes of the whole, (n_points, 3, n)."""
@@ -90,8 +109,19 @@ def parts_of(model: Model) -> list[Part]:
             images += [(twin[image], at * flip) for image, at in images]
         # By the root: stiffness and mass of the part are 1/n of the whole's, and loads enter squared.
         loads = _folded(model, images) / np.sqrt(len(images))
-        parts.append(Part(replace(quarter, held=held, loads=loads), nodes, images))
-    return parts
+        parts.append(Part(replace(quarter, held=held, loads=loads, kin=quarter), nodes, images))
+    return _with_equals(model, parts) if len(twins) == 2 else parts
+
+
+def _with_equals(model: Model, parts: list[Part]) -> list[Part]:
+    """Return the four parts, the third told to be equal to the second where y and z may be changed over.
+
+    So it is with round and square bars: the bending pair is solved once.
+    """
+    twin = _twin(model, None)
+    if twin is None:
+        return parts
+    return [*parts[:2], replace(parts[2], equal=Equal(1, twin)), parts[3]]
 
 
 def _folded(model: Model, images: Sequence[tuple[IntArray, FloatArray]]) -> FloatArray:
@@ -139,14 +169,21 @@ def _cut(model: Model, cells: IntArray, *, nodes: IntArray) -> Model:
     )
 
 
-def _twin(model: Model, axis: int) -> IntArray | None:
-    """Return the mirror image of every node across the plane normal to an axis, None without symmetry."""
+def _twin(model: Model, axis: int | None) -> IntArray | None:
+    """Return the image of every node across the plane normal to an axis, None without symmetry.
+
+    Without an axis the plane y = z is meant.
+    """
     mesh = model.mesh
     size = np.ptp(mesh.points, axis=0).max()
-    if model.added.edge_mass and abs(mesh.edge[axis]) > _CLOSE * size:
-        return None
     centre = mesh.points[mesh.cells[:, :8]].mean(axis=1)
-    if np.any(np.abs(centre[:, axis]) < _CLOSE * size):
+    aside = np.abs(mesh.edge)
+    if axis is None:
+        possible = bool(np.all(aside[1:] < _CLOSE * size))
+    else:
+        carried = model.added.edge_mass > 0 and aside[axis] > _CLOSE * size
+        possible = not carried and bool(np.all(np.abs(centre[:, axis]) > _CLOSE * size))
+    if not possible:
         return None
     twin = _matched(mesh.points, axis, size)
     cell_twin = _matched(centre, axis, size)
@@ -155,10 +192,9 @@ def _twin(model: Model, axis: int) -> IntArray | None:
     return twin
 
 
-def _matched(points: FloatArray, axis: int, size: float) -> IntArray | None:
+def _matched(points: FloatArray, axis: int | None, size: float) -> IntArray | None:
     """Return which point is the mirror image of each, None when there is not one for every point."""
-    image = points.copy()
-    image[:, axis] *= -1
+    image = points[:, [0, 2, 1]] if axis is None else points * np.where(np.arange(3) == axis, -1.0, 1.0)
     orders = []
     for at in (points, image):
         # Adding zero turns -0 into 0, which would sort apart.
@@ -175,7 +211,7 @@ def _alike(model: Model, twin: IntArray, cell_twin: IntArray) -> bool:
     region = np.zeros(len(cell_twin), dtype=np.int64)
     for number, cells in enumerate(mesh.regions.values()):
         region[cells] = number
-    if np.any(region != region[cell_twin]) or np.any(model.held != model.held[twin]):
+    if np.any(region != region[cell_twin]) or np.any(model.held.all(axis=1) != model.held[twin].all(axis=1)):
         return False
     if np.any(np.sort(twin[mesh.cells], axis=1) != np.sort(mesh.cells[cell_twin], axis=1)):
         return False
