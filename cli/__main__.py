@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from cyclopts import App, CycloptsError
 
+import cli.threads  # noqa: F401 - sets the number of threads, before NumPy is loaded
 from cli.run import AT_FAULT, json_target, run
 from cli.version import TOOL, VERSION
 from fem.errors import InputError

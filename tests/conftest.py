@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 import pytest
-import values
+
+import cli.threads  # noqa: F401 - two test workers with two BLAS threads each would get in each other's way
+
+import values  # isort: skip - it loads NumPy, which must come after
 
 
 @pytest.fixture(scope="session")
