@@ -23,7 +23,10 @@ FIRST_MODES: Final = 4
 ALONG: Final = "mode_along_force"
 BOTH: Final = "before_after"
 VIDEO: Final = (".mp4", ".webm")
+FRAMES: Final = 40
+LOOP: Final = (960, 540)
 SLIDE: Final = (1280, 720)
+PANES: Final = {".gif": (1280, 540), ".mp4": SLIDE, ".webm": SLIDE}
 
 
 def video_suffixes() -> tuple[str, ...]:
@@ -56,10 +59,10 @@ def write_modes(result: Result, folder: Path) -> tuple[dict[str, str], DrawRepor
     stems.setdefault(result.aligned, []).append(ALONG)
     scenes = {at: scene_of(result, at) for at in stems}
     films = [(scenes[at], [folder / f"{names[0]}.gif"]) for at, names in stems.items()]
-    reports = write_films(films)
+    reports = write_films(films, size=LOOP, frames=FRAMES)
     if video_suffixes():
         slides = [(scenes[at], [folder / f"{names[0]}{one}" for one in VIDEO]) for at, names in stems.items()]
-        write_films(slides, size=SLIDE)
+        write_films(slides, size=SLIDE, frames=FRAMES)
     names: dict[str, str] = {}
     for at, (first, *copies) in stems.items():
         for suffix in (".gif", *video_suffixes()):
@@ -103,8 +106,7 @@ def write_before_after(pair: tuple[Result, Result], change: str, *, folder: Path
     scenes = (_pane(before, "Before", ()), _pane(after, "After", (f"with {change}",)))
     names = [f"{BOTH}{suffix}" for suffix in (".gif", *video_suffixes())]
     for name in names:
-        # The slide size is the GIF's too: two panes need the width.
-        write_two_panes(scenes, folder / name, size=(SLIDE[0], 540 if name.endswith(".gif") else SLIDE[1]))
+        write_two_panes(scenes, folder / name, size=PANES[Path(name).suffix])
     return dict.fromkeys(names, f"before and after {change}: one clock, one scale, the same 10 N")
 
 
