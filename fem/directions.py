@@ -14,7 +14,9 @@ from meshes.tagged import BoolArray, FloatArray
 _STILL = 1e-4
 
 
-def equal_pairs(frequency_hz: FloatArray, error: FloatArray, *, kinds: Sequence[str]) -> list[tuple[int, int]]:
+def equal_pairs(
+    frequency_hz: FloatArray, error: FloatArray, *, kinds: Sequence[str]
+) -> list[tuple[int, int]]:
     """Return the neighbouring modes that are equal within the error, as index pairs.
 
     Parameters

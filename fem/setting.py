@@ -63,7 +63,10 @@ def support_of(setup: Setup) -> Support:
         return Support(springs={"bed": _layer("bed", grip.bed)})
     if isinstance(grip, SlotGrip) and not grip.joint.bonded:
         under = "shim on floor" if setup.shim else "bar on floor"
-        springs = {under: _layer("floor", grip.joint), "screws on bar": replace(_layer("screws", grip.joint), area=_screw_area(grip))}
+        springs = {
+            under: _layer("floor", grip.joint),
+            "screws on bar": replace(_layer("screws", grip.joint), area=_screw_area(grip)),
+        }
         joints = {"bar on shim": _layer("bar on shim", grip.joint)} if setup.shim else {}
         return Support(springs=springs, joints=joints)
     if isinstance(grip, SleeveGrip):
