@@ -24,6 +24,7 @@ With = Annotated[
     Parameter(
         name="--with",
         negative="",
+        show_default=False,
         help="SETUP changed so: --with shim.thickness=0.5. Several together make one changed set-up.",
     ),
 ]
@@ -32,6 +33,7 @@ Without = Annotated[
     Parameter(
         name="--without",
         negative="",
+        show_default=False,
         help="SETUP less a section or a key: --without wrap. Goes into the same changed set-up.",
     ),
 ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
+import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -106,7 +107,8 @@ def write_energy(picture: EnergyPicture, out: Path, *, use_gl: bool = True) -> D
         _bars(figure, picture, height)
         if out.suffix.lower() == ".svg":
             # No date and fixed ids, so that the same input gives the same file.
-            FigureCanvasSVG(figure).print_svg(temporary, metadata={"Date": None})
+            with matplotlib.rc_context({"svg.hashsalt": "stickout", "svg.fonttype": "none"}):
+                FigureCanvasSVG(figure).print_svg(temporary, metadata={"Date": None})
         else:
             FigureCanvasAgg(figure).print_png(temporary)
     return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=1, size=(_STILL[0], height))
