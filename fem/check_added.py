@@ -48,6 +48,13 @@ def wrap_faults(setup: Setup) -> Faults:
             allowed=f"at or above 0 {units}",
             mend="A wrap cannot lie under the holder; measure from the holder face toward the free end.",
         )
+    elif wrap.start_mm >= bar.overhang_mm > 0:
+        yield InputError(
+            key="wrap.start",
+            given=wrap.start_mm,
+            allowed=f"below the overhang, {length_text(bar.overhang_mm, units)}",
+            mend="Measure from the holder face to where the wrap begins.",
+        )
     elif wrap.start_mm + wrap.length_mm > bar.overhang_mm + TOUCH_MM > TOUCH_MM:
         room = length_text(bar.overhang_mm - wrap.start_mm, units)
         yield InputError(

@@ -63,8 +63,12 @@ def bar_mesh(
     bodies = _bodies(bar, pieces, wound, hold=hold, shim=shim, fineness=fineness)
     at = _stations(pieces, wrap, hold=hold, fineness=fineness)
     plan = _plan(bodies, at, bonded=hold.style == "held" or hold.bonded)
-    # A round section looks the same turned; a flat one turned by quarters has had its sides swapped.
-    if bar.section == "flatted" or (bar.section not in ROUND_KINDS and quarter_turns(bar) is None):
+    # A round section looks the same turned; a flat one turned by quarters has had its sides swapped; and
+    # what lies under a bar does not turn with it.
+    turns = quarter_turns(bar)
+    if (bar.section == "flatted" and (turns is None or turns % 2)) or (
+        bar.section not in ROUND_KINDS and turns is None
+    ):
         plan = replace(plan, section=_turned(plan.section, np.deg2rad(bar.rotation_deg)))
     swept = sweep(plan.section, at, present=plan.name != "")
     laid = _Laid(plan, swept, at)

@@ -22,6 +22,25 @@ MISTAKES: dict[str, Mistake] = {
         "wrap.start",
         ("under the holder",),
     ),
+    "wrap beyond the bar": (
+        changed(WRAPPED, "start = 50", "start = 80"),
+        "wrap.start",
+        ("below the overhang",),
+    ),
+    "loss factor of a joint": (
+        with_line(SLEEVE, "grip", "joint_loss_factor = 2.1"),
+        "grip.joint_loss_factor",
+        ("from 0 to 2",),
+    ),
+    "sleeve round a square bar": (
+        changed(
+            SQUARE,
+            '"held"',
+            '"sleeve"\nblock_width = 40\nblock_height = 40\nwall = 8\nblock_material = "steel"',
+        ),
+        "grip.style",
+        ("round or tube",),
+    ),
     "wrap round a square bar": (
         changed(SQUARE, "overhang = 40", "overhang = 80") + WRAP,
         "wrap",

@@ -118,6 +118,13 @@ def test_a_shim_of_no_thickness_is_none(grip: str, added: str) -> None:
     assert np.all(np.abs(gaps[1]) < 0.7 * np.abs(gaps[0]))
 
 
+def test_a_shim_stays_under_a_bar_turned_over() -> None:
+    """Invariance: flats turned by half a turn are the same flats, and what lies under them stays there."""
+    slot = 'style = "slot"\nscrews = 1\nscrew_diameter = 6\nfirst_screw = 20'
+    text = setups.changed(setups.FLATTED, 'style = "bed"', slot) + setups.SHIM
+    assert notes(text, "bar.rotation_deg=180") == pytest.approx(notes(text), rel=1e-6)
+
+
 def test_a_stiff_bed_holds_the_side_still() -> None:
     """Limit: a bed against the same mesh with the gripped skin fully clamped, from below."""
     mesh = bar_mesh(Bar(64, diameter_mm=16, gripped_mm=30), hold=Hold("bed"), fineness=COARSE)
