@@ -18,6 +18,8 @@ from meshes.tagged import BoolArray, FloatArray, IntArray
 _CURVED = 0.033
 # Triangles that meet at a smaller angle share a normal, so that the surface looks smooth there.
 _CREASE_DEG = 35.0
+# Least part of a normal along an axis from which the skin is said to face that way.
+_ASLANT = 0.35
 
 
 @dataclass(frozen=True)
@@ -92,28 +94,31 @@ def _thinned(corners: IntArray, part: IntArray, points: FloatArray, most: int) -
     nodes = np.unique(corners)
     size = float(np.ptp(points[nodes], axis=0).max()) / 200
     into = np.arange(len(points))
+    facing = _facing(nodes, corners, points)
     while len(np.unique(into[nodes])) > most:
-        into[nodes] = nodes[_melted(points[nodes], _sharpness(nodes, corners, points), size)]
+        into[nodes] = nodes[_melted(points[nodes], facing, size)]
         size *= 1.2
     moved = into[corners]
     whole = (moved[:, [0, 1, 2]] != moved[:, [1, 2, 0]]).all(axis=1)
     return moved[whole], part[whole]
 
 
-def _sharpness(nodes: IntArray, corners: IntArray, points: FloatArray) -> IntArray:
-    """Return 1 for nodes where the triangles round them turn sharply, else 0, shape (n_nodes,)."""
-    normal = _triangle_normals(corners, points)
+def _facing(nodes: IntArray, corners: IntArray, points: FloatArray) -> IntArray:
+    """Return which way the skin faces round each node, -1, 0 or 1 along each axis, shape (n_nodes, 3).
+
+    Faces, the edges between them and corners all differ, so none of them melts into another.
+    """
     total = np.zeros((len(points), 3))
-    np.add.at(total, corners.ravel(), np.repeat(unit_vectors(normal), 3, axis=0))
-    count = np.bincount(corners.ravel(), minlength=len(points))
-    mean = np.linalg.norm(total[nodes], axis=1) / count[nodes]
-    return np.asarray(mean < np.cos(np.radians(_CREASE_DEG / 2))).astype(int)
+    unit = unit_vectors(_triangle_normals(corners, points))
+    np.add.at(total, corners.ravel(), np.repeat(unit, 3, axis=0))
+    mean = unit_vectors(total[nodes])
+    return np.asarray(np.sign(mean) * (np.abs(mean) > _ASLANT)).astype(int)
 
 
-def _melted(points: FloatArray, sharp: IntArray, size: float) -> IntArray:
+def _melted(points: FloatArray, facing: IntArray, size: float) -> IntArray:
     """Return for each point the index of the one that stands for its box, boxes of twice ``size`` along x."""
     box = np.round(points / np.array([2 * size, size, size])).astype(int)
-    _, group = np.unique(np.column_stack([box, sharp]), axis=0, return_inverse=True)
+    _, group = np.unique(np.column_stack([box, facing]), axis=0, return_inverse=True)
     group = group.ravel()
     count = np.bincount(group)
     middle = np.stack([np.bincount(group, one) / count for one in points.T], axis=1)
