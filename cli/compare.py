@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from cli.options import Changes, JsonTarget, SetupFile
+from cli.options import Changes, JsonTarget
 from cli.outputs import STANDARD_OUTPUT, check_target, write_json
 from cli.progress import progress
 from cli.run import load, tell
@@ -41,9 +41,9 @@ FILM_SUFFIXES = (".gif", ".mp4", ".webm")
 
 
 def compare(
-    setup: SetupFile,
-    /,
-    *others: Annotated[Path, Parameter(help="Further set-up files, each compared with the first.")],
+    *setups: Annotated[
+        Path, Parameter(help="The set-up file (TOML), and further ones to compare with it.", required=True)
+    ],
     changes: Changes = (),
     with_: With = (),
     without: Without = (),
@@ -57,10 +57,8 @@ def compare(
 
     Parameters
     ----------
-    setup
-        The set-up that the others are measured against.
-    others
-        Further set-up files.
+    setups
+        The set-up that the others are measured against, and the others.
     changes
         Changes of keys for this run, in every file.
     with_
@@ -72,9 +70,9 @@ def compare(
     film
         File for a two-pane loop.
     """
-    setups, names = read_all([setup, *others], changes=changes, with_=with_, without=without)
+    read, names = read_all(list(setups), changes=changes, with_=with_, without=without)
     check_files(json, film)
-    comparison = compared(setups, names)
+    comparison = compared(read, names)
     from cli.comparison_text import comparison_text
     from cli.verdict_words import verdict_text
     from fem.design.record import comparison_record

@@ -125,7 +125,7 @@ def write_films(
         As ``write_film``.
     """
     for out in (one for _, outs in films for one in outs):
-        check_film(out, FILM_SUFFIXES, size, frames)
+        check_film(out, FILM_SUFFIXES, size=size, frames=frames)
         if out.suffix.lower() != ".gif":
             check_video(out)
     reports: list[DrawReport] = []
@@ -190,7 +190,7 @@ def write_sheet(
         As ``write_film``, and for no scene or more than four.
     """
     out = Path(out)
-    check_film(out, (".png",), size, 8)
+    check_film(out, (".png",), size=size, frames=8)
     if not 1 <= len(scenes) <= 4:
         raise InputError(key="scenes", given=len(scenes), allowed="1 to 4", mend="Show the first four modes.")
     cell = size if len(scenes) == 1 else (size[0] // 2, size[1] // 2 if len(scenes) > 2 else size[1])
@@ -228,7 +228,7 @@ def _words(scene: Scene, stage: Stage, period_s: float | None) -> Words:
     )
 
 
-def check_film(out: Path, suffixes: Sequence[str], size: tuple[int, int], frames: int) -> None:
+def check_film(out: Path, suffixes: Sequence[str], *, size: tuple[int, int], frames: int) -> None:
     """Raise InputError for a suffix, a size or a number of frames that is not allowed."""
     if out.suffix.lower() not in suffixes:
         raise InputError(

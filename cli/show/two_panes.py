@@ -65,7 +65,7 @@ def write_two_panes(
     turns = swings_in_loop(*(scene.frequency_hz for scene in scenes))
     frames = max(_FEWEST_FRAMES, _FRAMES_PER_SWING * max(turns))
     frames += frames % 2
-    check_film(out, FILM_SUFFIXES, cell, frames)
+    check_film(out, FILM_SUFFIXES, size=cell, frames=frames)
     if out.suffix.lower() != ".gif":
         check_video(out)
     with writing(out, key="--film") as temporary:
