@@ -78,8 +78,9 @@ PRESSED = Levels(
 _RATIO_RANGE = (0.1, 0.6)
 _DOUBT_SEEN = 0.5
 _LEAST_ERROR = 1e-6
-# The next level is not tried when it would have more unknowns than this.
-MOST_UNKNOWNS = 200_000
+# The next level is not tried when it would have more unknowns than this for each symmetric part: half a
+# minute, and the memory of a small machine.
+MOST_UNKNOWNS = 60_000
 # A first mesh above this is made coarser: a bar of very unlike sizes is scaled by its thinnest piece.
 MOST_AT_FIRST = 36_000
 
@@ -164,7 +165,11 @@ def refine(solve: Callable[[Fineness], Level], levels: Levels, *, accuracy: floa
         solved.append(solve(fineness))
         limit = _limit(solved[-3:], levels, wanted=wanted, accuracy=accuracy)
         sizes = [s.model.layout.n_unknowns for s in solved[-2:]]
-        if limit.reached or number == len(levels.fineness) or sizes[1] ** 2 / sizes[0] > MOST_UNKNOWNS:
+        if (
+            limit.reached
+            or number == len(levels.fineness)
+            or sizes[1] ** 2 / sizes[0] > MOST_UNKNOWNS * len(solved[-1].model.parts)
+        ):
             break
     return limit
 
