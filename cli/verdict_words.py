@@ -107,6 +107,8 @@ def _remarks(entry: Entry) -> Iterator[str]:
     margin, along = entry.ratios[measure].likely, entry.ratios["k_zeta_n_per_m"].likely
     if measure == "cut_margin" and not 1 / _APART < margin / along < _APART:
         yield f" (k·ζ along the force says {plain(along)} times, but the modes lie otherwise to the chip.)"
+    if entry.rival is not None and entry.rival.kind == BEST_TURN:
+        yield " The angle is good to 5° either way; further off the gain is soon lost."
     turned = entry.rival is not None and entry.rival.kind in (TURNED, BEST_TURN)
     if turned and measure == "k_zeta_n_per_m":
         yield " What turning does to the chip, k·ζ does not tell: for that the set-up needs the whole [cut]."
