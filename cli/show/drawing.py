@@ -138,7 +138,7 @@ def _edge(subject: Subject, push: Push, frame: Frame, *, columns: tuple[int, int
         tail = (at[0] - _ARROW_MM * across, at[1] + _ARROW_MM * up)
         yield arrow(tail, at)
         yield words("F", (tail[0] + (2 if across <= 0 else -4.5), tail[1] + (2 if up < 0 else 0)), bold=True)
-    yield circle(at, 1.0, "edge")
+    yield circle(at, 1.0, look="edge")
 
 
 def _legend(subject: Subject, push: Push, at: Point) -> Iterator[str]:
@@ -169,10 +169,10 @@ def _swatch(look: str, at: Point) -> str:
     if look == "push":
         return arrow((at[0], at[1] - 1), (at[0] + 6, at[1] - 1))
     if look == "edge":
-        return circle((at[0] + 3, at[1] - 1), 1.0, "edge")
+        return circle((at[0] + 3, at[1] - 1), 1.0, look="edge")
     if look == "spring":
         return line([(at[0] + n, at[1] - (1.8 if n % 2 else 0.4)) for n in range(7)], look)
-    return box((at[0], at[1] - 2.6), (at[0] + 6, at[1] + 0.4), look)
+    return box((at[0], at[1] - 2.6), (at[0] + 6, at[1] + 0.4), look=look)
 
 
 def _entries(subject: Subject, push: Push) -> Iterator[tuple[str, str]]:

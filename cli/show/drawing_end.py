@@ -21,7 +21,7 @@ def end_view(subject: Subject, frame: Frame) -> Iterator[str]:
     yield from _holder(subject, frame)
     if subject.setup.wrap is not None:
         for piece in wound_pieces(subject.pieces, subject.setup.wrap):
-            yield circle(frame.at(0, 0), frame.scale * piece.outline.radius / MM, "wrap")
+            yield circle(frame.at(0, 0), frame.scale * piece.outline.radius / MM, look="wrap")
     for piece in subject.pieces:
         last = piece is subject.pieces[-1]
         yield _outline(frame, piece.outline, subject.turn, look="end" if last else "bar")
@@ -49,21 +49,23 @@ def _holder(subject: Subject, frame: Frame) -> Iterator[str]:
     """Yield what holds the bar."""
     grip = subject.setup.grip
     for block in subject.blocks:
-        yield box(frame.at(block.y[0], block.z[0]), frame.at(block.y[1], block.z[1]), "holder")
+        yield box(frame.at(block.y[0], block.z[0]), frame.at(block.y[1], block.z[1]), look="holder")
     if isinstance(grip, SleeveGrip) and grip.split:
         y, radius = subject.blocks[0].y[1], half_sizes(subject.pieces[0].outline, subject.turn)[0]
         saw = 0.6 / frame.scale  # drawn 1.2 mm wide on paper; the kerf is not known
-        yield box(frame.at(radius, -saw), frame.at(y, saw), "bore")
+        yield box(frame.at(radius, -saw), frame.at(y, saw), look="bore")
     if isinstance(grip, SlotGrip):
         low, high = screw_reach(subject)
         half = grip.screw_diameter_mm / 2
-        yield box(frame.at(-half, low), frame.at(half, high), "screw")
+        yield box(frame.at(-half, low), frame.at(half, high), look="screw")
     if subject.setup.shim is not None:
         wide, tall = half_sizes(subject.pieces[0].outline, subject.turn)
         flat = subject.pieces[0].outline
         if math.isfinite(flat.radius) and flat.half_height < flat.radius:
             wide = math.sqrt(flat.radius**2 - flat.half_height**2) / MM
-        yield box(frame.at(-wide, -tall), frame.at(wide, -tall - subject.setup.shim.thickness_mm), "shim")
+        yield box(
+            frame.at(-wide, -tall), frame.at(wide, -tall - subject.setup.shim.thickness_mm), look="shim"
+        )
 
 
 def _outline(frame: Frame, outline: Outline, turn: float, *, look: str) -> str:
@@ -105,8 +107,10 @@ def _section_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
         across = wide_of(outline)
         size = upright_size(
             number(2 * height, units),
-            (middle[0] - frame.scale * across, middle[1] + frame.scale * height),
-            (middle[0] - frame.scale * across, middle[1] - frame.scale * height),
+            (
+                (middle[0] - frame.scale * across, middle[1] + frame.scale * height),
+                (middle[0] - frame.scale * across, middle[1] - frame.scale * height),
+            ),
             at=aside if not subject.turn else middle[0] - frame.scale * _diagonal(subject) - _CLEAR,
         )
         yield _turned(size, subject.turn, middle)
@@ -115,8 +119,7 @@ def _section_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
         drop = low if not subject.turn else _diagonal(subject)
         size = level_size(
             number(2 * half, units),
-            (middle[0] - frame.scale * half, middle[1]),
-            (middle[0] + frame.scale * half, middle[1]),
+            ((middle[0] - frame.scale * half, middle[1]), (middle[0] + frame.scale * half, middle[1])),
             at=middle[1] + frame.scale * drop + _CLEAR,
         )
         yield _turned(size, subject.turn, middle)
@@ -149,11 +152,11 @@ def _block_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
         return
     corner, other = frame.at(block.y[0], block.z[0]), frame.at(block.y[1], block.z[0])
     above = frame.at(block.y[0], block.z[1])
-    yield level_size(number(block.y[1] - block.y[0], units), corner, other, at=corner[1] + _CLEAR)
-    yield upright_size(number(block.z[1] - block.z[0], units), corner, above, at=corner[0] - _CLEAR - 6.5)
+    yield level_size(number(block.y[1] - block.y[0], units), (corner, other), at=corner[1] + _CLEAR)
+    yield upright_size(number(block.z[1] - block.z[0], units), (corner, above), at=corner[0] - _CLEAR - 6.5)
     low = half_sizes(subject.pieces[0].outline, subject.turn)[1]
     wall = f"wall {number(-low - block.z[0], units)}"
-    yield upright_size(wall, corner, frame.at(block.y[0], -low), at=corner[0] - _CLEAR)
+    yield upright_size(wall, (corner, frame.at(block.y[0], -low)), at=corner[0] - _CLEAR)
 
 
 def _layer_sizes(subject: Subject, frame: Frame) -> Iterator[str]:

@@ -63,14 +63,14 @@ def line(points: Sequence[Point], look: str, *, closed: bool = False) -> str:
     return f'<path d="M{steps}{"Z" if closed else ""}" {LOOKS[look]}/>'
 
 
-def box(one: Point, two: Point, look: str) -> str:
+def box(one: Point, two: Point, *, look: str) -> str:
     """Return the rectangle between two opposite corners."""
     (left, right), (top, bottom) = sorted([one[0], two[0]]), sorted([one[1], two[1]])
     size = f'width="{right - left:.3f}" height="{bottom - top:.3f}"'
     return f'<rect x="{left:.3f}" y="{top:.3f}" {size} {LOOKS[look]}/>'
 
 
-def circle(middle: Point, radius: float, look: str) -> str:
+def circle(middle: Point, radius: float, *, look: str) -> str:
     """Return a circle."""
     return f'<circle cx="{middle[0]:.3f}" cy="{middle[1]:.3f}" r="{radius:.3f}" {LOOKS[look]}/>'
 
@@ -108,19 +108,19 @@ def arrow(start: Point, stop: Point) -> str:
     return line([start, short], "push") + head(stop, way, size=4.2, colour=PUSH)
 
 
-def level_size(text: str, start: Point, stop: Point, *, at: float) -> str:
+def level_size(text: str, ends: tuple[Point, Point], *, at: float) -> str:
     """Return a dimension along the paper's width.
 
     Parameters
     ----------
     text
         The number.
-    start, stop
+    ends
         The two points that are measured.
     at
         Height of the dimension line on the paper.
     """
-    (left, low), (right, high) = sorted([start, stop])
+    (left, low), (right, high) = sorted(ends)
     out = [_extension((left, low), (left, at)), _extension((right, high), (right, at))]
     middle = 0.5 * (left + right)
     if right - left > max(width_of(text) + 1.5, 2.6 * _HEAD_MM):
@@ -136,20 +136,21 @@ def level_size(text: str, start: Point, stop: Point, *, at: float) -> str:
     return "".join([*out, words(text, (right + reach, at - 0.8))])
 
 
-def upright_size(text: str, start: Point, stop: Point, *, at: float) -> str:
+def upright_size(text: str, ends: tuple[Point, Point], *, at: float) -> str:
     """Return a dimension along the paper's height, its words read from the right.
 
     Parameters
     ----------
     text
         The number.
-    start, stop
+    ends
         The two points that are measured.
     at
         Position of the dimension line across the paper.
     """
     # A level dimension of the picture turned by a quarter: (x, y) of the paper becomes (-y, x).
-    turned = level_size(text, (-start[1], start[0]), (-stop[1], stop[0]), at=at)
+    start, stop = ((-y, x) for x, y in ends)
+    turned = level_size(text, (start, stop), at=at)
     return f'<g transform="rotate(-90)">{turned}</g>'
 
 

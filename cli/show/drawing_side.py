@@ -56,7 +56,7 @@ def screw_reach(subject: Subject) -> tuple[float, float]:
 def side_view(subject: Subject, frame: Frame) -> Iterator[str]:
     """Yield the side view without its dimensions."""
     for block in subject.blocks:
-        yield box(frame.at(block.x[0], block.z[0]), frame.at(block.x[1], block.z[1]), "holder")
+        yield box(frame.at(block.x[0], block.z[0]), frame.at(block.x[1], block.z[1]), look="holder")
     yield from _shim(subject, frame)
     yield from _screws(subject, frame)
     for piece in subject.pieces:
@@ -72,7 +72,7 @@ def _length(subject: Subject, piece: Piece, frame: Frame) -> Iterator[str]:
     """Yield one length of the bar: outline, long edges, bore."""
     start, stop = piece.start / MM, piece.stop / MM
     high = half_sizes(piece.outline, subject.turn)[1]
-    yield box(frame.at(start, -high), frame.at(stop, high), "bar")
+    yield box(frame.at(start, -high), frame.at(stop, high), look="bar")
     for z in corner_heights(piece.outline, subject.turn):
         yield line([frame.at(start, z), frame.at(stop, z)], "corner")
     if piece.bore is not None:
@@ -87,7 +87,7 @@ def _shim(subject: Subject, frame: Frame) -> Iterator[str]:
         low = -half_sizes(subject.pieces[0].outline, subject.turn)[1]
         gripped = subject.setup.bar.gripped_mm
         under = low - subject.setup.shim.thickness_mm
-        yield box(frame.at(-gripped, under), frame.at(0.0, low), "shim")
+        yield box(frame.at(-gripped, under), frame.at(0.0, low), look="shim")
 
 
 def _screws(subject: Subject, frame: Frame) -> Iterator[str]:
@@ -97,10 +97,10 @@ def _screws(subject: Subject, frame: Frame) -> Iterator[str]:
         return
     low, high = screw_reach(subject)
     jaw = low + 0.35 * (high - low)
-    yield box(frame.at(-subject.setup.bar.gripped_mm, jaw), frame.at(0.0, 0.9 * high), "behind")
+    yield box(frame.at(-subject.setup.bar.gripped_mm, jaw), frame.at(0.0, 0.9 * high), look="behind")
     for at in screw_places(grip):
         half = grip.screw_diameter_mm / 2
-        yield box(frame.at(at - half, low), frame.at(at + half, high), "screw")
+        yield box(frame.at(at - half, low), frame.at(at + half, high), look="screw")
         yield line([frame.at(at, low - 0.1 * high), frame.at(at, 1.1 * high)], "axis")
 
 
@@ -156,7 +156,7 @@ def _wrap(subject: Subject, frame: Frame) -> Iterator[str]:
         outer = piece.outline.radius / MM
         for way in (-1, 1):
             corners = frame.at(piece.start / MM, way * inner), frame.at(piece.stop / MM, way * outer)
-            yield box(*corners, "wrap")
+            yield box(*corners, look="wrap")
 
 
 def side_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
@@ -169,16 +169,16 @@ def side_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
     steps = [s.start_mm for s in bar.steps]
     for row, start in enumerate([one for one in steps if one > 0]):
         at = frame.at(start, -half_sizes(_piece_at(subject, start).outline, subject.turn)[1])
-        yield level_size(number(start, units), face, at, at=base + (row + 1) * ROW)
+        yield level_size(number(start, units), (face, at), at=base + (row + 1) * ROW)
     last = base + (1 + len([one for one in steps if one > 0])) * ROW
-    yield level_size(f"{number(bar.overhang_mm, units)} out", face, free, at=last)
+    yield level_size(f"{number(bar.overhang_mm, units)} out", (face, free), at=last)
     if not isinstance(setup.grip, RigidGrip):
         yield level_size(
-            f"{number(bar.gripped_mm, units)} gripped", frame.at(-bar.gripped_mm, low), face, at=last
+            f"{number(bar.gripped_mm, units)} gripped", (frame.at(-bar.gripped_mm, low), face), at=last
         )
     if setup.edge.end_distance_mm:
         edge = frame.at(bar.overhang_mm - setup.edge.end_distance_mm, setup.edge.offset_z_mm)
-        yield level_size(number(setup.edge.end_distance_mm, units), edge, free, at=last + ROW)
+        yield level_size(number(setup.edge.end_distance_mm, units), (edge, free), at=last + ROW)
     yield from _above(subject, frame)
     yield from _thick(subject, frame)
 
@@ -190,15 +190,15 @@ def _above(subject: Subject, frame: Frame) -> Iterator[str]:
     grip, wrap = setup.grip, setup.wrap
     if isinstance(grip, SlotGrip):
         places = [frame.at(x, screw_reach(subject)[1]) for x in screw_places(grip)]
-        yield level_size(number(grip.first_screw_mm, units), face, places[0], at=ceiling)
+        yield level_size(number(grip.first_screw_mm, units), (face, places[0]), at=ceiling)
         if len(places) > 1:
-            yield level_size(number(grip.screw_spacing_mm, units), places[0], places[1], at=ceiling - ROW)
+            yield level_size(number(grip.screw_spacing_mm, units), (places[0], places[1]), at=ceiling - ROW)
     if wrap is not None:
         ends = (wrap.start_mm, wrap.start_mm + wrap.length_mm)
         near, far = (frame.at(x, half_sizes(subject.pieces[-1].outline, subject.turn)[1]) for x in ends)
         if wrap.start_mm:
-            yield level_size(number(wrap.start_mm, units), face, near, at=ceiling)
-        yield level_size(f"{number(wrap.length_mm, units)} wrap", near, far, at=ceiling - ROW)
+            yield level_size(number(wrap.start_mm, units), (face, near), at=ceiling)
+        yield level_size(f"{number(wrap.length_mm, units)} wrap", (near, far), at=ceiling - ROW)
 
 
 def _thick(subject: Subject, frame: Frame) -> Iterator[str]:

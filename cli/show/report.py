@@ -113,7 +113,7 @@ def _answer(told: Told) -> str:
     """Return the plain answer: on the cut first, then on the bar."""
     cut = "" if told.answer is None else paragraph(plain_answer(cut_text(told.answer)))
     bar = paragraph(plain_answer(answer_text(told.result)))
-    return section("In plain words", cut, bar, paragraph(told.no_cut, kind="note"), kind="whole")
+    return section("In plain words", cut, bar, paragraph(told.no_cut, kind="note"))
 
 
 def _cautions(told: Told) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 import platform
-from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy
@@ -39,7 +38,7 @@ _SCALES: Final = {
 _STIFF_PA: Final = 1e10  # a modulus is above, a cutting force per area below
 
 
-def card(head: str, figure: str, tail: str) -> str:
+def card(head: str, figure: str, *, tail: str) -> str:
     """Return one figure that is read first: its name, the figure as HTML, and what to know of it."""
     return f"<div><span>{html.escape(head)}</span><b>{figure}</b><span>{html.escape(tail)}</span></div>"
 
@@ -52,12 +51,14 @@ def modes_cards(result: Result, ledger: Ledger) -> list[str]:
     load = load_words(units).partition(" (")[0]
     spring = html.escape(spring_text(result.spring, units))
     return [
-        card(f"Springs, for {load}", spring, f"along {force}"),
-        card("The bar sings at", note, f"near {note_name(float(result.frequency_hz[at]))}, mode {at + 1}"),
+        card(f"Springs, for {load}", spring, tail=f"along {force}"),
+        card(
+            "The bar sings at", note, tail=f"near {note_name(float(result.frequency_hz[at]))}, mode {at + 1}"
+        ),
         card(
             "Motion along the force",
             ledger.show(f"modes.{at}.alignment", percent),
-            f"in mode {at + 1}, of all",
+            tail=f"in mode {at + 1}, of all",
         ),
     ]
 
@@ -181,15 +182,10 @@ def _unit_of(assumption: dict[str, Any]) -> tuple[float, str]:
 
 def versions_section(ledger: Ledger) -> str:
     """Return what computed this, so that it can be run again."""
-    mesh = {key: ledger.show(f"mesh.{key}", str) for key in ("cells", "nodes", "unknowns")}
-    rows: Sequence[Sequence[str]] = [
-        [html.escape(str(ledger.at("tool"))), html.escape(str(ledger.at("version")))],
-        ["Python", platform.python_version()],
-        ["numpy", numpy.__version__],
-        ["scipy", scipy.__version__],
-        [
-            "finest mesh",
-            f"{mesh['cells']} cells of second order, {mesh['nodes']} nodes, {mesh['unknowns']} unknowns",
-        ],
-    ]
-    return section("Computed with", table(("what", "version"), rows), kind="whole")
+    cells, nodes, unknowns = (ledger.show(f"mesh.{key}", str) for key in ("cells", "nodes", "unknowns"))
+    versions = (
+        f"{ledger.at('tool')} {ledger.at('version')}, Python {platform.python_version()}, "
+        f"numpy {numpy.__version__}, scipy {scipy.__version__}"
+    )
+    mesh = f"finest mesh {cells} cells of second order, {nodes} nodes, {unknowns} unknowns"
+    return section("Computed with", f"<p>{html.escape(versions)}; {mesh}.</p>", kind="whole")
