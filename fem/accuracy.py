@@ -40,7 +40,7 @@ class Levels:
 # Each level halves the cells of the section and the least length. Even numbers of cells, so that a bar
 # that is its own mirror image has a mesh that is. Sizes and ratios by scanning the converged set (computed
 # here, see DEVELOPERS.md): ratios 0.3 to 0.4 (the singular line round a held face gives 2^-1.42 = 0.37),
-# 0.1 on smooth parts, so the assumed 0.35 misses by at most 0.8 of the correction.
+# 0.1 on smooth parts, 0.5 for axial modes, so the assumed 0.35 misses by at most 1.2 of the correction.
 ROUND = Levels(
     (
         Fineness(2, 1, 0.11, 0.5, 0.05),
@@ -49,7 +49,7 @@ ROUND = Levels(
         Fineness(12, 3, 0.014, 0.11, 0.006),
     ),
     ratio=0.35,
-    doubt=0.8,
+    doubt=1.2,
 )
 FLAT = Levels(
     (
@@ -59,7 +59,7 @@ FLAT = Levels(
         Fineness(12, 1, 0.025, 0.11, 0.006),
     ),
     ratio=0.35,
-    doubt=0.8,
+    doubt=1.2,
 )
 # Where a grip holds part of a side as if it were one with it, the error falls only with the length itself:
 # ratios 0.41 to 0.51, and finer cells along that line from the start.
@@ -76,7 +76,7 @@ PRESSED = Levels(
 
 # With three meshes the ratio is seen; a correction by it misses by less.
 _RATIO_RANGE = (0.1, 0.6)
-_DOUBT_SEEN = 0.5
+_DOUBT_SEEN = 0.75
 _LEAST_ERROR = 1e-6
 # The next level is not tried when it would have more unknowns than this for each symmetric part: half a
 # minute, and the memory of a small machine.
