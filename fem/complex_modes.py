@@ -80,14 +80,14 @@ def _part_values(model: Model, block: FloatArray, eta: Mapping[str, float]) -> C
         values = _projected(model, space, lost, kept=kept)
         loss = values.imag / values.real
         still = np.abs(loss - before) <= _STILL * np.abs(loss) + 1e-12
-        before = loss
+        moved, before = float(np.abs(loss - before).max()), loss
         block = _new_part(model, space, model.factor.solve(lost[:, -block.shape[1] :]))
         if still.all() or not block.shape[1]:
             return values
         space = np.hstack([space, block])
         lost = np.hstack([lost, model.weighted_stiffness(block, eta)])
     raise SolveError(
-        f"The complex loss factors still moved by {np.abs(loss - before).max():.1e} after {_MOST_ROUNDS} "
+        f"The complex loss factors still moved by {moved:.1e} after {_MOST_ROUNDS} "
         "rounds. Lower the loss factors: above about 1 a mode is hardly a vibration."
     )
 

@@ -141,7 +141,7 @@ def test_complex_and_shared_losses_part_by_the_square(name: str) -> None:
         shared = modal_loss_factors(modes.energy, eta)
         gaps.append(np.abs(complex_modes(model, modes, eta=eta).loss_factor / shared - 1)[:2].max())
     slopes = np.diff(np.log(gaps)) / np.diff(np.log(sizes))
-    # Terms of the fourth order bend the line: by 0.16 of the gap at a loss factor of 0.4, by a quarter at half.
+    # Terms of the fourth order bend the line: by 0.16 of the gap at a loss factor of 0.4, a quarter at half.
     assert slopes[0] == pytest.approx(2.0, abs=0.25)
     assert slopes[1] == pytest.approx(2.0, abs=0.08)
     assert gaps[0] > 1e-3
