@@ -135,6 +135,7 @@ class Page {
     if (!told.cut) return;
     if (told.full) this.lastBand = told.cut;
     drawBand(byId("band"), told.full ? told.cut : this.scaledBand(told.cut), !told.full);
+    byId("dial").style.display = told.turned.alike ? "none" : "";
     drawDial(byId("dial"), byId("dial-words"), told.turned, told.model);
   }
 

@@ -24,7 +24,7 @@ function drawBand(view, cut, old) {
   if (cut.low !== undefined) {
     const from = bandPlace(cut.low ?? BAND.high), to = bandPlace(cut.high ?? BAND.high);
     view.append(svg("rect", { x: from, y: y - 6, width: Math.max(to - from, 2), height: 12, rx: 2,
-      fill: old ? "#b9bec9" : "#31446b" }));
+      fill: old ? "#a3aab8" : "#31446b" }));
   }
   view.append(svg("circle", { cx: none ? right : bandPlace(cut.likely), cy: y, r: 6, fill: "#fff", stroke: "#1e2228", "stroke-width": 2 }));
   const words = none ? "no limit" : `likely ${twoDigits(cut.likely)}`;
@@ -69,6 +69,6 @@ function sector(at, start, stop) {
 
 function dialWords(turned, top) {
   const rest = `The curve is the margin with the bar turned in its holder, seen from the free end; the chain line is the bar as it stands${top >= 1 ? ", the dashed circle a margin of 1" : ""}.`;
-  if (turned.alike) return `Turning this bar in its holder changes hardly anything. ${rest}`;
+  if (turned.alike) return "Turning this bar in its holder changes hardly anything.";
   return `Best turned to about ${Math.round(turned.best)}°; it stands at ${Math.round(turned.now)}°. The shaded windows are good. ${rest}`;
 }

@@ -16,6 +16,7 @@ from PIL import Image, ImageSequence
 from cli.film import scene_of
 from cli.outputs import writing
 from cli.show.film import write_film
+from cli.show.gif import FRAME_S
 from cli.show.viewer_model import viewer_model
 from cli.viewer import check_viewer_file
 from fem.result import Result
@@ -24,8 +25,8 @@ _HERE: Final = Path(__file__).parent
 _INCLUDE: Final = re.compile(r"(?:<!--|/\*) include ([a-z_]+\.(?:html|css|js)) (?:-->|\*/)")
 _SLOT: Final = re.compile(r"\{\{([a-z_]+)\}\}")
 _LOOP_SIZE: Final = (400, 226)
-_LOOP_FRAMES: Final = 12
-_QUALITY: Final = 40
+_LOOP_FRAMES: Final = 20
+_QUALITY: Final = 30
 
 
 def write_viewer(result: Result, out: Path, *, title: str | None = None) -> None:
@@ -91,7 +92,7 @@ def loop_uri(result: Result) -> str:
             small,
             save_all=True,
             append_images=frames[1:],
-            duration=round(2000 / _LOOP_FRAMES),
+            duration=round(1000 * FRAME_S),
             loop=0,
             quality=_QUALITY,
             method=4,

@@ -224,6 +224,7 @@ class Viewer {
     const inch = this.model.units === "inch";
     const real = inch ? `${twoDigits(mode.swing / 25.4e-6)} thou` : `${twoDigits(mode.swing * 1e6)} µm`;
     const slow = (mode.hertz * PERIOD_S) / this.speed;
+    byId("size-words").hidden = this.scene === null; // the loop bears its own words
     byId("size-words").textContent = drawn > 0
       ? `Movement drawn ${twoDigits(drawn)} times life size (for a swing of ${real}) and slowed ${twoDigits(slow)} times.`
       : "At rest.";
