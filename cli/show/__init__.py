@@ -26,6 +26,12 @@ gif, video
     Writers of loops.
 film
     Films and sheets, the entry points.
+drawing, with drawing_shape, _pen, _side, _end
+    The set-up to scale, as lines.
+report, with report_parts, _modes, _cut, _pdf
+    The printed report.
+handout, sound
+    One page and the note for a club talk.
 """
 
 from cli.show.film import DrawReport, write_film, write_sheet

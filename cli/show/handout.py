@@ -132,11 +132,13 @@ def _cut(told: Told) -> str:
     if answer is None:
         return section("What helps", paragraph(_bar_levers(told.result)))
     helps = [
-        f"{lever_words(one, answer.result.setup)} (margin {gain_words(one)})"
+        f"{lever_words(one, answer.result.setup)} ({gain_words(one)})"
         for one in answer.levers[:_LEVERS]
         if one.factor > 1
     ]
-    text = f"{'; '.join(helps).capitalize()}." if helps else "No cheap change helps much."
+    text = "No cheap change helps much."
+    if helps:
+        text = f"Each of these brings it so many times further from chatter: {'; '.join(helps)}."
     cut = paragraph(f"{verdict(answer)} {depth_words(answer)}")
     return section("What the cut does", cut) + section("What helps", paragraph(text))
 
