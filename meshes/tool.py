@@ -164,8 +164,12 @@ def _stations(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, finenes
         cool |= {-(screw + s * hold.screw_side_mm / 2) * MM for s in (-1, 1)}
     hot = (hot - cool) | {0.0}
     breaks = sorted(hot | cool)
-    longest, first = fineness.longest * depth, fineness.first * depth
-    return stations(breaks, sorted(hot), longest=longest, first=first, ratio=fineness.ratio)
+    sizes = {"first": fineness.first * depth, "ratio": fineness.ratio}
+    longest = fineness.longest * depth
+    # Behind the holder face the bar moves less and less: layers twice as long do there.
+    behind = stations([b for b in breaks if b <= 0], sorted(hot), longest=2 * longest, **sizes)
+    ahead = stations([b for b in breaks if b >= 0], sorted(hot), longest=longest, **sizes)
+    return np.concatenate([behind, ahead[1:]])
 
 
 def _turned(section: Section, angle: float) -> Section:
