@@ -77,13 +77,14 @@ def listener(port: int) -> socket.socket:
 
 
 def _bound(port: int) -> socket.socket | None:
-    """Return a socket bound to a port, None where another program has it."""
+    """Return a socket that listens on a port, None where another program has it."""
     one = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     # A port that was just given up may be taken again at once; on Windows the option means another thing.
     if sys.platform != "win32":
         one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         one.bind((ADDRESS, port))
+        one.listen()  # now, or two programs could both be bound and find out later
     except OSError:
         one.close()
         return None

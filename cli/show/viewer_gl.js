@@ -37,11 +37,11 @@ flat in int which;
 uniform vec3 table[12];
 uniform vec3 partColour[8];
 uniform vec3 oneColour;
-uniform int colourBy;
+uniform int colourBy, block;
 out vec4 colour;
 void main() {
   vec3 base = oneColour;
-  if (colourBy == 1) base = table[int(clamp(moved * 12.0, 0.0, 11.0))];
+  if (colourBy == 1) base = which == block ? vec3(0.855, 0.863, 0.878) : table[int(clamp(moved * 12.0, 0.0, 11.0))];
   if (colourBy == 2) base = partColour[min(which, 7)];
   if (colourBy == 3) base = table[int(clamp(dense * 12.0, 0.0, 11.0))];
   vec3 n = normalize(gl_FrontFacing ? facing : -facing);
@@ -66,7 +66,7 @@ void main() {
   vec2 across = size > 1e-6 ? vec2(-along.y, along.x) / size : vec2(0.0);
   vec3 at = mix(one, two, corner.x);
   // A hair nearer to the viewer, or the surface would swallow half of every line.
-  gl_Position = vec4(at.xy + across * corner.y * width / pixels, at.z - 0.003, 1.0);
+  gl_Position = vec4(at.xy + across * corner.y * width / pixels, at.z - 0.006, 1.0);
 }`;
 
 const LINE_FRAGMENT = `#version 300 es

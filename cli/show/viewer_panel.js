@@ -252,6 +252,8 @@ class Viewer {
       scale.append(bar);
       word("most");
     }
+    const block = this.model.parts.find((one) => one.name === "holder");
+    if (block && by === 1) part(scale, "#dadce0", block.words);
     if (this.model.holder) part(scale, "#dadce0", "holder, drawn only");
   }
 

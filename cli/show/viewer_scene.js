@@ -103,9 +103,11 @@ class Scene {
     const across = points.map((one) => dot(right, one)), above = points.map((one) => dot(up, one));
     const middle = (values) => (Math.min(...values) + Math.max(...values)) / 2;
     const spread = (values) => Math.max(...values) - Math.min(...values);
-    this.centre = [0, 1, 2].map((k) => middle(across) * right[k] + middle(above) * up[k]);
     const { clientWidth: width, clientHeight: height } = this.canvas;
-    this.perMetre = Math.min((width - 40) / spread(across), (height - 64) / spread(above));
+    this.perMetre = Math.min((width - 40) / spread(across), Math.max(height - 92, 60) / spread(above));
+    // A little lower than the middle: the buttons stand at the top.
+    const raised = middle(above) + 20 / this.perMetre;
+    this.centre = [0, 1, 2].map((k) => middle(across) * right[k] + raised * up[k]);
     this.zoom = 1;
   }
 
@@ -158,6 +160,7 @@ class Scene {
     gl.uniform2f(place.share, 1, state.share);
     gl.uniform1f(place.together, state.together ? 1 : 0);
     gl.uniform1f(place.largest, this.largest());
+    gl.uniform1i(place.block, this.model.parts.findIndex((one) => one.name === "holder"));
     this.body(this.bar, { colourBy: state.colourBy, swing });
     if (this.holder) this.body(this.holder, { colour: HOLDER });
     if (this.seenFrom !== `${this.azimuth} ${this.elevation}`) this.outline(frame.axes);
