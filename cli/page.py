@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, Final
 
@@ -48,8 +49,10 @@ def page(
     config = uvicorn.Config(
         make_app(desk, port=port), log_level="warning", access_log=False, timeout_graceful_shutdown=2
     )
-    with listening:
+    # Ctrl-C is the way to end it, so it is no failure.
+    with listening, suppress(KeyboardInterrupt):
         uvicorn.Server(config).run(sockets=[listening])
+    sys.stdout.write("Stopped.\n")
 
 
 def listener(port: int) -> socket.socket:

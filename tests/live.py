@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import http.client
 import json
+import socket
 import threading
 import time
 from collections.abc import Iterator, Mapping
@@ -16,6 +17,7 @@ import uvicorn
 from cli.page import listener
 from cli.page_desk import Desk
 from cli.page_server import make_app
+from fem.errors import InputError
 
 ASKING = {"content-type": "application/json", "x-stickout": "page"}
 _LONGEST_S = 60
@@ -65,8 +67,8 @@ class Served:
 @contextmanager
 def serving(desk: Desk) -> Iterator[Served]:
     """Serve a desk on a free port; the server closes it at the end."""
-    port = next(one for one in range(18017, 18900) if _is_free(one))
-    listening = listener(port)
+    listening = next(filter(None, map(_listening, range(18017, 18900))))
+    port = int(listening.getsockname()[1])
     server = uvicorn.Server(
         uvicorn.Config(
             make_app(desk, port=port), log_level="warning", access_log=False, timeout_graceful_shutdown=2
@@ -83,10 +85,9 @@ def serving(desk: Desk) -> Iterator[Served]:
     listening.close()
 
 
-def _is_free(port: int) -> bool:
-    from cli.page import _bound
-
-    one = _bound(port)
-    if one is not None:
-        one.close()
-    return one is not None
+def _listening(port: int) -> socket.socket | None:
+    """Return a socket that listens on a port, None where it is taken."""
+    try:
+        return listener(port)
+    except InputError:
+        return None

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import http.client
 import json
 import os
 import signal
+import socket
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -160,3 +164,30 @@ def test_a_lost_solver_is_told_and_replaced(served: Served) -> None:
     assert first.status == 200 or (first.status == 503 and "started anew" in first.data["failed"])
     assert second.status == 200
     assert served.desk.quick.pid != before
+
+
+def test_the_command_serves_until_ctrl_c() -> None:
+    """The whole program: it says where, answers, and ends well, its solvers with it."""
+    words = [sys.executable, "-m", "cli", "page", str(EXAMPLES / "boring_bar_16mm.toml"), "--port"]
+    port = spare_port()
+    with subprocess.Popen(
+        [*words, str(port)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=EXAMPLES.parent
+    ) as program:
+        assert program.stdout is not None
+        assert program.stderr is not None
+        assert f"http://127.0.0.1:{port}/" in program.stdout.readline()
+        line = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+        line.request("GET", "/")
+        assert line.getresponse().status == 200
+        line.close()
+        program.send_signal(signal.SIGINT)
+        assert program.stdout.read() == "Stopped.\n"
+        assert program.stderr.read() == ""
+        assert program.wait(60) == 0
+
+
+def spare_port() -> int:
+    """Return a port that was free a moment ago."""
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return int(one.getsockname()[1])
