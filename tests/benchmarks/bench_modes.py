@@ -10,9 +10,10 @@ Run from the top folder, with the extra `bench` installed (`pip install -e ".[be
 Every side has a child process that has done its imports; the sides take turns, and a ratio is that of two
 medians. Seconds are printed as a help, they belong to the machine and the hour; the ratios are the result.
 The processor time beside them suffers less from other work on the machine. A side that is not installed is
-named with the command that brings it.
+named with the command that brings it. SfePy is not in the extra: it has no wheel for Linux and must be built
+(`pip install sfepy` with a C compiler).
 
-`ours` is one solve on the default mesh, as the peers' is one on their tuned mesh; `ours, error told` is what
+`ours` is one solve on a tuned mesh, as the peers' is one on their tuned mesh; `ours, error told` is what
 a user gets: two meshes or more, a limit, and an error estimate for every frequency, which no peer gives.
 
 Judge by one thread: on a machine that is shared, threads of a library that wait for each other burn time.

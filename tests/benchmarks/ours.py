@@ -17,6 +17,8 @@ from meshes.tool import bar_mesh
 
 STEEL = Elastic(youngs_modulus=YOUNGS_MODULUS, poisson_ratio=POISSON_RATIO, density=DENSITY)
 MODES = 6
+TUNED = Fineness(around=2, rings=1, skin=0.08, longest=0.6, first=0.05, ratio=2.6)
+"""Coarsest mesh found with all six inside 0.1 %, as the peers' are; the default mesh has a fifth more."""
 
 
 def prepared(mesh: TaggedMesh) -> Model:
@@ -32,9 +34,9 @@ def solved(mesh: TaggedMesh) -> Answer:
 
 
 def ours(diameter_mm: float, length_mm: float) -> Answer:
-    """Return six modes of a round steel bar held at its root, from geometry to answer, default mesh."""
+    """Return six modes of a round steel bar held at its root, from geometry to answer, on the tuned mesh."""
     bar = Bar(overhang_mm=length_mm, section="round", diameter_mm=diameter_mm)
-    return solved(bar_mesh(bar, hold=Hold("rigid")))
+    return solved(bar_mesh(bar, hold=Hold("rigid"), fineness=TUNED))
 
 
 def on_mesh(points: FloatArray, cells: IntArray) -> Answer:

@@ -1,8 +1,9 @@
 """A round bar in straight-edged 8-node hexahedra, for libraries whose cells have no curved sides.
 
 The section is a square core with rings round it (an O-grid). A polygon with its corners on the circle would
-lose area, so it is blown up until its area is that of the circle; what error is left falls with the fourth
-power of the number of sides. Layers along the bar grow away from the held face.
+lose area, so it is blown up until its radius of gyration is that of the circle, on which the bending notes
+hang; the axial ones do not hang on the size, and coarse cells cannot warp, which keeps the torsion right.
+Layers along the bar grow away from the held face.
 """
 
 from __future__ import annotations
@@ -39,8 +40,9 @@ def section(radius: float, across: int, rings: int, *, core: float = 0.55) -> tu
     loop = np.concatenate([node[:-1, 0], node[-1, :-1], node[:0:-1, -1], node[0, :0:-1]])
     angle = -3 * np.pi / 4 + np.arange(4 * across) * np.pi / (2 * across)
     sides = 4 * across
-    true_area = np.sqrt(2 * np.pi / (sides * np.sin(2 * np.pi / sides)))
-    rim = true_area * radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    # Second moment over area: R^2 (2 + cos t) / 12 of the polygon with corners at R, r^2 / 4 of the circle.
+    true_gyration = np.sqrt(3 / (2 + np.cos(2 * np.pi / sides)))
+    rim = true_gyration * radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
     part = np.arange(1, rings + 1) / rings
     shells = [core_points[loop] * (1 - t) + rim * t for t in part]
     points = np.concatenate([core_points, *shells])
