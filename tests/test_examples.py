@@ -23,6 +23,7 @@ FACTS = {
     "flatted_bar_30deg": (1, False),
     "inch_bar": (1, True),
     "pressed_top": (2, False),
+    "slender_shaft": (2, False),
     "slot_tool_bare": (2, False),
     "soft_clamp": (1, True),
     "solder_bonded": (1, True),
