@@ -65,7 +65,7 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
         return solve_level(setup, fineness)
 
     limit = refine(solve, levels_of(setup), accuracy=setup.solve.accuracy, wanted=wanted)
-    return _result(setup, limit)
+    return result_of(setup, limit)
 
 
 def levels_of(setup: Setup) -> Levels:
@@ -101,7 +101,8 @@ def _mesh(setup: Setup, fineness: Fineness) -> TaggedMesh:
     )
 
 
-def _result(setup: Setup, limit: Limit) -> Result:
+def result_of(setup: Setup, limit: Limit) -> Result:
+    """Return everything that follows from solved meshes: directions, losses, hand formula, assumptions."""
     push = loading(setup.cut)
     level = limit.finest
     pairs = equal_pairs(limit.frequency_hz, limit.error, kinds=level.kinds)
