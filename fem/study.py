@@ -6,7 +6,19 @@ from collections.abc import Callable
 
 import numpy as np
 
-from fem.accuracy import FLAT, MOST_AT_FIRST, PRESSED, ROUND, Level, Levels, Limit, coarser, refine
+from fem.accuracy import (
+    FLAT,
+    FLAT_IN_JOINTS,
+    MOST_AT_FIRST,
+    PRESSED,
+    ROUND,
+    ROUND_IN_JOINTS,
+    Level,
+    Levels,
+    Limit,
+    coarser,
+    refine,
+)
 from fem.assumed import assumptions
 from fem.complex_modes import complex_modes
 from fem.damping import energy_shares, modal_loss_factors
@@ -18,7 +30,7 @@ from fem.model import held_model
 from fem.modes import solve_modes, static_compliance
 from fem.result import Loss, Result
 from fem.setting import added_mass, bed_spring, elastic, hold_of, loss_factors, region_materials, support_of
-from fem.setup import HeldGrip, Setup, SlotGrip
+from fem.setup import HeldGrip, Setup, SleeveGrip, SlotGrip
 from fem.setup_checks import check_setup, setup_warnings
 from fem.units import N_PER_UM_MM2
 from meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
@@ -64,14 +76,24 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
             progress("Solving")
         return solve_level(setup, fineness)
 
-    limit = refine(solve, levels_of(setup), accuracy=setup.solve.accuracy, wanted=wanted)
+    limit = refine(
+        solve,
+        levels_of(setup),
+        accuracy=setup.solve.accuracy,
+        wanted=wanted,
+        size=lambda fineness: 3 * len(_mesh(setup, fineness).points),
+    )
     return result_of(setup, limit)
 
 
 def levels_of(setup: Setup) -> Levels:
     """Return the meshes that suit a set-up's section and grip, coarser where they would be very large."""
     grip = setup.grip
-    levels = ROUND if setup.bar.section in ROUND_KINDS else FLAT
+    jointed = isinstance(grip, SlotGrip | SleeveGrip)
+    if setup.bar.section in ROUND_KINDS:
+        levels = ROUND_IN_JOINTS if jointed else ROUND
+    else:
+        levels = FLAT_IN_JOINTS if jointed else FLAT
     if isinstance(grip, HeldGrip) or (isinstance(grip, SlotGrip) and _stiff(setup, grip)):
         levels = PRESSED
     while 3 * len(_mesh(setup, levels.fineness[0]).points) > MOST_AT_FIRST:
