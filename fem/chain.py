@@ -15,6 +15,9 @@ from fem.layout import Layout
 from fem.slab import Assembly, slabs
 from meshes.tagged import FloatArray
 
+# Bytes of a coupling above which it is copied.
+_LARGE = 1_000_000
+
 
 class ChainFactor:
     """The factored stiffness: solves for columns in the order of the unknowns."""
@@ -86,7 +89,7 @@ def factor_chain(assembly: Assembly) -> ChainFactor:
             across = blas.dtrsm(1.0, lower[-1][-n:, -n:], across, side=1, lower=1, trans_a=1, overwrite_b=1)
             following = blas.dsyrk(-1.0, across, beta=1.0, c=following, lower=1, overwrite_c=1)
         # A copy: the slab's array, of which this is a part, can then be let go.
-        coupling.append(across.copy(order="F"))
+        coupling.append(across.copy(order="F") if across.nbytes > _LARGE else across)
         carried = following
     return ChainFactor(lower, coupling, layout=assembly.layout)
 

@@ -105,12 +105,8 @@ def cell_matrices(mesh: TaggedMesh, materials: Mapping[str, Elastic]) -> CellMat
     shear = young / (2 * (1 + poisson))
     length = mesh.points[mesh.cells[:, 4], 0] - mesh.points[mesh.cells[:, 0], 0]
     stretch = np.where(lone, 1.0, length / np.where(lone, 1.0, length[first[family]]))
-    x_rows = np.array([True, False, False])
-    parts = []
-    for rows, columns in ((x_rows, x_rows), (x_rows, ~x_rows), (~x_rows, ~x_rows)):
-        keep = np.outer(rows, columns) | np.outer(columns, rows)
-        parts.append(_stiffness(gradients * keep[None, :, None, :, None], lame, shear))
-    return CellMatrices(parts[0], parts[1], parts[2], mass * density[:, None, None], family, stretch)
+    along, mixed, across = _stiffness_parts(gradients, lame, shear)
+    return CellMatrices(along, mixed, across, mass * density[:, None, None], family, stretch)
 
 
 def _constants(names: list[str], materials: Mapping[str, Elastic]) -> FloatArray:
@@ -146,14 +142,24 @@ def _scalar_integrals(corners: FloatArray) -> tuple[FloatArray, FloatArray]:
     return products.reshape(n, 3, 20, 3, 20), mass
 
 
-def _stiffness(gradients: FloatArray, lame: FloatArray, shear: FloatArray) -> FloatArray:
-    """Return lambda dN_a,i dN_b,j + mu dN_a,j dN_b,i + mu delta_ij grad N_a . grad N_b, (n, 60, 60)."""
+def _stiffness_parts(
+    gradients: FloatArray, lame: FloatArray, shear: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the stiffness by how often x is derived along: twice, once, never; (n, 60, 60) each.
+
+    The whole is ``lambda dN_a,i dN_b,j + mu dN_a,j dN_b,i + mu delta_ij grad N_a . grad N_b``.
+    """
     n = len(gradients)
-    lame, shear = lame[:, None, None, None, None], shear[:, None, None, None, None]
-    node_first = gradients.transpose(0, 2, 1, 4, 3)
-    k = lame * node_first
-    k += shear * node_first.swapaxes(2, 4)
-    trace = np.einsum("niaib->nab", gradients)
-    for i in range(3):
-        k[:, :, i, :, i] += shear[:, :, :, 0, 0] * trace
-    return k.reshape(n, 60, 60)
+    lam, mu = lame[:, None, None], shear[:, None, None]
+    g = gradients.transpose(1, 3, 0, 2, 4)
+    parts = np.zeros((3, n, 20, 3, 20, 3))
+    along, mixed, across = parts
+    along[:, :, 0, :, 0] = (lam + 2 * mu) * g[0, 0]
+    for i, j in ((1, 2), (2, 1)):
+        along[:, :, i, :, i] = mu * g[0, 0]
+        mixed[:, :, 0, :, i] = lam * g[0, i] + mu * g[i, 0]
+        mixed[:, :, i, :, 0] = lam * g[i, 0] + mu * g[0, i]
+        across[:, :, 0, :, 0] += mu * g[i, i]
+        across[:, :, i, :, i] = (lam + 2 * mu) * g[i, i] + mu * g[j, j]
+        across[:, :, i, :, j] = lam * g[i, j] + mu * g[j, i]
+    return along.reshape(n, 60, 60), mixed.reshape(n, 60, 60), across.reshape(n, 60, 60)

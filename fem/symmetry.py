@@ -185,8 +185,7 @@ def _twin(model: Model, axis: int | None) -> IntArray | None:
         possible = not carried and bool(np.all(np.abs(centre[:, axis]) > _CLOSE * size))
     if not possible:
         return None
-    twin = _matched(mesh.points, axis, size)
-    cell_twin = _matched(centre, axis, size)
+    twin, cell_twin = _matched(mesh.points, axis, size), _matched(centre, axis, size)
     if twin is None or cell_twin is None or not _alike(model, twin, cell_twin):
         return None
     return twin
@@ -195,11 +194,9 @@ def _twin(model: Model, axis: int | None) -> IntArray | None:
 def _matched(points: FloatArray, axis: int | None, size: float) -> IntArray | None:
     """Return which point is the mirror image of each, None when there is not one for every point."""
     image = points[:, [0, 2, 1]] if axis is None else points * np.where(np.arange(3) == axis, -1.0, 1.0)
-    orders = []
-    for at in (points, image):
-        # Adding zero turns -0 into 0, which would sort apart.
-        grid = np.round(at / (size * 1e-8)) + 0.0
-        orders.append(np.lexsort(grid.T))
+    # Whole numbers sort soonest, and 0 is the mirror image of 0.
+    grids = [np.round(at / (size * 1e-8)).astype(np.int64) for at in (points, image)]
+    orders = [np.lexsort(grid.T) for grid in grids]
     twin = np.empty(len(points), dtype=np.int64)
     twin[orders[1]] = orders[0]
     return twin if np.abs(points[twin] - image).max() < _CLOSE * size else None
