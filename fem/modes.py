@@ -162,16 +162,16 @@ def static_compliance(model: Model) -> FloatArray:
 
 # Roots of the cantilever's bending, cos cosh = -1 (Blevins, Formulas for Natural Frequency and Mode Shape;
 # recalled, not opened; they only start the iteration).
-_CANTILEVER = (1.8751, 4.6941)
+_CANTILEVER = (1.8751, 4.6941, 7.8548)
 
 
 def _start_shapes(points: FloatArray, *, spare: int) -> FloatArray:
-    """Return bar-like motions and some without any symmetry, shape (n_points, 3, 8 + spare)."""
+    """Return bar-like motions and some without any symmetry, shape (n_points, 3, 12 + spare)."""
     low, high = points.min(axis=0), points.max(axis=0)
     length = high[0] - low[0]
     x = (points[:, 0] - low[0]) / length
     y, z = (points[:, 1:] - (low[1:] + high[1:]) / 2).T
-    out = np.zeros((len(points), 3, 8 + spare))
+    out = np.zeros((len(points), 3, 12 + spare))
     for n, b in enumerate(_CANTILEVER):
         s = (np.sinh(b) - np.sin(b)) / (np.cosh(b) + np.cos(b))
         swing = np.cosh(b * x) - np.cos(b * x) - s * (np.sinh(b * x) - np.sin(b * x))
@@ -182,5 +182,5 @@ def _start_shapes(points: FloatArray, *, spare: int) -> FloatArray:
         out[:, 2, first + 1], out[:, 0, first + 1] = swing, -tilt * z
         out[:, 1, first + 2], out[:, 2, first + 2] = -wave * z, wave * y
         out[:, 0, first + 3] = wave
-    out[:, :, 8:] = np.random.default_rng(_SEED).standard_normal((len(points), 3, spare))
+    out[:, :, 12:] = np.random.default_rng(_SEED).standard_normal((len(points), 3, spare))
     return out
