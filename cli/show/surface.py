@@ -12,20 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from meshes.errors import InputError
+from meshes.faces import HEX_FACES
+from meshes.shape import QUAD8
 from meshes.tagged import FloatArray, IntArray, TaggedMesh
-
-# Faces of the 20-node hexahedron in VTK order, each 4 corners then 4 edge middles, normal outward.
-_HEX_FACES = np.array(
-    [
-        [0, 3, 2, 1, 11, 10, 9, 8],
-        [4, 5, 6, 7, 12, 13, 14, 15],
-        [0, 1, 5, 4, 8, 17, 12, 16],
-        [1, 2, 6, 5, 9, 18, 13, 17],
-        [2, 3, 7, 6, 10, 19, 14, 18],
-        [0, 4, 7, 3, 16, 15, 19, 11],
-    ]
-)
-_QUAD_NODES = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1], [0, -1], [1, 0], [0, 1], [-1, 0]], dtype=float)
 
 
 @dataclass(frozen=True)
@@ -112,7 +101,7 @@ def outer_surface(
         raise InputError(key="subdivision", given=subdivision, allowed="1 or above", mend="Use 2 or 3.")
     chosen = [np.asarray(mesh.regions[name], dtype=np.int64) for name in names]
     owner = np.repeat(np.arange(len(names)), [len(cells) for cells in chosen])
-    faces = mesh.cells[np.concatenate(chosen)][:, _HEX_FACES].reshape(-1, 8)
+    faces = mesh.cells[np.concatenate(chosen)][:, HEX_FACES].reshape(-1, 8)
     outside = _met_once(faces, len(mesh.points))
     weights, slopes, triangles = _pattern(subdivision)
     facets = faces[outside]
@@ -120,7 +109,7 @@ def outer_surface(
     return OuterSurface(
         facets=facets,
         region_names=names,
-        region=np.repeat(owner, len(_HEX_FACES))[outside],
+        region=np.repeat(owner, len(HEX_FACES))[outside],
         weights=weights,
         slopes=slopes,
         triangles=(triangles[None] + shifts).reshape(-1, 3),
@@ -175,7 +164,7 @@ def quad_weights(xi: FloatArray, eta: FloatArray) -> FloatArray:
     Zienkiewicz and Taylor, The Finite Element Method, serendipity family (recalled, not opened).
     """
     columns = []
-    for a, b in _QUAD_NODES:
+    for a, b in QUAD8:
         if a == 0:
             columns.append(0.5 * (1 - xi**2) * (1 + eta * b))
         elif b == 0:
@@ -225,7 +214,7 @@ def feature_edges(
 
 def _edge_normals(facets: IntArray, points: FloatArray) -> FloatArray:
     """Return the unit normal of each facet at the middle of each of its sides, shape (n_facets, 4, 3)."""
-    xi, eta = _QUAD_NODES[4:].T
+    xi, eta = QUAD8[4:].T
     step = 1e-6
     along = (quad_weights(xi + step, eta) - quad_weights(xi - step, eta)) / (2 * step)
     across = (quad_weights(xi, eta + step) - quad_weights(xi, eta - step)) / (2 * step)
