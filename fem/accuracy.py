@@ -191,6 +191,49 @@ def refine(
 
 def _limit(solved: Sequence[Level], levels: Levels, *, wanted: int, accuracy: float) -> Limit:
     """Return the limit of two or three meshes."""
+    told = [MeshNumbers(s.modes.frequency_hz, s.kinds, s.compliance) for s in solved]
+    found = tended(told, levels)
+    return Limit(
+        finest=solved[-1],
+        frequency_hz=found.frequency_hz,
+        error=found.error,
+        compliance=found.compliance,
+        reached=bool(np.all(found.error[:wanted] <= accuracy)),
+    )
+
+
+@dataclass(frozen=True)
+class MeshNumbers:
+    """What one mesh told: frequencies [Hz], their kinds, compliance at the edge [m/N], (3, 3)."""
+
+    frequency_hz: FloatArray
+    kinds: Sequence[str]
+    compliance: FloatArray
+
+
+@dataclass(frozen=True)
+class Tended:
+    """Frequencies [Hz], their relative errors, and compliance [m/N] in the limit of fine meshes."""
+
+    frequency_hz: FloatArray
+    error: FloatArray
+    compliance: FloatArray
+
+
+def tended(solved: Sequence[MeshNumbers], levels: Levels) -> Tended:
+    """Return what two or three meshes tend to.
+
+    Parameters
+    ----------
+    solved
+        What the meshes told, from coarse to fine, as many modes each.
+    levels
+        How their errors fall.
+
+    Source
+    ------
+    Richardson's extrapolation with the ratio seen on three meshes (recalled, not opened).
+    """
     finest = solved[-1]
     runs = np.array([_matched(level, finest) for level in solved])
     last = runs[-1] - runs[-2]
@@ -209,23 +252,21 @@ def _limit(solved: Sequence[Level], levels: Levels, *, wanted: int, accuracy: fl
     scale = np.where(frequency > 0, frequency, 1.0)
     error = np.maximum(left / scale, _LEAST_ERROR)
     step = finest.compliance - solved[-2].compliance
-    return Limit(
-        finest=finest,
+    return Tended(
         frequency_hz=frequency,
         error=error,
         compliance=finest.compliance + step * compliance_ratio / (1 - compliance_ratio),
-        reached=bool(np.all(error[:wanted] <= accuracy)),
     )
 
 
-def _matched(level: Level, finest: Level) -> FloatArray:
+def _matched(level: MeshNumbers, finest: MeshNumbers) -> FloatArray:
     """Return a level's frequencies in the order of the finest: the n-th of a kind with the n-th."""
     if list(level.kinds) == list(finest.kinds):
-        return level.modes.frequency_hz
-    out = level.modes.frequency_hz.copy()
+        return level.frequency_hz
+    out = level.frequency_hz.copy()
     for kind in set(finest.kinds):
         here = [i for i, k in enumerate(level.kinds) if k == kind]
         there = [i for i, k in enumerate(finest.kinds) if k == kind]
         for i, j in zip(here, there, strict=False):
-            out[j] = level.modes.frequency_hz[i]
+            out[j] = level.frequency_hz[i]
     return out

@@ -63,23 +63,50 @@ def turned_to(modes: Modes, pairs: Sequence[tuple[int, int]], *, force: FloatArr
     Modes
         Shapes and edge motions turned; energies likewise to first order (they are equal in a pair).
     """
-    turn = np.eye(len(modes.frequency_hz))
+    turn = pair_turns(modes.edge, pairs, force=force)
+    shapes = np.einsum("ij,jpk->ipk", turn, modes.shapes)
+    edge, sign = signed(turn @ modes.edge, still=1e-7 * np.abs(shapes).max(axis=(1, 2)))
+    return replace(modes, edge=edge, shapes=shapes * sign[:, None, None])
+
+
+def pair_turns(edge: FloatArray, pairs: Sequence[tuple[int, int]], *, force: FloatArray) -> FloatArray:
+    """Return the matrix that turns every pair to a force, shape (n_modes, n_modes).
+
+    Parameters
+    ----------
+    edge
+        Motion of the edge in each mode, shape (n_modes, 3).
+    pairs
+        Indices of the equal pairs.
+    force
+        Direction, shape (3,); where neither shape moves along it, z is used.
+    """
+    turn = np.eye(len(edge))
     for pair in pairs:
         i, j = pair
-        along = modes.edge[[i, j]] @ force
-        if np.linalg.norm(along) < _STILL * np.abs(modes.edge[[i, j]]).max():
-            along = modes.edge[[i, j], 2]
+        along = edge[[i, j]] @ force
+        if np.linalg.norm(along) < _STILL * np.abs(edge[[i, j]]).max():
+            along = edge[[i, j], 2]
         size = np.linalg.norm(along)
         c, s = (along / size) if size > 0 else (1.0, 0.0)
         turn[np.ix_(pair, pair)] = [[c, s], [-s, c]]
-    edge = turn @ modes.edge
-    shapes = np.einsum("ij,jpk->ipk", turn, modes.shapes)
-    largest = np.abs(shapes).max(axis=(1, 2))
-    # In a pair the second shape is left with rounding along the force: that is no motion.
-    edge[np.abs(edge) < 1e-7 * largest[:, None]] = 0.0
+    return turn
+
+
+def signed(edge: FloatArray, *, still: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return edge motions with their first component that is not zero positive, and the signs put on them.
+
+    Parameters
+    ----------
+    edge
+        Motion of the edge in each mode, shape (n_modes, 3).
+    still
+        Motion of each mode below which a component is rounding, no motion, shape (n_modes,).
+    """
+    edge = np.where(np.abs(edge) < still[:, None], 0.0, edge)
     first = np.argmax(edge != 0, axis=1)
     sign = np.where(edge[np.arange(len(edge)), first] < 0, -1.0, 1.0)
-    return replace(modes, edge=edge * sign[:, None], shapes=shapes * sign[:, None, None])
+    return edge * sign[:, None], sign
 
 
 def edge_moves(modes: Modes) -> BoolArray:

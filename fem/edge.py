@@ -41,8 +41,7 @@ class RigidFace:
 def rigid_face(mesh: TaggedMesh) -> RigidFace:
     """Return the map between the edge and the end face.
 
-    ``u_edge = mean(u) + w x (r_edge - r_face)`` with ``w`` the least-squares rotation of the face:
-    ``w = J^-1 integral (r - r_face) x u dA``, ``J = integral (|r|^2 I - r r^T) dA``.
+    ``u_edge = mean(u) + w x (r_edge - r_face)`` with ``w`` the least-squares rotation of the face.
 
     Parameters
     ----------
@@ -53,6 +52,53 @@ def rigid_face(mesh: TaggedMesh) -> RigidFace:
     -------
     RigidFace
         Weights that give a rigid motion of the face back exactly.
+
+    Source
+    ------
+    Least squares; computed here.
+    """
+    face = face_motion(mesh)
+    return RigidFace(face.nodes, np.einsum("ij,jak->iak", face.carried(mesh.edge), face.weights))
+
+
+@dataclass(frozen=True)
+class FaceMotion:
+    """Mean translation and mean rotation of the end face.
+
+    Attributes
+    ----------
+    nodes
+        Nodes of the end face, shape (n,).
+    weights
+        Translation along and rotation about x, y, z from the motion of the nodes, shape (6, n, 3).
+    centre
+        Middle of the face [m], shape (3,).
+    """
+
+    nodes: IntArray
+    weights: FloatArray
+    centre: FloatArray
+
+    def carried(self, edge: FloatArray) -> FloatArray:
+        """Return the motion of a point [m] that rides on the face, from the six, shape (3, 6)."""
+        return carried(edge - self.centre)
+
+    def spread(self, n_points: int) -> FloatArray:
+        """Return nodal loads of unit forces and unit moments on the face, shape (n_points, 3, 6)."""
+        loads = np.zeros((n_points, 3, 6))
+        loads[self.nodes] = self.weights.transpose(1, 2, 0)
+        return loads
+
+
+def carried(lever: FloatArray) -> FloatArray:
+    """Return the motion at the end of a lever [m] from translation and rotation at its start, (3, 6)."""
+    return np.hstack([np.eye(3), -_cross(lever[None])[0]])
+
+
+def face_motion(mesh: TaggedMesh) -> FaceMotion:
+    """Return the mean motion of the end face of a mesh.
+
+    ``w = J^-1 integral (r - r_face) x u dA``, ``J = integral (|r|^2 I - r r^T) dA``.
 
     Source
     ------
@@ -80,9 +126,8 @@ def rigid_face(mesh: TaggedMesh) -> RigidFace:
     rotation = np.linalg.solve(inertia, _cross(first).transpose(1, 0, 2).reshape(3, -1)).reshape(
         3, len(nodes), 3
     )
-    lever = -_cross((mesh.edge - centre)[None])[0]
-    weights = np.einsum("ij,jak->iak", lever, rotation) + np.eye(3)[:, None] * (mean / total)[None, :, None]
-    return RigidFace(nodes, weights)
+    translation = np.eye(3)[:, None] * (mean / total)[None, :, None]
+    return FaceMotion(nodes, np.concatenate([translation, rotation]), centre)
 
 
 def _cross(vectors: FloatArray) -> FloatArray:

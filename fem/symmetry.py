@@ -125,8 +125,8 @@ def _with_equals(model: Model, parts: list[Part]) -> list[Part]:
 
 
 def _folded(model: Model, images: Sequence[tuple[IntArray, FloatArray]]) -> FloatArray:
-    """Return the edge loads of the whole summed over the images of a part, shape (n_part_points, 3, 3)."""
-    total = np.zeros((len(images[0][0]), 3, 3))
+    """Return the loads of the whole summed over the images of a part, shape (n_part_points, 3, n_loads)."""
+    total = np.zeros((len(images[0][0]), *model.loads.shape[1:]))
     # A node on a plane is its own image; its load is shared out, as its stiffness is.
     count = np.zeros(len(model.mesh.points))
     for nodes, _ in images:
