@@ -54,7 +54,11 @@ def clamped_loss(result: Result) -> ClampedLoss:
     ------
     Band of clamped bars: common practice, no source [j.zeta.bar].
     """
-    setup, shares = result.setup, result.shares
+    return clamped_loss_of(result.setup, result.shares)
+
+
+def clamped_loss_of(setup: Setup, shares: Mapping[str, FloatArray]) -> ClampedLoss:
+    """Return the loss of modes whose energy is shared so, as a cut sees it; raises as ``clamped_loss``."""
     low, likely, high = (mode_loss(setup, shares, side=side) for side in ("low", "likely", "high"))
     if not np.all(likely > 0):
         raise InputError(

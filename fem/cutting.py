@@ -23,6 +23,7 @@ from fem.cutting_spring import SpringOff, spring_off_of
 from fem.cutting_turned import TurnedBar, turned_bar
 from fem.cutting_work import WorkSide, work_side
 from fem.result import Result
+from fem.setup import Setup
 from fem.units import MM
 from fem.work import work_model
 
@@ -177,8 +178,13 @@ def cut_answer(result: Result) -> CutAnswer:
 
 
 def deepest_cut(result: Result, case: CutCase) -> float:
+    """Return the greatest depth that is looked at for a result [m]; see ``deepest_for``."""
+    return deepest_for(result.setup, case)
+
+
+def deepest_for(setup: Setup, case: CutCase) -> float:
     """Return the greatest depth that is looked at [m]: half the bar's size, and more than the cut itself."""
-    bar = result.setup.bar
+    bar = setup.bar
     size = min(one for one in (bar.diameter_mm, bar.width_mm, bar.height_mm) if one) * MM
     return max(0.5 * size, 2.0 * case.depth)
 

@@ -55,11 +55,11 @@ def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) ->
     return {
         FORCE: Band(FORCE, case.material.low, case.material.high),
         LOSS: Band(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0)),
-        GRIP: _grip_band(setup),
+        GRIP: grip_band(setup),
     }
 
 
-def _grip_band(setup: Setup) -> Band:
+def grip_band(setup: Setup) -> Band:
     """Return the band of the grip: of its faces, as assumed or as given, or of a perfect grip."""
     joint = modelled_joint(setup)
     if joint is None:
@@ -76,6 +76,7 @@ def grip_levels(
     *,
     base: ModalModel | None,
     band: Band,
+    solve: Callable[[Setup], ModalModel] = coarse_model,
 ) -> dict[float, ModalModel]:
     """Return modal models of the tool at the ends of the grip's band and at its likely stiffness.
 
@@ -89,6 +90,8 @@ def grip_levels(
         The tool as it is from its coarsest mesh; None where the grip has no faces to change.
     band
         Band of the grip's stiffness.
+    solve
+        Gives the modal model of the set-up at an end, in the same way as ``base``.
 
     Returns
     -------
@@ -102,7 +105,7 @@ def grip_levels(
     """
     if base is None:
         return {band.low: softened(tool, band.low), 1.0: tool}
-    ends = {f: coarse_model(with_grip(setup, f)) for f in (band.low, band.high)}
+    ends = {f: solve(with_grip(setup, f)) for f in (band.low, band.high)}
     stiffer = float(np.trace(base.static) / np.trace(tool.static))
     note = float(tool.omega[0] / base.omega[0])
     matched = {

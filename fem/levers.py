@@ -12,12 +12,12 @@ from typing import TypeVar
 import numpy as np
 
 from fem.elasticity import Elastic
+from fem.ends import at_end
 from fem.hand import HandCheck, hand_check
-from fem.materials import Band, Material
 from fem.record import hand_mode
 from fem.result import Result
 from fem.setting import bed_spring, hold_of
-from fem.setup import BedGrip, HeldGrip, Setup, SleeveGrip, SlotGrip
+from fem.setup import HeldGrip, Setup, SleeveGrip, SlotGrip
 from meshes.parts import Bar, Step
 from meshes.pieces import pieces_of
 
@@ -63,7 +63,7 @@ def spread(result: Result) -> Spread | None:
     likely, setup = result.hand, result.setup
     if likely is None or (isinstance(setup.grip, SlotGrip | SleeveGrip) and not setup.grip.joint.bonded):
         return None  # the band of the joints is the widest of all, and the formula has no joints
-    soft, stiff = (_hand(_at_end(setup, side)) for side in ("low", "high"))
+    soft, stiff = (_hand(at_end(setup, side)) for side in ("low", "high"))
     k, f = likely.stiffness_n_per_m, likely.frequency_hz
     return Spread(
         spring=(k / stiff.stiffness_n_per_m, k / soft.stiffness_n_per_m),
@@ -145,31 +145,6 @@ def _hand(setup: Setup) -> HandCheck:
     )
     pieces = pieces_of(setup.bar, hold_of(setup))
     return hand_check(pieces, numbers, tip_mass=setup.edge.mass_g * 1e-3, spring=bed_spring(setup))
-
-
-def _at_end(setup: Setup, side: str) -> Setup:
-    """Return the set-up with modulus and bed at one end of their bands, the density at the other."""
-    other = "high" if side == "low" else "low"
-    bar = setup.materials["bar"]
-    moved: Material = replace(
-        bar, youngs_modulus=_moved(bar.youngs_modulus, side), density=_moved(bar.density, other)
-    )
-    out = replace(setup, materials={**setup.materials, "bar": moved})
-    if not isinstance(setup.grip, BedGrip):
-        return out
-    bed = setup.grip.bed
-    bed = replace(
-        bed,
-        normal_n_per_um_mm2=_moved(bed.normal_n_per_um_mm2, side),
-        shear_ratio=_moved(bed.shear_ratio, side),
-    )
-    return replace(out, grip=replace(setup.grip, bed=bed))
-
-
-def _moved(band: Band, side: str) -> Band:
-    """Return the band of the value at one end of a band."""
-    value = getattr(band, side)
-    return Band(value, value, value, band.source)
 
 
 def _grown(part: Sized, step_mm: float) -> Sized:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from fem.symmetry import Part
 
 _CHUNK = 4096
+_Maker = Callable[[TaggedMesh, Spring], Ties]
 
 
 @dataclass(frozen=True)
@@ -198,8 +199,7 @@ def held_model(
             mend="Hold the bar, or leave the point mass out.",
         )
     matrices = cell_matrices(mesh, materials)
-    ties = {name: bed(mesh, spring) for name, spring in support.springs.items()}
-    ties |= {name: joint(mesh, spring) for name, spring in support.joints.items()}
+    ties = {name: make(mesh, spring) for name, (make, spring) in _ties_of(support).items()}
     speed = max(np.sqrt(m.youngs_modulus / m.density) for m in materials.values())
     face = rigid_face(mesh)
     return Model(
@@ -212,3 +212,17 @@ def held_model(
         added=added or Added(),
         shift=float((0.3 * speed / np.ptp(mesh.points, axis=0).max()) ** 2) if free else 0.0,
     )
+
+
+def tie_layers(mesh: TaggedMesh, support: Support) -> dict[str, tuple[Ties, Ties]]:
+    """Return the normal and the shear part of every bed and joint, by name."""
+    return {
+        name: (make(mesh, replace(spring, shear=0.0)), make(mesh, replace(spring, normal=0.0)))
+        for name, (make, spring) in _ties_of(support).items()
+    }
+
+
+def _ties_of(support: Support) -> dict[str, tuple[_Maker, Spring]]:
+    """Return how each bed and joint is made, and of which spring."""
+    beds: dict[str, tuple[_Maker, Spring]] = {n: (bed, spring) for n, spring in support.springs.items()}
+    return beds | {n: (joint, spring) for n, spring in support.joints.items()}

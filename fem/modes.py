@@ -96,7 +96,7 @@ def _lowest_of_parts(model: Model, total: int) -> list[Eigenpairs]:
     Each part is asked for its share first. Then the one whose highest mode is lowest is asked for one
     more, until no part can hide a mode below the highest of the lowest.
     """
-    start = _start_shapes(model.mesh.points, spare=4 if len(model.parts) == 1 else 1)
+    start = start_shapes(model.mesh.points, spare=4 if len(model.parts) == 1 else 1)
     runs = {i: _iteration(p, start) for i, p in enumerate(model.parts) if p.equal is None}
     share = -(-total // len(model.parts))
     found = {i: run.lowest(share) for i, run in runs.items()}
@@ -165,7 +165,7 @@ def static_compliance(model: Model) -> FloatArray:
 _CANTILEVER = (1.8751, 4.6941, 7.8548)
 
 
-def _start_shapes(points: FloatArray, *, spare: int) -> FloatArray:
+def start_shapes(points: FloatArray, *, spare: int) -> FloatArray:
     """Return bar-like motions and some without any symmetry, shape (n_points, 3, 12 + spare)."""
     low, high = points.min(axis=0), points.max(axis=0)
     length = high[0] - low[0]

@@ -81,7 +81,7 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
         levels_of(setup),
         accuracy=setup.solve.accuracy,
         wanted=wanted,
-        size=lambda fineness: 3 * len(_mesh(setup, fineness).points),
+        size=lambda fineness: 3 * len(mesh_of(setup, fineness).points),
     )
     return result_of(setup, limit)
 
@@ -94,15 +94,18 @@ def levels_of(setup: Setup) -> Levels:
         levels = ROUND_IN_JOINTS if jointed else ROUND
     else:
         levels = FLAT_IN_JOINTS if jointed else FLAT
-    if isinstance(grip, HeldGrip) or (isinstance(grip, SlotGrip) and _stiff(setup, grip)):
+    if isinstance(grip, HeldGrip) or (held_as_one(setup)):
         levels = PRESSED
-    while 3 * len(_mesh(setup, levels.fineness[0]).points) > MOST_AT_FIRST:
+    while 3 * len(mesh_of(setup, levels.fineness[0]).points) > MOST_AT_FIRST:
         levels = coarser(levels)
     return levels
 
 
-def _stiff(setup: Setup, grip: SlotGrip) -> bool:
-    """Return whether a slot holds the bar almost as if it were one with it."""
+def held_as_one(setup: Setup) -> bool:
+    """Return whether the grip is a slot that holds the bar almost as if it were one with it."""
+    grip = setup.grip
+    if not isinstance(grip, SlotGrip):
+        return False
     depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
     faces = grip.joint.normal_n_per_um_mm2.likely * N_PER_UM_MM2
     return grip.joint.bonded or faces * depth > _STIFF * setup.bar_material.youngs_modulus.likely
@@ -110,14 +113,15 @@ def _stiff(setup: Setup, grip: SlotGrip) -> bool:
 
 def solve_level(setup: Setup, fineness: Fineness) -> Level:
     """Return a set-up solved on one mesh."""
-    mesh = _mesh(setup, fineness)
+    mesh = mesh_of(setup, fineness)
     materials = {name: elastic(m) for name, m in region_materials(setup, mesh).items()}
     model = held_model(mesh, materials, support=support_of(setup), added=added_mass(setup, mesh))
     modes = solve_modes(model, setup.solve.modes)
     return Level(model, modes, mode_kinds(mesh, modes.shapes), static_compliance(model))
 
 
-def _mesh(setup: Setup, fineness: Fineness) -> TaggedMesh:
+def mesh_of(setup: Setup, fineness: Fineness) -> TaggedMesh:
+    """Return the mesh of a set-up."""
     return bar_mesh(
         setup.bar, hold=hold_of(setup), edge=setup.edge, shim=setup.shim, wrap=setup.wrap, fineness=fineness
     )

@@ -2,31 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from fem.design.case_cut import CaseCut, case_cut
-from fem.directions import edge_moves
-from fem.errors import InputError
-from fem.levers import spread
+from fem.cut.receptance import ModalModel
+from fem.cutting_model import coarse_model
+from fem.damping import energy_shares, modal_loss_factors
+from fem.design.case_cut import CaseCut, case_cut, has_cut
+from fem.design.case_modes import CaseModes, paired, static_shares
+from fem.directions import alignment
+from fem.ends import SOFT, STIFF, Ends, at_end, note_and_spring
+from fem.loading import loading
 from fem.result import Loss, Result
+from fem.setting import loss_factors
 from fem.setup import Setup
+from fem.setup_checks import setup_warnings
 from meshes.tagged import BoolArray, FloatArray
+
+__all__ = [
+    "REDUCED",
+    "SOLVED",
+    "CaseAnswer",
+    "Ends",
+    "Solved",
+    "answer_of",
+    "case_answer",
+    "stiffness_n_per_um",
+]
 
 SOLVED: Final = "solved"
 REDUCED: Final = "reduced"
-
-
-@dataclass(frozen=True)
-class Ends:
-    """Low, likely and high of a number, from the bands of what was assumed."""
-
-    low: float
-    likely: float
-    high: float
 
 
 @dataclass(frozen=True)
@@ -58,8 +66,7 @@ class CaseAnswer:
     force
         Direction of the force on the tool, shape (3,).
     note
-        Frequency of the aligned mode over the bands of the assumed numbers [Hz]; low and high are NaN where
-        no law tells them.
+        Frequency of the aligned mode over the bands of the assumed numbers [Hz].
     spring
         Deflection along the force per force [m/N] over the same bands.
     cut
@@ -99,6 +106,16 @@ class CaseAnswer:
     warnings: Sequence[str]
 
 
+@dataclass(frozen=True)
+class Solved:
+    """How a case was solved: see the fields of the same names in ``CaseAnswer``."""
+
+    unknowns: int
+    way: str
+    reduction_error: float
+    accurate: bool
+
+
 def answer_of(result: Result) -> CaseAnswer:
     """Return the numbers of a result without its mesh.
 
@@ -107,60 +124,90 @@ def answer_of(result: Result) -> CaseAnswer:
     InputError
         A cut is described, but a mode has no loss.
     SolveError
-        A coarse solve for the band of the cut failed.
+        A coarse solve for the bands failed.
     """
-    n = result.n_modes
-    few = slice(None, n)
-    band = spread(result)
-    note, spring = float(result.frequency_hz[result.aligned]), result.spring
-    nan = (float("nan"), float("nan"))
-    around_note, around_spring = (band.note, band.spring) if band else (nan, nan)
-    return CaseAnswer(
-        frequency_hz=result.frequency_hz[few],
-        frequency_error=result.frequency_error[few],
-        kinds=list(result.kinds)[few],
-        pairs=list(result.pairs),
-        edge=result.modes.edge[few],
-        moves=edge_moves(result.modes)[few],
-        alignment=result.alignment[few],
-        static_share=result.static_share[few],
-        aligned=result.aligned,
-        loss=Loss(result.loss.low[few], result.loss.likely[few], result.loss.high[few]),
-        shares={name: share[few] for name, share in result.shares.items()},
+    modes = CaseModes(
+        frequency_hz=result.frequency_hz,
+        error=result.frequency_error,
+        kinds=result.kinds,
+        edge=result.modes.edge,
+        moves=result.moves,
+        energy=result.modes.energy,
         compliance=result.compliance,
-        force=result.loading.direction,
-        note=Ends(note * around_note[0], note, note * around_note[1]),
-        spring=Ends(spring * around_spring[0], spring, spring * around_spring[1]),
-        cut=_cut(result),
-        unknowns=result.model.layout.n_unknowns,
-        way=SOLVED,
-        reduction_error=0.0,
-        accurate=result.accurate,
-        warnings=list(result.warnings),
+    )
+    how = Solved(result.model.layout.n_unknowns, SOLVED, 0.0, result.accurate)
+    return case_answer(result.setup, modes, how=how, solve=coarse_model)
+
+
+def case_answer(
+    setup: Setup, modes: CaseModes, *, how: Solved, solve: Callable[[Setup], ModalModel]
+) -> CaseAnswer:
+    """Return the answer to a case.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    modes
+        Its modes in the limit of fine meshes.
+    how
+        How they were found.
+    solve
+        Gives the modal model of a set-up alike but for grip and materials on a coarse mesh: for ratios.
+
+    Raises
+    ------
+    InputError
+        A cut is described, but a mode has no loss.
+    SolveError
+        A coarse solve for the bands failed.
+    """
+    few, force = slice(None, setup.solve.modes), loading(setup.cut).direction
+    modes, pairs = paired(modes, force)
+    along = static_shares(modes, force)
+    aligned = int(np.argmax(along[few]))
+    base = solve(setup)
+    note, spring = note_and_spring(
+        modes.model(np.ones(len(modes.edge))),
+        ends=(solve(at_end(setup, SOFT)), base, solve(at_end(setup, STIFF))),
+        force=force,
+        note=float(modes.frequency_hz[aligned]),
+    )
+    return CaseAnswer(
+        frequency_hz=modes.frequency_hz[few],
+        frequency_error=modes.error[few],
+        kinds=list(modes.kinds)[few],
+        pairs=pairs,
+        edge=modes.edge[few],
+        moves=modes.moves[few],
+        alignment=alignment(modes.edge, force)[few],
+        static_share=along[few],
+        aligned=aligned,
+        loss=_loss(setup, {name: values[few] for name, values in modes.energy.items()}),
+        shares={name: share[few] for name, share in energy_shares(modes.energy).items()},
+        compliance=modes.compliance,
+        force=force,
+        note=note,
+        spring=spring,
+        cut=case_cut(setup, modes, aligned=aligned, base=base, solve=solve) if has_cut(setup) else None,
+        unknowns=how.unknowns,
+        way=how.way,
+        reduction_error=how.reduction_error,
+        accurate=how.accurate,
+        warnings=setup_warnings(setup),
     )
 
 
-def described_cut(setup: Setup) -> bool:
-    """Return whether the cut of a set-up is described far enough for a limit."""
-    from fem.cutting_case import cut_case
-
-    try:
-        cut_case(setup)
-    except InputError:
-        return False
-    return True
-
-
-def _cut(result: Result) -> CaseCut | None:
-    """Return the limit of the cut where one is described far enough."""
-    return case_cut(result) if described_cut(result.setup) else None
+def _loss(setup: Setup, energy: Mapping[str, FloatArray]) -> Loss:
+    """Return the loss factors by energy shares over the bands of the loss factors."""
+    bands = loss_factors(setup, list(energy))
+    low, likely, high = (
+        modal_loss_factors(energy, {name: getattr(band, side) for name, band in bands.items()})
+        for side in ("low", "likely", "high")
+    )
+    return Loss(low, likely, high)
 
 
 def stiffness_n_per_um(answer: CaseAnswer) -> float:
     """Return the static stiffness at the edge along the force [N/um]."""
     return 1e-6 / answer.spring.likely
-
-
-def note_error(answer: CaseAnswer) -> float:
-    """Return the relative error of the aligned mode's frequency."""
-    return float(np.asarray(answer.frequency_error)[answer.aligned])

@@ -14,13 +14,12 @@ import numpy as np
 
 from fem.design.inputs import NORMAL, RUBBING, SHEAR, joint_part
 from fem.materials import Band
-from fem.model import Model, held_model
+from fem.model import Model, held_model, tie_layers
 from fem.modes import solve_modes
 from fem.setting import added_mass, elastic, hold_of, region_materials, support_of
 from fem.setup import BedGrip, Setup, SleeveGrip, SlotGrip
 from fem.slab import Ties
 from fem.study import levels_of
-from fem.supports import Spring, bed, joint
 from meshes.tagged import FloatArray, IntArray
 from meshes.tool import bar_mesh
 
@@ -68,7 +67,7 @@ def reduced_model(setup: Setup) -> Reduced:
         The stiffness is not positive, or the modes did not converge.
     """
     model = _coarse(setup)
-    layers = _layers(setup, model)
+    layers = tie_layers(model.mesh, support_of(setup))
     space = model.layout.spread(_independent(_shapes(setup, model, layers)))
     cells = model.mesh.cells
     stiffness = {
@@ -103,16 +102,6 @@ def _coarse(setup: Setup) -> Model:
     )
     materials = {name: elastic(one) for name, one in region_materials(setup, mesh).items()}
     return held_model(mesh, materials, support=support_of(setup), added=added_mass(setup, mesh))
-
-
-def _layers(setup: Setup, model: Model) -> dict[str, tuple[Ties, Ties]]:
-    """Return the normal and the shear part of every bed and joint."""
-    support, out = support_of(setup), {}
-    for name, spring in {**support.springs, **support.joints}.items():
-        make = joint if name in model.mesh.joints else bed
-        normal, shear = Spring(spring.patch, spring.normal, 0.0), Spring(spring.patch, 0.0, spring.shear)
-        out[name] = (make(model.mesh, normal), make(model.mesh, shear))
-    return out
 
 
 def _scaled(layers: tuple[Ties, Ties], scale: float) -> Ties:

@@ -1,0 +1,147 @@
+"""Which set-ups share their mesh, and where among them one lies: overhang, materials, faces, edge.
+
+A set-up is split in two: its *likeness*, what decides mesh and topology, and its *point*, the numbers by
+which the matrices of like set-ups differ by factors alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fem.setting import hold_of
+from fem.setup import BedGrip, Joint, RigidGrip, Setup, SleeveGrip, SlotGrip
+from fem.study import held_as_one
+from fem.units import MM, N_PER_UM_MM2
+from meshes.parts import Edge
+from meshes.tagged import FloatArray
+
+ROUND = ("round", "tube")
+
+
+@dataclass(frozen=True)
+class Point:
+    """Numbers by which like set-ups differ.
+
+    Attributes
+    ----------
+    overhang
+        Overhang of the bar [m].
+    young, density
+        Young's modulus [Pa] and density [kg/m^3] of every part by name (bar, holder, shim, wrap).
+    normal, shear
+        Stiffness of the touching faces [N/m^3]; 0 where none are modelled.
+    mass
+        Point mass at the edge [kg].
+    lever
+        The edge from the middle of the end face [m], in the section's own frame, shape (3,).
+    """
+
+    overhang: float
+    young: Mapping[str, float]
+    density: Mapping[str, float]
+    normal: float
+    shear: float
+    mass: float
+    lever: tuple[float, float, float]
+
+
+def own_frame(setup: Setup) -> tuple[Setup, float]:
+    """Return a set-up turned back to the frame of its section, and the angle it was turned by [rad].
+
+    Where the grip is alike all round, a turned bar is the same bar seen from another side. Any other
+    set-up comes back as it is.
+    """
+    bar = setup.bar
+    if not isinstance(setup.grip, RigidGrip | BedGrip) or not bar.rotation_deg:
+        return setup, 0.0
+    straight = replace(setup, bar=replace(bar, rotation_deg=0.0))
+    if bar.section in ROUND:
+        return straight, 0.0
+    angle = float(np.deg2rad(bar.rotation_deg))
+    c, s, edge = np.cos(angle), np.sin(angle), setup.edge
+    y, z = edge.offset_y_mm, edge.offset_z_mm
+    if y or z:
+        edge = replace(edge, offset_y_mm=float(c * y + s * z), offset_z_mm=float(c * z - s * y))
+    return replace(straight, edge=edge), angle
+
+
+def turn_about_bar(angle: float) -> FloatArray:
+    """Return the matrix that turns vectors about x by an angle [rad], right-handed, shape (3, 3)."""
+    c, s = np.cos(angle), np.sin(angle)
+    return np.array([[1.0, 0.0, 0.0], [0.0, c, -s], [0.0, s, c]])
+
+
+def likeness(setup: Setup) -> str:
+    """Return what decides mesh and topology of a set-up in its own frame, as a text to compare.
+
+    Two set-ups with the same likeness differ by their points alone, and in what is no mechanics: loss
+    factors, the cut, the words. An overhang belongs to the point only while no step, wrap or edge mass
+    beside the axis ties the mesh to the free end.
+    """
+    bar, faces = setup.bar, _faces(setup)
+    parts = (
+        replace(bar, overhang_mm=bar.overhang_mm if _ends_at_tip(setup) else 0.0),
+        hold_of(setup),
+        None if faces is None else faces.bonded,
+        held_as_one(setup),
+        setup.shim,
+        setup.wrap,
+        _loose(setup),
+        _massive_edge(setup),
+        {name: one.poisson_ratio.likely for name, one in sorted(setup.materials.items()) if name != "work"},
+        (setup.solve.modes, setup.solve.accuracy),
+    )
+    return repr(parts)
+
+
+def point_of(setup: Setup) -> Point:
+    """Return the point of a set-up in its own frame."""
+    modelled = [name for name in setup.materials if name != "work"]
+    faces = _faces(setup)
+    touching = faces is not None and not faces.bonded
+    normal = faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2 if faces is not None and touching else 0.0
+    edge = setup.edge
+    return Point(
+        overhang=setup.bar.overhang_mm * MM,
+        young={name: setup.materials[name].youngs_modulus.likely for name in modelled},
+        density={name: setup.materials[name].density.likely for name in modelled},
+        normal=normal,
+        shear=normal * faces.shear_ratio.likely if faces is not None else 0.0,
+        mass=edge.mass_g * 1e-3,
+        lever=(-edge.end_distance_mm * MM, edge.offset_y_mm * MM, edge.offset_z_mm * MM),
+    )
+
+
+def bare(setup: Setup) -> Setup:
+    """Return a set-up without what the point tells of the edge; a mass beside the axis stays where it is."""
+    return setup if _massive_edge(setup) else replace(setup, edge=Edge())
+
+
+def _massive_edge(setup: Setup) -> Edge | None:
+    """Return the edge where its mass breaks the symmetry of the bar."""
+    edge = setup.edge
+    return edge if edge.mass_g and (edge.offset_y_mm or edge.offset_z_mm) else None
+
+
+def _ends_at_tip(setup: Setup) -> bool:
+    """Return whether a wrap ends at the free end, so that the overhang cannot change without it."""
+    wrap = setup.wrap
+    return wrap is not None and wrap.start_mm + wrap.length_mm > setup.bar.overhang_mm * (1 - 1e-6)
+
+
+def _faces(setup: Setup) -> Joint | None:
+    """Return the touching faces of the grip."""
+    grip = setup.grip
+    if isinstance(grip, BedGrip):
+        return grip.bed
+    return grip.joint if isinstance(grip, SlotGrip | SleeveGrip) else None
+
+
+def _loose(setup: Setup) -> object:
+    """Return what else decides the mass of a loose wrap: the wire it is wound of."""
+    if setup.wrap is None or setup.wrap.bond != "loose":
+        return None
+    return setup.turns and (setup.turns.wire_diameter_mm, setup.turns.pitch_mm)
