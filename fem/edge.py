@@ -81,7 +81,7 @@ class FaceMotion:
 
     def carried(self, edge: FloatArray) -> FloatArray:
         """Return the motion of a point [m] that rides on the face, from the six, shape (3, 6)."""
-        return carried(edge - self.centre)
+        return np.asarray(carried((edge - self.centre)[None])[0])
 
     def spread(self, n_points: int) -> FloatArray:
         """Return nodal loads of unit forces and unit moments on the face, shape (n_points, 3, 6)."""
@@ -91,8 +91,9 @@ class FaceMotion:
 
 
 def carried(lever: FloatArray) -> FloatArray:
-    """Return the motion at the end of a lever [m] from translation and rotation at its start, (3, 6)."""
-    return np.hstack([np.eye(3), -_cross(lever[None])[0]])
+    """Return the motion at the end of levers [m], (n, 3), from translation and rotation there, (n, 3, 6)."""
+    still = np.broadcast_to(np.eye(3), (len(lever), 3, 3))
+    return np.concatenate([still, -_cross(lever)], axis=2)
 
 
 def face_motion(mesh: TaggedMesh) -> FaceMotion:

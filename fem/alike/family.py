@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from fem.accuracy import MOST_UNKNOWNS, Levels, MeshNumbers, tended
-from fem.alike.points import Point, own_frame, point_of, turn_about_bar
+from fem.alike.points import Point, Points, own_frame, point_of, turn_about_bar
 from fem.alike.spaces import Spaces
 from fem.alike.told import Told
 from fem.clamped_loss import mode_loss
@@ -88,7 +88,7 @@ def family_answers(setups: Sequence[Setup]) -> list[CaseAnswer | None]:
             found[n] = _modes(meshes, levels, points[n])
     third = {repr(points[n]) for n in open_ended} if len(meshes) > 2 else set()
     answers: list[CaseAnswer | None] = []
-    for setup, (frame, angle), point, modes in zip(setups, frames, points, found, strict=True):
+    for setup, (_, angle), point, modes in zip(setups, frames, points, found, strict=True):
         used = meshes if repr(point) in third else meshes[:2]
         added = _added(used, point, wanted)
         if np.any(modes.error[:wanted] > accuracy) or added > accuracy / 2:
@@ -104,11 +104,13 @@ def _solved(
     setup: Setup, levels: Levels, number: int, *, points: Sequence[Point], rough: Sequence[Point] = ()
 ) -> _Mesh:
     """Return what a mesh tells at points that count, and at others that are only needed roughly."""
-    exact, every = _unlike(points), _unlike([*points, *rough])
+    exact, each = len(_unlike(points)), _unlike([*points, *rough])
+    every = Points.of(each)
     spaces = Spaces(setup, levels.fineness[number], points=every)
-    spaces.grow(exact, _SHARE * setup.solve.accuracy)
-    spaces.grow(every, _ROUGH)
-    place = {repr(point): row for row, point in enumerate(every)}
+    spaces.grow(every.pick(slice(exact)), _SHARE * setup.solve.accuracy)
+    if rough:
+        spaces.grow(every, _ROUGH)
+    place = {repr(point): row for row, point in enumerate(each)}
     return _Mesh(spaces.told(every), place, spaces.unknowns)
 
 
@@ -170,10 +172,9 @@ class _Coarse:
         told, row = self.mesh.told, self.mesh.row(point_of(own_frame(setup)[0]))
         at = np.flatnonzero(told.moves[row])
         energy = {name: values[row] for name, values in told.energy.items()}
-        model = ModalModel(
+        return ModalModel(
             omega=2 * np.pi * told.frequency_hz[row][at],
             phi=told.edge[row][at] @ self.turn.T,
             eta=mode_loss(setup, energy)[at],
             static=self.turn @ told.compliance[row] @ self.turn.T,
         )
-        return model

@@ -6,7 +6,7 @@ which the matrices of like set-ups differ by factors alone.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from fem.setup import BedGrip, Joint, RigidGrip, Setup, SleeveGrip, SlotGrip
 from fem.study import held_as_one
 from fem.units import MM, N_PER_UM_MM2
 from meshes.parts import Edge
-from meshes.tagged import FloatArray
+from meshes.tagged import FloatArray, IntArray
 
 ROUND = ("round", "tube")
 
@@ -46,6 +46,52 @@ class Point:
     shear: float
     mass: float
     lever: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Points:
+    """Points as columns: one value each in every array, ``lever`` (n, 3); the fields of ``Point``."""
+
+    overhang: FloatArray
+    young: Mapping[str, FloatArray]
+    density: Mapping[str, FloatArray]
+    normal: FloatArray
+    shear: FloatArray
+    mass: FloatArray
+    lever: FloatArray
+
+    @staticmethod
+    def of(points: Sequence[Point]) -> Points:
+        """Return points, at least one, as columns."""
+        return Points(
+            overhang=np.array([p.overhang for p in points]),
+            young={name: np.array([p.young[name] for p in points]) for name in points[0].young},
+            density={name: np.array([p.density[name] for p in points]) for name in points[0].density},
+            normal=np.array([p.normal for p in points]),
+            shear=np.array([p.shear for p in points]),
+            mass=np.array([p.mass for p in points]),
+            lever=np.array([p.lever for p in points]),
+        )
+
+    def __len__(self) -> int:
+        """Return the number of points."""
+        return len(self.overhang)
+
+    def pick(self, rows: slice | IntArray) -> Points:
+        """Return some of the points."""
+        return Points(
+            self.overhang[rows],
+            {name: values[rows] for name, values in self.young.items()},
+            {name: values[rows] for name, values in self.density.items()},
+            self.normal[rows],
+            self.shear[rows],
+            self.mass[rows],
+            self.lever[rows],
+        )
+
+    def one(self, row: int) -> Points:
+        """Return one of the points."""
+        return self.pick(slice(row, row + 1))
 
 
 def own_frame(setup: Setup) -> tuple[Setup, float]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.alike.points import Point
+from fem.alike.points import Points
 from fem.alike.terms import PartTerms, Term, by_owner, coefficients
 from fem.chain import ChainFactor
 from fem.edge import carried
@@ -39,8 +39,8 @@ class Reduced:
         Their mass-normalised shapes in the space, shape (n_points, n_space, m).
     error
         Estimated relative error of the eigenvalues, shape (n_points, m).
-    compliance
-        Part of the compliance at the edge [m/N], shape (n_points, 3, 3).
+    flex
+        Compliance of the six motions of the end face, shape (n_points, 6, 6).
     compliance_error
         Estimated error of its diagonal [m/N], shape (n_points, 3).
     """
@@ -48,7 +48,7 @@ class Reduced:
     values: FloatArray
     shapes: FloatArray
     error: FloatArray
-    compliance: FloatArray
+    flex: FloatArray
     compliance_error: FloatArray
 
 
@@ -61,7 +61,7 @@ class _Groups:
     first: Sequence[int]
 
     @staticmethod
-    def of(terms: Sequence[Term], points: Sequence[Point]) -> _Groups:
+    def of(terms: Sequence[Term], points: Points) -> _Groups:
         """Return the groups of some terms at some points."""
         factors = coefficients(terms, points)
         rows: list[FloatArray] = []
@@ -77,7 +77,7 @@ class _Groups:
                 first.append(number)
         return _Groups(terms, np.array(rows), first)
 
-    def factors(self, points: Sequence[Point]) -> FloatArray:
+    def factors(self, points: Points) -> FloatArray:
         """Return the factor of every group at every point, shape (n_points, n_groups)."""
         return coefficients([self.terms[f] for f in self.first], points)
 
@@ -100,7 +100,7 @@ class Space:
         The point whose inverse stiffness measures residuals.
     """
 
-    def __init__(self, terms: PartTerms, points: Sequence[Point], *, reference: Point) -> None:
+    def __init__(self, terms: PartTerms, points: Points, *, reference: Points) -> None:
         self.terms = terms
         self._inverse: ChainFactor = terms.factored(reference)
         self._groups = (_Groups.of(terms.stiffness, points), _Groups.of(terms.mass, points))
@@ -143,18 +143,18 @@ class Space:
         self._at = np.hstack([self._at, place])
         return int(count)
 
-    def pushed(self, point: Point, columns: FloatArray) -> FloatArray:
+    def pushed(self, point: Points, columns: FloatArray) -> FloatArray:
         """Return the mass at a point times columns (n_unknowns, n)."""
-        factor = coefficients(self.terms.mass, [point])[0]
+        factor = coefficients(self.terms.mass, point)[0]
         out = np.zeros_like(columns)
         for f, term in zip(factor, self.terms.mass, strict=True):
             out += f * term.apply(columns)
-        if point.mass:
-            edge = carried(np.array(point.lever)) @ self.terms.loads.T
-            out += point.mass * (edge.T @ (edge @ columns))
+        if point.mass[0]:
+            edge = carried(point.lever)[0] @ self.terms.loads.T
+            out += point.mass[0] * (edge.T @ (edge @ columns))
         return out
 
-    def reduced(self, points: Sequence[Point], *, wanted: int) -> Reduced:
+    def reduced(self, points: Points, *, wanted: int) -> Reduced:
         """Return what the space tells at some points.
 
         Parameters
@@ -165,41 +165,39 @@ class Space:
             How many of the lowest modes; fewer come back from a smaller space.
         """
         stiff, mass = self.matrices(points)
-        edge = self.edge(points)
         low = np.linalg.inv(np.linalg.cholesky(mass))
         values: FloatArray
         values, turn = np.linalg.eigh(low @ stiff @ low.swapaxes(1, 2))
         shapes = (low.swapaxes(1, 2) @ turn)[:, :, : min(wanted, len(self.basis[0]))]
         values = values[:, : shapes.shape[2]]
-        static = np.asarray(np.linalg.solve(stiff, edge.swapaxes(1, 2)), dtype=float)
-        compliance = edge @ static
+        bent = np.asarray(np.linalg.solve(stiff, np.broadcast_to(self._face.T, (*stiff.shape[:2], 6))))
+        static = bent @ carried(points.lever).swapaxes(1, 2)
         soft = self._softness(points)
         error = self._mode_residual(points, values, shapes) * soft / np.maximum(values, 1e-300)
         return Reduced(
             values=values,
             shapes=shapes,
             error=np.maximum(error / _gaps(values), _FLOOR),
-            compliance=compliance,
+            flex=self._face @ bent,
             compliance_error=self._static_residual(points, static) * soft,
         )
 
-    def matrices(self, points: Sequence[Point]) -> tuple[FloatArray, FloatArray]:
+    def matrices(self, points: Points) -> tuple[FloatArray, FloatArray]:
         """Return stiffness and mass in the space at some points, shape (n_points, n_space, n_space) each."""
         both = [
             np.tensordot(coefficients(terms, points), inner, axes=1)
             for terms, inner in zip((self.terms.stiffness, self.terms.mass), self._inner, strict=True)
         ]
-        heavy = np.array([p.mass for p in points])
-        if heavy.any():
+        if points.mass.any():
             edge = self.edge(points)
-            both[1] += heavy[:, None, None] * (edge.swapaxes(1, 2) @ edge)
+            both[1] += points.mass[:, None, None] * (edge.swapaxes(1, 2) @ edge)
         return both[0], both[1]
 
-    def edge(self, points: Sequence[Point]) -> FloatArray:
+    def edge(self, points: Points) -> FloatArray:
         """Return the motion of the edge in every shape at some points, shape (n_points, 3, n_space)."""
-        return np.asarray(levers(points) @ self._face)
+        return np.asarray(carried(points.lever) @ self._face)
 
-    def energies(self, points: Sequence[Point], shapes: FloatArray) -> dict[str, FloatArray]:
+    def energies(self, points: Points, shapes: FloatArray) -> dict[str, FloatArray]:
         """Return the strain energy [J] in every region and tie, shape (n_points, m) each.
 
         Parameters
@@ -226,7 +224,7 @@ class Space:
         new = left[:, size > _NEW]
         return np.asarray(new - self.basis @ (self.basis.T @ new))
 
-    def _softness(self, points: Sequence[Point]) -> FloatArray:
+    def _softness(self, points: Points) -> FloatArray:
         """Return how much more the inverse stiffness of a point may yield than that of the reference.
 
         The least factor of any term over that of the reference: a bound where every term is positive, a
@@ -235,7 +233,7 @@ class Space:
         least = coefficients(self.terms.stiffness, points).min(axis=1, keepdims=True)
         return np.asarray(1 / least)
 
-    def _mode_residual(self, points: Sequence[Point], values: FloatArray, shapes: FloatArray) -> FloatArray:
+    def _mode_residual(self, points: Points, values: FloatArray, shapes: FloatArray) -> FloatArray:
         """Return the squared norms of ``K v - value M v``, shape (n_points, m)."""
         stiff, mass = (group.factors(points) for group in self._groups)
         c = np.zeros((len(points), len(self._gram), shapes.shape[2]))
@@ -243,28 +241,23 @@ class Space:
             c[:, self._at[g]] += stiff[:, g, None, None] * shapes
         for g in range(mass.shape[1]):
             c[:, self._at[stiff.shape[1] + g]] -= mass[:, g, None, None] * values[:, None] * shapes
-        heavy = np.array([p.mass for p in points])[:, None, None]
+        heavy = points.mass[:, None, None]
         if heavy.any():
-            pushed = levers(points).swapaxes(1, 2) @ (self.edge(points) @ shapes)
+            pushed = carried(points.lever).swapaxes(1, 2) @ (self.edge(points) @ shapes)
             c[:, : len(self._face)] -= heavy * values[:, None] * pushed
         return self._squares(c)
 
-    def _static_residual(self, points: Sequence[Point], static: FloatArray) -> FloatArray:
+    def _static_residual(self, points: Points, static: FloatArray) -> FloatArray:
         """Return the squared norms of ``K u - load`` for unit forces at the edge, shape (n_points, 3)."""
         stiff = self._groups[0].factors(points)
         c = np.zeros((len(points), len(self._gram), 3))
         for g in range(stiff.shape[1]):
             c[:, self._at[g]] += stiff[:, g, None, None] * static
-        c[:, : len(self._face)] -= levers(points).swapaxes(1, 2)
+        c[:, : len(self._face)] -= carried(points.lever).swapaxes(1, 2)
         return self._squares(c)
 
     def _squares(self, c: FloatArray) -> FloatArray:
         return np.asarray(np.maximum(np.einsum("psm,psm->pm", c, self._gram @ c), 0.0))
-
-
-def levers(points: Sequence[Point]) -> FloatArray:
-    """Return the motion of the edge from the six of the end face at some points, shape (n_points, 3, 6)."""
-    return np.array([carried(np.array(p.lever)) for p in points])
 
 
 def _bordered(

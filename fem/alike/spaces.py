@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from fem.alike.points import Point, bare, point_of
+from fem.alike.points import Points, bare, point_of
 from fem.alike.space import Space
 from fem.alike.terms import PartTerms, Stretch, stretch_of
 from fem.alike.told import Motions, Told, Union
@@ -47,16 +46,16 @@ class Spaces:
         The stiffness is not positive.
     """
 
-    def __init__(self, setup: Setup, fineness: Fineness, *, points: Sequence[Point]) -> None:
+    def __init__(self, setup: Setup, fineness: Fineness, *, points: Points) -> None:
         self._model = split_model(setup, fineness)
-        self._reference = point_of(setup)
+        self._reference = Points.of([point_of(setup)])
         self._stretch: Stretch = stretch_of(self._model.mesh)
         self._wanted = setup.solve.modes + SPARE
         self._spaces: dict[int, Space] = {}
         for number, part in enumerate(self._model.parts):
             if part.equal is None:
                 terms = PartTerms(part, stretch=self._stretch, reference=self._reference)
-                self._spaces[number] = Space(terms, [self._reference, *points], reference=self._reference)
+                self._spaces[number] = Space(terms, points, reference=self._reference)
 
     @property
     def unknowns(self) -> int:
@@ -68,7 +67,7 @@ class Spaces:
         """Return the number of symmetric parts."""
         return len(self._model.parts)
 
-    def grow(self, points: Sequence[Point], tolerance: float) -> None:
+    def grow(self, points: Points, tolerance: float) -> None:
         """Grow the spaces until no point is estimated to miss by more than a tolerance, or give up.
 
         Parameters
@@ -85,7 +84,7 @@ class Spaces:
         """
         if not self._spaces_filled():
             self._start()
-        some = points[:: max(1, -(-len(points) // _LOOKED_AT))]
+        some = points.pick(slice(None, None, max(1, -(-len(points) // _LOOKED_AT))))
         for looked_at in (some, points):
             for _ in range(_MOST_ROUNDS):
                 union = self._union(looked_at)
@@ -97,7 +96,7 @@ class Spaces:
     def _spaces_filled(self) -> bool:
         return all(space.basis.shape[1] for space in self._spaces.values())
 
-    def told(self, points: Sequence[Point]) -> Told:
+    def told(self, points: Points) -> Told:
         """Return what the mesh tells at some points."""
         motions = {
             number: Motions.in_space(
@@ -107,7 +106,7 @@ class Spaces:
         }
         return self._union(points).told(motions, self._stretch)
 
-    def _union(self, points: Sequence[Point]) -> Union:
+    def _union(self, points: Points) -> Union:
         return Union(self._model.parts, self._spaces, points=points, wanted=self._wanted)
 
     def _start(self) -> None:
@@ -120,13 +119,13 @@ class Spaces:
             pushed = space.pushed(at, columns[:, size > 1e-6 * size.max()])
             space.grow(space.solve(np.hstack([_unit(pushed), _unit(space.terms.loads)])))
         for _ in range(_AT_REFERENCE):
-            union = self._union([at])
+            union = self._union(at)
             for number, space in self._spaces.items():
                 space.grow(space.solve(_unit(self._columns(union, 0, number))))
 
     def _step(self, union: Union, at: int, tolerance: float) -> bool:
         """Take one step of inverse iteration at a point where the spaces miss; return if that was new."""
-        point, new = union.points[at], 0
+        point, new = union.points.one(at), 0
         slack = tolerance * float(np.trace(union.compliance[at])) / self.n_parts
         for number, space in self._spaces.items():
             one = union.reduced[number]
@@ -143,7 +142,7 @@ class Spaces:
         """Return the mass times a part's wanted modes at a point, and times one more, as columns."""
         space, one = self._spaces[number], union.reduced[number]
         mine = int(np.sum(union.part_of[at] == number)) + 1
-        return space.pushed(union.points[at], space.basis @ one.shapes[at, :, :mine])
+        return space.pushed(union.points.one(at), space.basis @ one.shapes[at, :, :mine])
 
 
 def split_model(setup: Setup, fineness: Fineness) -> Model:

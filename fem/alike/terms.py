@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 import scipy.sparse as sp
 
-from fem.alike.points import Point
+from fem.alike.points import Points
 from fem.chain import ChainFactor, factor_chain
 from fem.slab import Assembly, Ties
 from fem.symmetry import Part
@@ -21,7 +21,7 @@ from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 NORMAL, SHEAR, LOOSE = "normal", "shear", "loose wrap"
 FIXED, ALONG, MIXED, ACROSS, LONG = "fixed", "along", "mixed", "across", "long"
-Factor = Callable[[Point], float]
+Factor = Callable[[Points], FloatArray]
 Apply = Callable[[FloatArray], FloatArray]
 
 
@@ -32,11 +32,9 @@ class Stretch:
     start: float
     end: float
 
-    def of(self, point: Point) -> float:
-        """Return the stretch at a point [-]."""
-        if self.end == self.start:
-            return 1.0
-        return (point.overhang - self.start) / (self.end - self.start)
+    def of(self, points: Points) -> FloatArray:
+        """Return the stretch at points [-], shape (n_points,)."""
+        return (points.overhang - self.start) / (self.end - self.start)
 
 
 @dataclass(frozen=True)
@@ -67,10 +65,10 @@ class PartTerms:
     stretch
         What is stretched.
     reference
-        The point that its matrices were made at.
+        The point that its matrices were made at, alone.
     """
 
-    def __init__(self, part: Part, *, stretch: Stretch, reference: Point) -> None:
+    def __init__(self, part: Part, *, stretch: Stretch, reference: Points) -> None:
         model = part.model
         self.part, self.model, self.layout = part, model, model.layout
         self._stretch, self._reference = stretch, reference
@@ -112,7 +110,7 @@ class PartTerms:
             out.append(Term(LOOSE, self._density("wrap"), self._mass_apply(facets, mass)))
         return out
 
-    def factored(self, point: Point) -> ChainFactor:
+    def factored(self, point: Points) -> ChainFactor:
         """Return the factored stiffness at a point.
 
         Raises
@@ -123,9 +121,9 @@ class PartTerms:
         model, matrices = self.model, self.model.matrices
         young = np.ones(len(matrices.along))
         for name, cells in model.mesh.regions.items():
-            young[matrices.family[cells]] = self._young(name)(point)
+            young[matrices.family[cells]] = self._young(name)(point)[0]
         scale = young[:, None, None]
-        stretch = np.where(self._long, matrices.stretch * self._stretch.of(point), matrices.stretch)
+        stretch = np.where(self._long, matrices.stretch * self._stretch.of(point)[0], matrices.stretch)
         there = replace(
             matrices,
             along=matrices.along * scale,
@@ -133,24 +131,24 @@ class PartTerms:
             across=matrices.across * scale,
             stretch=stretch,
         )
-        ties = [Ties(t.nodes, t.stiffness * self._faces(n)(point)) for n, t in model.ties.items()]
+        ties = [Ties(t.nodes, t.stiffness * self._faces(n)(point)[0]) for n, t in model.ties.items()]
         return factor_chain(Assembly(model.mesh.cells, there, ties, self.layout))
 
     def _young(self, region: str) -> Factor:
         owner = _owner(region)
-        return lambda point: point.young[owner] / self._reference.young[owner]
+        return lambda points: points.young[owner] / self._reference.young[owner]
 
     def _density(self, region: str) -> Factor:
         owner = _owner(region)
-        return lambda point: point.density[owner] / self._reference.density[owner]
+        return lambda points: points.density[owner] / self._reference.density[owner]
 
     def _stretched(self, factor: Factor, power: int) -> Factor:
-        return lambda point: factor(point) * self._stretch.of(point) ** power
+        return lambda points: factor(points) * self._stretch.of(points) ** power
 
     def _faces(self, name: str) -> Factor:
         if name.endswith(NORMAL):
-            return lambda point: point.normal / self._reference.normal
-        return lambda point: point.shear / self._reference.shear
+            return lambda points: points.normal / self._reference.normal
+        return lambda points: points.shear / self._reference.shear
 
     def _cell_apply(self, cells: IntArray, way: str | None) -> Apply:
         """Return the stiffness of some cells, or one of its three ways, as an operator."""
@@ -197,9 +195,9 @@ class PartTerms:
         return apply
 
 
-def coefficients(terms: Sequence[Term], points: Sequence[Point]) -> FloatArray:
+def coefficients(terms: Sequence[Term], points: Points) -> FloatArray:
     """Return the factor of every term at every point, shape (n_points, n_terms)."""
-    return np.array([[term.factor(point) for term in terms] for point in points])
+    return np.stack([term.factor(points) for term in terms], axis=1)
 
 
 def by_owner(terms: Sequence[Term]) -> Mapping[str, list[int]]:

@@ -8,9 +8,10 @@ from functools import cached_property
 
 import numpy as np
 
-from fem.alike.points import Point
-from fem.alike.space import Reduced, Space, levers
+from fem.alike.points import Points
+from fem.alike.space import Reduced, Space
 from fem.alike.terms import Stretch
+from fem.edge import carried
 from fem.kinds import PlaneMotions, named_kinds, plane_motions, shares_of
 from fem.model import Model
 from fem.symmetry import Part
@@ -70,7 +71,7 @@ class Union:
     """
 
     def __init__(
-        self, parts: Sequence[Part], spaces: Mapping[int, Space], *, points: Sequence[Point], wanted: int
+        self, parts: Sequence[Part], spaces: Mapping[int, Space], *, points: Points, wanted: int
     ) -> None:
         own = {number: space.reduced(points, wanted=wanted) for number, space in spaces.items()}
         self.points, self.parts = points, parts
@@ -95,15 +96,13 @@ class Union:
     @cached_property
     def compliance(self) -> FloatArray:
         """Return the compliance at the edge [m/N], shape (n_points, 3, 3)."""
-        loads = [self.edge_in_space(number) for number in range(len(self.parts))]
-        own: dict[int, tuple[FloatArray, FloatArray]] = {}
-        total = np.zeros((len(self.points), 3, 3))
-        for number, (part, space) in enumerate(zip(self.parts, self.spaces, strict=True)):
-            key = owner(part, number)
-            if key not in own:
-                own[key] = space.matrices(self.points)
-            total += loads[number] @ np.linalg.solve(own[key][0], loads[number].swapaxes(1, 2))
-        return (total + total.swapaxes(1, 2)) / 2
+        flex = sum(
+            one.flex if part.equal is None else across(across(one.flex).swapaxes(1, 2))
+            for part, one in zip(self.parts, self.reduced, strict=True)
+        )
+        lever = carried(self.points.lever)
+        total = lever @ np.asarray(flex) @ lever.swapaxes(1, 2)
+        return np.asarray((total + total.swapaxes(1, 2)) / 2)
 
     @property
     def worst(self) -> FloatArray:
@@ -118,7 +117,7 @@ class Union:
         face = self.spaces[number].face
         if self.parts[number].equal is not None:
             face = across(face)
-        return np.asarray(levers(self.points) @ face)
+        return np.asarray(carried(self.points.lever) @ face)
 
     def told(self, motions: Mapping[int, Motions], stretch: Stretch) -> Told:
         """Return what the modes are.
@@ -130,7 +129,7 @@ class Union:
         stretch
             What is stretched.
         """
-        s = np.array([stretch.of(p) for p in self.points])
+        s = stretch.of(self.points)
         edges = [self.edge_in_space(n) @ one.shapes for n, one in enumerate(self.reduced)]
         shares, sizes = zip(
             *[motions[owner(p, n)].of(self.reduced[n].shapes, s) for n, p in enumerate(self.parts)],
@@ -216,5 +215,5 @@ def owner(part: Part, number: int) -> int:
 
 
 def across(face: FloatArray) -> FloatArray:
-    """Return translations and rotations (6, n) as seen with y and z changed over: rotations turn about."""
-    return np.vstack([face[[0, 2, 1]], -face[[3, 5, 4]]])
+    """Return translations and rotations (..., 6, n) seen with y and z changed over: rotations turn about."""
+    return np.concatenate([face[..., [0, 2, 1], :], -face[..., [3, 5, 4], :]], axis=-2)
