@@ -26,6 +26,11 @@ COMMANDS = (
         "cli.compare:compare",
         "Set-ups side by side, or before and after a change; what else the space could do.",
     ),
+    (
+        "size",
+        "cli.size:size",
+        "The stiffest bar for a hole or a shoulder: ranked, drawn, written as a set-up.",
+    ),
     ("talk", "cli.talk:talk", "A folder for a club talk: loops, the note as sound, a handout, the viewer."),
     ("report", "cli.report:report", "A printable report of a set-up: drawing, answer, modes, cut, cautions."),
     ("materials", "cli.materials:materials", "The table of materials, with bands and sources."),

@@ -52,7 +52,7 @@ def hand_check(
         pieces = [replace(p, start=max(p.start, 0.0)) for p in pieces if p.stop > 0]
     checks = []
     for plane in (0,) if all(_alike(p.outline) for p in pieces) else (0, 1):
-        spans = [s for p in pieces for s in _spans(p, material, plane, spring)]
+        spans = [s for p in pieces for s in plane_spans(p, material, plane=plane, spring=spring)]
         root, tip = (HELD if spring is None else FREE), End(mass=tip_mass)
         frequency = float(bending_frequencies(spans, 1, root=root, tip=tip)[0])
         checks.append((frequency, tip_stiffness(spans, root=root)))
@@ -67,9 +67,9 @@ def _alike(outline: Outline) -> bool:
     return outline.half_height == outline.half_width
 
 
-def _spans(piece: Piece, material: Elastic, plane: int, spring: Spring | None) -> list[Span]:
+def plane_spans(piece: Piece, material: Elastic, *, plane: int, spring: Spring | None = None) -> list[Span]:
     """Return a piece as beam spans; plane 0 bends along y, 1 along z (before the section is turned)."""
-    section = _section(piece, material.poisson_ratio, plane)
+    section = plane_section(piece, material.poisson_ratio, plane=plane)
     numbers = {
         "youngs_modulus": material.youngs_modulus,
         "poisson_ratio": material.poisson_ratio,
@@ -84,7 +84,8 @@ def _spans(piece: Piece, material: Elastic, plane: int, spring: Spring | None) -
     return spans
 
 
-def _section(piece: Piece, poisson_ratio: float, plane: int) -> BeamSection:
+def plane_section(piece: Piece, poisson_ratio: float, *, plane: int) -> BeamSection:
+    """Return the beam section of a piece, with the planes of ``plane_spans``."""
     outline = piece.outline
     if not math.isfinite(outline.radius):
         width, height = 2 * outline.half_width, 2 * outline.half_height

@@ -16,4 +16,17 @@ compare
     ``compare``: set-ups in, a Comparison out.
 record
     A comparison as plain data.
+
+Which bar for this job?
+
+stock, job
+    Sizes that are sold, usual gaps; the hole or shoulder, room, holder, materials, cut.
+hole
+    A bar in a hole: where it lies, how large it may be, what gaps it leaves.
+options, hand_bar, size
+    Every bar worth a look, its hand formulas, ``size_bars``: ranked, the best ones solved as solids.
+questions
+    What the user asks next.
+size_record
+    The ranking as plain data.
 """

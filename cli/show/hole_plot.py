@@ -1,0 +1,105 @@
+"""The picture of ``size``: the best bar in its hole, from the free end and from above, gaps measured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
+
+from cli.show.above_plot import RIM, WORK, draw_from_above, end_bar
+from cli.show.measuring import SMALL, frame, leader, level_size, upright_size
+from cli.show.plot_style import ACCENT, INK, PALE, SOFT, save, sheet
+from cli.show.section_plot import section_outline
+from cli.size_text import job_words
+from cli.size_words import bar_words, gap_text, size_text_of, sizes_of
+from fem.design.hole import Place
+from fem.design.job import Bore, Shank
+from fem.design.options import Option
+from fem.design.size import SizeAnswer
+from fem.units import MM
+from meshes.tagged import FloatArray
+
+
+def draw_size(answer: SizeAnswer, path: Path) -> None:
+    """Write the picture of the best bar: end view to scale beside the view from above."""
+    option, work, units = answer.best.option, answer.job.work, answer.job.units
+    with sheet(11.0, 5.4, title=job_words(answer.job)) as figure:
+        left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.45))
+        if isinstance(work, Bore) and option.place is not None:
+            draw_end_in_hole(left, work, option=option, place=option.place, units=units)
+        elif isinstance(work, Shank):
+            draw_end_in_groove(left, work, option=option, units=units)
+        draw_from_above(right, answer.job, option=option)
+        named = bar_words(option, units, article=False)
+        figure.supxlabel(f"Stiffest bar: {named}. To scale.", x=0.01, ha="left", fontsize=11)
+        save(figure, path)
+
+
+def draw_end_in_hole(axes: Axes, work: Bore, *, option: Option, place: Place, units: str) -> None:
+    """Draw the bar in its hole from the free end: wall, bar, cutter, the two gaps."""
+    radius = work.bore_mm / 2
+    level = -RIM * radius * 1.1
+    wide, title = 1.75 * radius, "From the free end"
+    frame(axes, (-wide, wide), up=(1.5 * level, 1.62 * radius), title=title)
+    angle = np.radians(np.linspace(0, 360, 361))
+    inner = _circle(radius, angle)
+    axes.fill(*np.concatenate([_circle(RIM * radius, angle), inner[::-1]]).T, **WORK)
+    axes.plot(*inner.T, color=INK, lw=1.8)
+    axis = np.array([place.y, place.z]) / MM
+    outlines = section_outline(end_bar(option), option.setup.bar.rotation_deg)
+    axes.fill(*(outlines[0] + axis).T, facecolor=PALE, edgecolor=INK, lw=1.6, zorder=2)
+    for bore in outlines[1:]:
+        axes.fill(*(bore + axis).T, facecolor="white", edgecolor=INK, lw=1.2, zorder=3)
+    face, back = radius - place.gaps.front / MM, -radius + place.gaps.behind / MM
+    _cutter(axes, radius, face=face, root=float(axis[0]))
+    axes.plot([-radius, radius], [0, 0], color=SOFT, lw=0.6, ls=(0, (8, 3, 1, 3)), zorder=4)
+    level_size(axes, (-radius, back), level=level, text=gap_text(place.gaps.behind, units), drop=(0, 0))
+    level_size(axes, (face, radius), level=level, text=gap_text(place.gaps.front, units), drop=(0, 0))
+    for at, words in ((-radius, "room behind,\nfor chips"), (radius, "in front,\nthe cutter")):
+        axes.text(at, 1.17 * level, words, fontsize=SMALL, ha="center", va="top")
+    far = RIM * radius * 1.04
+    hole = f"hole {size_text_of(work.bore_mm, units)}"
+    leader(axes, hole, tip=(-0.72 * radius, 0.694 * radius), at=(-far, far))
+    top = outlines[0][np.argmax(outlines[0] @ [0.6, 0.8])] + axis
+    leader(axes, sizes_of(option, units), tip=(float(top[0]), float(top[1])), at=(0.8 * far, far))
+
+
+def draw_end_in_groove(axes: Axes, work: Shank, *, option: Option, units: str) -> None:
+    """Draw the shank from its free end, between the walls of the groove or beside the shoulder."""
+    bar = option.setup.bar
+    wide, high = bar.width_mm or 0.0, bar.height_mm or 0.0
+    reach = max(wide, high)
+    frame(axes, (-1.5 * reach, 1.5 * reach), up=(-1.3 * reach, 1.2 * reach), title="From the free end")
+    axes.fill(*section_outline(bar, 0.0)[0].T, facecolor=PALE, edgecolor=INK, lw=1.6, zorder=2)
+    open_side = work.groove_mm is None
+    gap = 0.25 * wide if work.groove_mm is None else (work.groove_mm - wide) / 2
+    for side in (1,) if open_side else (-1, 1):
+        wall, thick = side * (wide / 2 + gap), 0.5 * reach
+        corner = (min(wall, wall + side * thick), -0.65 * high)
+        axes.add_patch(Rectangle(corner, thick, 1.3 * high, **WORK))
+        axes.plot([wall, wall], [-0.65 * high, 0.65 * high], color=INK, lw=1.8)
+    axes.plot([0], [high / 2], marker="o", color=ACCENT, ms=8, zorder=5)
+    leader(axes, "edge", tip=(0.0, high / 2), at=(-0.75 * reach, 0.85 * reach))
+    ends = (-wide / 2, wide / 2)
+    level_size(axes, ends, level=-0.8 * high, text=size_text_of(wide, units), drop=(-high / 2, -high / 2))
+    upright_size(
+        axes, (-high / 2, high / 2), at=-wide / 2 - gap - 0.7 * reach, text=size_text_of(high, units)
+    )
+    what = "shoulder" if work.groove_mm is None else f"groove {size_text_of(work.groove_mm, units)}"
+    axes.text(wide / 2 + gap + 0.25 * reach, 0.7 * high, what, fontsize=SMALL, ha="center", va="bottom")
+
+
+def _circle(radius: float, angle: FloatArray) -> FloatArray:
+    return radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+
+
+def _cutter(axes: Axes, wall: float, *, face: float, root: float) -> None:
+    """Draw the cutter: what sticks out filled, what lies in the bar dashed."""
+    tall = max(wall - face, 0.18 * wall)
+    axes.fill([wall, face, face], [0.0, 0.0, -tall], color=ACCENT, zorder=5)
+    inside: dict[str, Any] = {"color": ACCENT, "lw": 1.0, "ls": (0, (4, 2)), "zorder": 4}
+    for level in (0.0, -tall):
+        axes.plot([root - 0.25 * wall, face], [level, level], **inside)

@@ -1,0 +1,137 @@
+"""The command ``size``: the stiffest bar for a hole or a shoulder, ranked, drawn, and written as a set-up."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+from cyclopts import Parameter
+
+from cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
+from cli.size_reading import RoomOptions, WorkOptions, as_typed, read_job
+from cli.version import TOOL, VERSION
+from fem.errors import InputError
+
+if TYPE_CHECKING:
+    from fem.design.job import SizeJob
+    from fem.design.size import SizeAnswer
+
+PLOTS = (".svg", ".png", ".pdf")
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class SizeFiles:
+    """Where the answer goes."""
+
+    json: Annotated[
+        str | None,
+        Parameter(
+            allow_leading_hyphen=True,
+            help="File for the answer as JSON, SI throughout; - for standard output.",
+        ),
+    ] = None
+    plot: Annotated[Path | None, Parameter(help="Drawing of the best bar, to scale: .svg, .png or .pdf.")] = (
+        None
+    )
+    out: Annotated[Path | None, Parameter(help="File for the best bar as a set-up (.toml).")] = None
+    verbose: Annotated[bool, Parameter(negative="", help="Every bar, and the questions in full.")] = False
+
+
+NO_WORK: Final = WorkOptions()
+USUAL_ROOM: Final = RoomOptions()
+NO_FILES: Final = SizeFiles()
+
+
+def size(
+    *,
+    work: WorkOptions = NO_WORK,
+    room: RoomOptions = USUAL_ROOM,
+    files: SizeFiles = NO_FILES,
+) -> None:
+    """Tell the stiffest bar for a hole or a shoulder, ranked, with what each costs in room.
+
+    Parameters
+    ----------
+    work
+        What must be reached.
+    room
+        What is left round the bar, and what holds it.
+    files
+        Where the answer goes.
+    """
+    job = read_job(work, room)
+    check_targets(files)
+    answer = sized(job, work)
+    from cli.size_text import size_text
+
+    write_files(answer, files)
+    if files.json != STANDARD_OUTPUT:
+        sys.stdout.write(size_text(answer, verbose=files.verbose))
+
+
+def sized(job: SizeJob, work: WorkOptions) -> SizeAnswer:
+    """Return the ranked bars; a bar shows on the screen when it takes more than two seconds.
+
+    Raises
+    ------
+    InputError
+        The room is too small for any bar.
+    SolveError
+        A computation failed.
+    """
+    from cli.progress import progress
+    from fem.design.size import size_bars  # here, so that a faulty job is told before SciPy is imported
+
+    with progress("Ranking bars") as bar:
+        try:
+            return size_bars(job, progress=lambda what: bar.say(f"Solving {what}"))
+        except InputError as mistake:
+            raise as_typed(mistake, {k: str(v) for k, v in vars(work).items()}) from None
+
+
+def write_files(answer: SizeAnswer, files: SizeFiles) -> None:
+    """Write drawing, set-up and record, as far as they are asked for."""
+    if files.plot is not None:
+        from cli.show.hole_plot import draw_size  # imports Matplotlib
+
+        with writing(files.plot, key="--plot") as part:
+            draw_size(answer, part)
+    if files.out is not None:
+        from cli.setup_writing import setup_toml
+        from cli.size_text import title_of
+
+        with writing(files.out, key="--out") as part:
+            part.write_text(setup_toml(answer.best.option.setup, title=title_of(answer)), encoding="utf-8")
+    if files.json is not None:
+        from fem.design.size_record import size_record
+
+        write_json(size_record(answer, tool=TOOL, version=VERSION), files.json)
+
+
+def check_targets(files: SizeFiles) -> None:
+    """Check, before anything is computed, that the files can be written.
+
+    Raises
+    ------
+    InputError
+        A file cannot be written, has a suffix not known, or is named twice.
+    """
+    wanted = {"--plot": (files.plot, PLOTS), "--out": (files.out, (".toml",))}
+    if files.json not in (None, STANDARD_OUTPUT):
+        wanted["--json"] = (Path(str(files.json)), ())
+    seen: dict[Path, str] = {}
+    for key, (path, suffixes) in wanted.items():
+        if path is None:
+            continue
+        if suffixes and path.suffix.lower() not in suffixes:
+            allowed = f"a file that ends in {' or '.join(suffixes)}"
+            raise InputError(key=key, given=str(path), allowed=allowed, mend="Change the ending.")
+        check_target(path, key=key)
+        whole = path.resolve()
+        if whole in seen:
+            allowed = f"another file than {seen[whole]}"
+            raise InputError(key=key, given=str(path), allowed=allowed, mend="Give two names.")
+        seen[whole] = key

@@ -1,0 +1,187 @@
+"""The answer of ``size`` as text: the bar first, then the ranking, the questions, what was assumed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from cli.cut_words import TOO_LIGHT, fine_length, ranged
+from cli.reasons import short_source
+from cli.size_words import across_words, bar_words, gap_text, room_words, size_text_of
+from cli.words import (
+    band_text,
+    folded,
+    force_words,
+    hertz,
+    load_words,
+    note_name,
+    plain,
+    spring_text,
+    stiffness_text,
+)
+from fem.design.job import Bore, SizeJob
+from fem.design.questions import clearance_cost
+from fem.design.size import Ranked, SizeAnswer
+from fem.loading import loading
+from fem.units import GPA, MM, MM_PER_INCH, length_text, rounded
+
+_BAR_WIDTH: Final = 47
+_MORE_MM: Final = {"mm": 1.0, "inch": 25.4 / 32}
+CAUTIONS: Final = (
+    "An estimate, not a promise: a straight, sound bar in a sound holder. Post, slides, a loose cutter and "
+    "gibs are not in it, and the seat is the least known number: tap or pull the finished bar to settle it.",
+    "Stop the spindle before you try the bar in the hole, and wind it through by hand before the first cut.",
+)
+
+
+def title_of(answer: SizeAnswer) -> str:
+    """Return what the answer is about, in one line."""
+    return job_words(answer.job)
+
+
+def job_words(job: SizeJob) -> str:
+    """Return the job in one line."""
+    work, units = job.work, job.units
+    if isinstance(work, Bore):
+        bore, depth = (length_text(one, units) for one in (work.bore_mm, work.depth_mm))
+        return f"Boring bar for a hole of {bore}, {depth} deep"
+    where = "shoulder" if work.groove_mm is None else f"groove {length_text(work.groove_mm, units)} wide"
+    return (
+        f"Tool shank that reaches {length_text(work.reach_mm, units)} in from a {where}, "
+        f"{length_text(work.shoulder_mm, units)} in diameter"
+    )
+
+
+def size_text(answer: SizeAnswer, *, verbose: bool = False) -> str:
+    """Return the whole answer, lines no wider than 100 columns, lengths in the job's units.
+
+    Parameters
+    ----------
+    answer
+        The ranked bars.
+    verbose
+        Show the bars that were ranked by hand formulas alone, too.
+    """
+    blocks = [
+        [title_of(answer), *folded(_opening(answer))],
+        list(_table(answer, verbose=verbose)),
+        list(_room(answer)),
+        list(_assumed(answer)),
+        [line for one in _warnings(answer) for line in folded(f"Warning: {one}", "  ")],
+        [line for one in CAUTIONS for line in folded(one, "  ")],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _opening(answer: SizeAnswer) -> str:
+    """Return the sentences that answer the question."""
+    best, units = answer.best, answer.job.units
+    setup = best.option.setup
+    ratio = setup.bar.overhang_mm / best.option.size_mm
+    text = (
+        f"Stiffest: {bar_words(best.option, units)}, {size_text_of(setup.bar.overhang_mm, units)} out of the "
+        f"holder ({rounded(ratio, 2)} times its size). Its edge springs {spring_text(best.spring, units)} "
+        f"for every {load_words(units)} along the cutting force, and it sings at about {hertz(best.note)}, "
+        f"near {note_name(best.note)}."
+    )
+    sold = answer.best_stock
+    if sold is None:
+        return text + " No size that is sold fits: it must be made."
+    if sold is not best:
+        more = sold.spring / best.spring - 1
+        text += (
+            f" As sold: {bar_words(sold.option, units)}, which springs {spring_text(sold.spring, units)}, "
+            f"{100 * more:.0f} % more."
+        )
+    return text + _quiet(best, units)
+
+
+def _quiet(best: Ranked, units: str) -> str:
+    """Return what the cut makes of the best bar."""
+    if best.cut is None:
+        return ""
+    low, high = best.cut.margin.low, best.cut.margin.high
+    upto = "any" if math.isinf(high) else rounded(high, 1)
+    margin = f"The margin of the cut lies between {rounded(low, 1)} and {upto} (1 is the limit)"
+    return f" {margin}; depth that stays quiet: {depth_cell(best, units)}."
+
+
+def _table(answer: SizeAnswer, *, verbose: bool) -> Iterator[str]:
+    """Yield the ranking."""
+    units, cutting = answer.job.units, answer.job.cut is not None
+    head = f"   {'bar':<{_BAR_WIDTH}}{'per 10 N':>9}{'stiffness':>12}{'note':>10}{'room':>9}"
+    yield head + (f"{'depth':>14}" if cutting else "")
+    shown = answer.bars if verbose else answer.solved
+    for number, one in enumerate(shown, start=1):
+        name = bar_words(one.option, units, article=False) + (" *" if one.result is None else "")
+        gaps = "-" if one.option.place is None else gap_text(one.option.place.gaps.behind, units)
+        row = f"{number:>2} {name:<{_BAR_WIDTH}}{spring_text(one.spring, units):>9}"
+        row += f"{stiffness_text(one.stiffness, units):>12}{hertz(one.note):>10}{gaps:>9}"
+        yield row + (f"{depth_cell(one, units):>14}" if cutting else "")
+    rest = len(answer.bars) - len(answer.solved)
+    yield from folded(_how(answer, rest, verbose=verbose), "  ")
+
+
+def _how(answer: SizeAnswer, rest: int, *, verbose: bool) -> str:
+    """Return how the numbers of the table were found."""
+    force = force_words(loading(answer.job.working_cut).direction.tolist())
+    source = "of the set-up's cut" if answer.job.cut else "usual split of the operation"
+    text = f"Along the force on the tool ({force}; {source}). Solid model (FE) in every row"
+    if rest and verbose:
+        return f"{text} but those with *: hand formula, beam with shear, twist and seat."
+    if rest:
+        return f"{text}; {rest} more by hand formula with --verbose."
+    worst = max(abs(one.hand_spring / one.spring - 1) for one in answer.solved)
+    return f"{text}; the hand formula that ranked them differs by at most {plain(100 * worst, 2)} %."
+
+
+def depth_cell(one: Ranked, units: str) -> str:
+    """Return the depth limit as a range, as short as a table wants it."""
+    if one.depth is None:
+        return "-"
+    low, likely, high = one.depth.low, one.depth.likely, one.depth.high
+    if high < TOO_LIGHT:
+        return "none"
+    if math.isinf(low):
+        return "no limit"
+    if math.isinf(high):
+        return f"from {fine_length(low, units)} up"
+    if low < TOO_LIGHT:
+        return f"below {fine_length(max(likely, high), units)}"
+    ends = ranged(low / MM, high / MM) if units == "mm" else ranged(low / 25.4e-6, high / 25.4e-6)
+    return f"{ends} {'mm' if units == 'mm' else 'thou'}"
+
+
+def _room(answer: SizeAnswer) -> Iterator[str]:
+    """Yield what room is left, and what more of it would cost."""
+    job = answer.job
+    yield from folded(f"Room: {room_words(answer.best.option, job)}", "  ")
+    if isinstance(job.work, Bore):
+        step = _MORE_MM[job.units]
+        lost = clearance_cost(job, step_mm=step)
+        each = "millimetre" if job.units == "mm" else "1/32 in"
+        if lost is not None:
+            yield from folded(
+                f"  Each {each} more for chips makes the bar as much thinner and costs {100 * lost:.0f} % of "
+                "its stiffness (thickness counts by its fourth power, the give of the seat by less). "
+                f"{across_words(answer)}",
+                "  ",
+            )
+
+
+def _assumed(answer: SizeAnswer) -> Iterator[str]:
+    """Yield every assumed number, one a line, with band and source."""
+    yield "Assumed, likely (low-high), and from where"
+    inch = answer.job.units == "inch"
+    scales = {"Pa": (GPA, "GPa"), "m": (MM_PER_INCH * MM, "in") if inch else (MM, "mm")}
+    for one in answer.assumptions:
+        scale, unit = scales.get(one.unit, (1.0, one.unit.replace("N/um/mm2", "N/µm per mm²")))
+        band = f"{band_text(one.band, scale=scale)} {unit}".rstrip()
+        name = one.name.replace("Young's modulus", "modulus")
+        yield from folded(f"  {name:<41}{band:<26}{short_source(one.band.source)}", " " * 10)
+
+
+def _warnings(answer: SizeAnswer) -> list[str]:
+    """Return the warnings of the best bar."""
+    return list(answer.best.result.warnings) if answer.best.result else []

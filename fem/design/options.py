@@ -1,0 +1,207 @@
+"""Every bar worth a look for a job: sections that fit the room, largest and as sold, in each material."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from fem.design.hole import Place, Space, largest, placed
+from fem.design.job import Bore, Shank, SizeJob
+from fem.design.stock import SHANKS_MM, largest_stock_mm
+from fem.errors import InputError
+from fem.material_table import STEEL
+from fem.materials import Material
+from fem.setup import BedGrip, RigidGrip, Setup, Solve
+from fem.units import MM, MM_PER_INCH, length_text
+from meshes.outlines import Outline
+from meshes.parts import Bar, Edge, Step
+from meshes.pieces import outlines_of
+
+LARGEST, STOCK = "largest", "stock"
+FLAT_DEEP: Final = 0.1  # depth of each flat over the diameter
+TUBE_BORE: Final = 0.5  # bore of a tube over its diameter
+LEAST_MM: Final = 2.0  # below this nobody makes a bar
+# Too hard to file or mill: bought round and ground.
+ROUND_ONLY: Final = ("cemented carbide",)
+_SAME_MM: Final = 1e-3
+
+
+@dataclass(frozen=True)
+class Option:
+    """One bar for a job.
+
+    Attributes
+    ----------
+    shape
+        round, square, rectangle, flatted, tube or stepped.
+    made
+        ``largest`` (turned or ground to the largest size that fits) or ``stock`` (as sold).
+    setup
+        The bar held, its edge in place.
+    place
+        Where it lies in the hole; None for a shank.
+    sleeve_mm
+        Diameter of the holder's hole where the bar needs a sleeve in it; else None.
+    """
+
+    shape: str
+    made: str
+    setup: Setup
+    place: Place | None
+    sleeve_mm: float | None = None
+
+    @property
+    def size_mm(self) -> float:
+        """Return the size of what sticks out [mm]: diameter, width of a square, height of a rectangle."""
+        bar = self.setup.bar
+        step = bar.steps[-1].diameter_mm if bar.steps else None
+        return step or bar.diameter_mm or bar.height_mm or bar.width_mm or 0.0
+
+
+def space_of(job: SizeJob) -> Space:
+    """Return the room for a bar in the hole of a job.
+
+    Raises
+    ------
+    InputError
+        The job is not a hole.
+    """
+    if not isinstance(job.work, Bore):
+        raise InputError(key="bore", given=job.work, allowed="a hole", mend="Give bore and depth.")
+    return Space(job.work.bore_mm * MM, job.cutter_mm * MM, job.clearance_mm * MM, job.room.raised_mm * MM)
+
+
+def options(job: SizeJob) -> list[Option]:
+    """Return every bar for a job that has been checked, unranked.
+
+    Raises
+    ------
+    InputError
+        The room is too small for any bar.
+    """
+    found = [one for m in job.materials for one in (_in_hole(job, m) if job.boring else _shanks(job, m))]
+    if found:
+        return found
+    work = job.work
+    key, size = ("bore", work.bore_mm) if isinstance(work, Bore) else ("height", work.height_mm)
+    allowed = f"large enough for a bar of {length_text(LEAST_MM, job.units)}"
+    raise InputError(
+        key=key, given=size, allowed=allowed, mend="Leave less room for chips, or drill it out first."
+    )
+
+
+def _in_hole(job: SizeJob, material: Material) -> Iterator[Option]:
+    """Yield the bars of one material for a hole."""
+    space = space_of(job)
+    across = largest(lambda size: Outline(radius=size / 2), space) / MM
+    if across < LEAST_MM:
+        return
+    sold = largest_stock_mm(across, job.units)
+    for made, size in _sizes(across, sold):
+        yield from _rounds(job, material, made=made, size_mm=size)
+    if material.name in ROUND_ONLY:
+        return
+    flats = Bar(
+        overhang_mm=job.overhang_mm,
+        section="flatted",
+        diameter_mm=across,
+        across_flats_mm=(1 - 2 * FLAT_DEEP) * across,
+        rotation_deg=90.0,
+    )
+    tube = Bar(overhang_mm=job.overhang_mm, section="tube", diameter_mm=across, bore_mm=TUBE_BORE * across)
+    yield from _fitted(job, material, flats, made=LARGEST)
+    yield from _fitted(job, material, tube, made=LARGEST)
+    side = largest(lambda size: Outline(half_width=size / 2, half_height=size / 2), space) / MM
+    sold = largest_stock_mm(side, job.units)
+    for made, width in _sizes(side, sold):
+        if width >= LEAST_MM:
+            square = Bar(overhang_mm=job.overhang_mm, section="square", width_mm=width)
+            yield from _fitted(job, material, square, made=made)
+
+
+def _sizes(largest_mm: float, sold_mm: float | None) -> list[tuple[str, float]]:
+    """Return how a bar is made and its size: the largest, and the largest sold unless that is the same."""
+    if sold_mm is None:
+        return [(LARGEST, largest_mm)]
+    if abs(sold_mm - largest_mm) < _SAME_MM:
+        return [(STOCK, largest_mm)]
+    return [(LARGEST, largest_mm), (STOCK, sold_mm)]
+
+
+def _rounds(job: SizeJob, material: Material, *, made: str, size_mm: float) -> Iterator[Option]:
+    """Yield a round bar, and with a holder of another size the same with a shank that fits its hole."""
+    bar = Bar(overhang_mm=job.overhang_mm, diameter_mm=size_mm)
+    seat = job.holder.bore_mm
+    if seat is None or abs(seat - size_mm) < _SAME_MM or job.holder.style == "rigid":
+        yield from _fitted(job, material, bar, made=made)
+        return
+    if seat > size_mm:
+        yield from (replace(one, sleeve_mm=seat) for one in _fitted(job, material, bar, made=made))
+    if material.name not in ROUND_ONLY:
+        stepped = replace(bar, diameter_mm=seat, steps=(Step(0.0, diameter_mm=size_mm),))
+        yield from (
+            replace(one, shape="stepped", made=LARGEST) for one in _fitted(job, material, stepped, made=made)
+        )
+
+
+def _fitted(job: SizeJob, material: Material, bar: Bar, *, made: str) -> Iterator[Option]:
+    """Yield the option of a bar in the hole, if it fits."""
+    space = space_of(job)
+    outer = replace(bar, diameter_mm=bar.steps[-1].diameter_mm) if bar.steps else bar
+    outline, turn = outlines_of(outer)[0], math.radians(bar.rotation_deg)
+    place = placed(outline, space, turn=turn)
+    if place is not None:
+        edge = Edge(offset_y_mm=space.bore / 2 / MM - place.y / MM, offset_z_mm=-place.z / MM)
+        yield Option(bar.section, made, held_setup(job, material, bar=bar, edge=edge), place)
+
+
+def held_setup(job: SizeJob, material: Material, *, bar: Bar, edge: Edge) -> Setup:
+    """Return the set-up of a bar for a job: gripped as the job says, with the job's cut."""
+    across = bar.diameter_mm or bar.height_mm or bar.width_mm or 0.0
+    rigid = job.holder.style == "rigid"
+    return Setup(
+        bar=replace(bar, gripped_mm=0.0 if rigid else job.gripped_for(across)),
+        grip=RigidGrip() if rigid else BedGrip(),
+        materials={"bar": material},
+        edge=edge,
+        cut=job.working_cut,
+        solve=Solve(modes=2, accuracy=3e-3),
+        units=job.units,
+    )
+
+
+def _shanks(job: SizeJob, material: Material) -> Iterator[Option]:
+    """Yield the shanks of one material: sold sections under the post's height, and the largest one."""
+    work = job.work
+    if not isinstance(work, Shank):
+        return
+    wide = math.inf if work.groove_mm is None else work.groove_mm - 2 * job.clearance_mm
+    high = work.height_mm
+    if min(wide, high) < 0.5 * LEAST_MM:
+        return
+    for made, broad in _sizes(min(high, wide), largest_stock_mm(min(high, wide), job.units)):
+        yield _shank(job, material, made=made, sizes=(high, broad))
+    scale = 1.0 if job.units == "mm" else MM_PER_INCH / 25.0
+    for tall, broad in SHANKS_MM:
+        sizes = (tall * scale, broad * scale)
+        same = np.allclose(sizes, (high, min(high, wide)), atol=_SAME_MM)
+        if sizes[0] <= high + _SAME_MM and sizes[1] <= wide + _SAME_MM and not same:
+            yield _shank(job, material, made=STOCK, sizes=sizes)
+
+
+def _shank(job: SizeJob, material: Material, *, made: str, sizes: tuple[float, float]) -> Option:
+    """Return a shank of height and width [mm], its edge on top."""
+    high, wide = sizes
+    bar = Bar(overhang_mm=job.overhang_mm, section="rectangle", width_mm=wide, height_mm=high)
+    edge = Edge(offset_z_mm=high / 2)
+    return Option("rectangle", made, held_setup(job, material, bar=bar, edge=edge), None)
+
+
+def shape_family(job: SizeJob) -> dict[str, Setup]:
+    """Return shape -> mild steel bar that fills the same room; a taper as steps is in ``tapered_bar``."""
+    steel = replace(job, materials=(STEEL,), holder=replace(job.holder, bore_mm=None))
+    return {one.shape: one.setup for one in options(steel) if one.made == LARGEST}

@@ -1,0 +1,170 @@
+"""The command ``size``: the answer, its files, units, and what it refuses."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+import setups
+from answers import Told, told
+
+from cli.setup_file import read_setup
+
+HOLE = ("--bore", "20", "--depth", "60")
+
+
+@pytest.fixture(autouse=True)
+def in_a_folder_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Work where nothing else is."""
+    monkeypatch.chdir(tmp_path)
+
+
+@cache
+def hole_answer() -> Told:
+    """Return the plain answer for a 20 mm hole, solved once."""
+    return told("size", *HOLE)
+
+
+def record_of(*words: str) -> dict[str, Any]:
+    """Run the command and return its record."""
+    done = told("size", *words, "--json", "-")
+    assert done.code == 0, done.err
+    record: dict[str, Any] = json.loads(done.out)
+    return record
+
+
+def words_of(answer: str) -> str:
+    """Return an answer as one line."""
+    return " ".join(answer.split())
+
+
+def test_the_bar_comes_first() -> None:
+    """Hole less a tenth less 15 hundredths: 15 mm; then the ranking, room, sources, cautions."""
+    done = hole_answer()
+    assert (done.code, done.err) == (0, "")
+    lines, text = done.out.splitlines(), words_of(done.out)
+    assert max(map(len, lines)) <= 100
+    assert lines[1].startswith(
+        "Stiffest: a steel bar, round 15 mm, as sold, 65 mm out of the holder (4.3 times"
+    )
+    for part in (
+        "for every 10 N",
+        "1 steel, round 15 mm",
+        "Solid model (FE)",
+        "2 mm in front",
+        "3 mm behind",
+        "0.75 of the hole",
+        "Each millimetre more for chips",
+        "common practice, no source",
+        "An estimate, not a promise",
+    ):
+        assert part in text, part
+
+
+def test_the_same_words_twice() -> None:
+    """Same input, same output."""
+    assert told("size", *HOLE).out == hole_answer().out
+
+
+def test_the_record_has_what_its_docstring_names() -> None:
+    """Keys, ranks, places, and the hand formula beside the solid."""
+    record = record_of(*HOLE)
+    assert set(record) >= {"tool", "version", "job", "force", "bars", "assumptions"}
+    springs = [one["spring_m_per_n"] for one in record["bars"]]
+    assert springs == sorted(springs)
+    first = record["bars"][0]
+    assert (first["shape"], first["made"], first["from"]) == ("round", "stock", "solid")
+    assert first["size_m"] == pytest.approx(0.015)
+    assert first["place"]["behind_m"] == pytest.approx(0.003)
+    assert first["margin"] is None
+    for one in record["bars"]:
+        # Plain bars on a bed: beam and solid agree within one per cent (physics page, section e).
+        assert one["hand"]["spring_m_per_n"] == pytest.approx(one["spring_m_per_n"], rel=0.01)
+        assert one["hand"]["frequency_hz"] == pytest.approx(one["frequency_hz"], rel=0.01)
+        assert one["place"]["least_m"] >= 0.002 - 1e-9
+
+
+def test_inches_and_millimetres_agree() -> None:
+    """The same hole told in thou, inches and mm: the same largest bars (2.54e-4 of a mm is rounding)."""
+    plain = record_of("--bore", "19.05", "--depth", "50.8", "--allowance", "6.35")
+    inches = record_of("--bore", "0.75", "--depth", "2", "--allowance", "250 thou", "--units", "inch")
+    mixed = record_of("--bore", "3/4 in", "--depth", "2 in", "--allowance", "1/4 in")
+    for other in (inches, mixed):
+        for made in ("tube", "flatted"):
+            one, two = (next(b for b in r["bars"] if b["shape"] == made) for r in (plain, other))
+            assert one["spring_m_per_n"] == pytest.approx(two["spring_m_per_n"], rel=1e-9)
+            assert one["size_m"] == pytest.approx(two["size_m"], rel=1e-9)
+
+
+def test_the_best_bar_as_a_set_up(tmp_path: Path) -> None:
+    """The file reads back without a warning as the bar that was ranked first; with a drawing beside it."""
+    done = told("size", *HOLE, "--holder", "25", "--out", "best.toml", "--plot", "best.svg")
+    assert done.code == 0, done.err
+    read = read_setup(tmp_path / "best.toml")
+    assert read.warnings == ()
+    assert (read.setup.bar.diameter_mm, read.setup.bar.steps[0].diameter_mm) == (25.0, pytest.approx(15.0))
+    assert read.setup.edge.offset_y_mm == pytest.approx(9.5)
+    assert "<svg" in Path("best.svg").read_text(encoding="utf-8")
+
+
+def test_a_cut_gives_margin_and_depth() -> None:
+    """Bands in order; the whole [cut] of the set-up is asked for."""
+    Path("cut.toml").write_text(setups.CUTTING, encoding="utf-8")
+    record = record_of(*HOLE, "--cut", "cut.toml", "--materials", "carbide")
+    [first] = record["bars"][:1]
+    for name in ("margin", "depth_limit_m"):
+        band = first[name]
+        assert band["low"] <= band["likely"] <= band["high"]
+    assert record["force"]["from"] == "force model"
+
+
+MISTAKES = {
+    "no hole": (("--depth", "60"), "--bore", ("missing", "--shoulder")),
+    "both": ((*HOLE, "--shoulder", "40"), "--bore", ("together",)),
+    "zero": (("--bore", "0", "--depth", "60"), "--bore", ("above 0 mm",)),
+    "negative": (("--bore", "-20", "--depth", "60"), "--bore", ("is -20", "above 0 mm")),
+    "no depth": (("--bore", "20"), "--depth", ("missing",)),
+    "no height": (("--shoulder", "40", "--reach", "10"), "--height", ("missing",)),
+    "groove in a hole": ((*HOLE, "--groove", "3"), "--groove", ("left out",)),
+    "no length": (("--bore", "wide", "--depth", "60"), "--bore", ("'wide'", "bare number")),
+    "comma": (("--bore", "20,5", "--depth", "60"), "--bore", ("decimal",)),
+    "not a number": (("--bore", "nan", "--depth", "60"), "--bore", ("above",)),
+    "units": ((*HOLE, "--units", "inches"), "--units", ("'inch'",)),
+    "material": ((*HOLE, "--materials", "steel,stele"), "--materials", ("'stele'", "Did you mean 'steel'")),
+    "two materials": ((*HOLE, "--materials", "solder"), "--materials", ("'solder'",)),
+    "no materials": ((*HOLE, "--materials", ","), "--materials", ("missing",)),
+    "tiny": (("--bore", "1", "--depth", "60"), "--bore", ("large enough",)),
+    "clearance": ((*HOLE, "--clearance", "25"), "--clearance", ("below 18 mm",)),
+    "cutter": ((*HOLE, "--cutter", "25"), "--cutter", ("below 17 mm",)),
+    "raised": ((*HOLE, "--raised", "9"), "--raised", ("within 7.5 mm",)),
+    "reach": (("--shoulder", "40", "--reach", "20", "--height", "16"), "--reach", ("below half",)),
+    "grip": ((*HOLE, "--grip", "vice"), "--grip", ("bed or rigid",)),
+    "plot": ((*HOLE, "--plot", "bar.bmp"), "--plot", (".svg",)),
+    "out": ((*HOLE, "--out", "bar.txt"), "--out", (".toml",)),
+    "folder": ((*HOLE, "--plot", "none/bar.svg"), "--plot", ("folder",)),
+    "no cut": ((*HOLE, "--cut", "none.toml"), "none.toml", ("missing",)),
+    "other cut": (
+        ("--shoulder", "60", "--reach", "9", "--height", "16", "--cut", "c.toml"),
+        "cut.operation",
+        ("turning",),
+    ),
+    "half a cut": ((*HOLE, "--cut", "r.toml"), "cut", ("section [cut]",)),
+}
+
+
+@pytest.mark.parametrize("wrong", MISTAKES)
+def test_what_it_refuses(wrong: str) -> None:
+    """Exit code 2, one line that names the option, nothing written."""
+    Path("c.toml").write_text(setups.CUTTING, encoding="utf-8")
+    Path("r.toml").write_text(setups.ROUND, encoding="utf-8")
+    words, key, parts = MISTAKES[wrong]
+    done = told("size", *words)
+    assert (done.code, done.out) == (2, "")
+    lines = done.err.splitlines()
+    assert len(lines) == 1, done.err
+    assert lines[0].startswith(f"{key} is "), lines[0]
+    assert [part for part in parts if part not in lines[0]] == [], lines[0]
+    assert sorted(one.name for one in Path.cwd().iterdir()) == ["c.toml", "r.toml"]
