@@ -31,6 +31,7 @@ COMMANDS = (
         "cli.size:size",
         "The stiffest bar for a hole or a shoulder: ranked, drawn, written as a set-up.",
     ),
+    ("sweep", "cli.sweep:sweep", "Many cases of one set-up: a table with a row a case, safe against stops."),
     ("talk", "cli.talk:talk", "A folder for a club talk: loops, the note as sound, a handout, the viewer."),
     ("report", "cli.report:report", "A printable report of a set-up: drawing, answer, modes, cut, cautions."),
     ("materials", "cli.materials:materials", "The table of materials, with bands and sources."),

@@ -72,7 +72,7 @@ def writing(target: Path, *, key: str, trial: bool = False) -> Iterator[Path]:
         elif not trial:
             part.replace(whole)
     except OSError as error:
-        raise _os_error(error, target, key) from error
+        raise cannot_write(error, target, key=key) from error
     finally:
         # Its folder may be missing or no folder at all; then there is nothing to remove.
         if part.parent.is_dir():
@@ -102,7 +102,7 @@ def write_json(record: Mapping[str, Any], target: str, *, key: str = "--json") -
         part.write_text(text, encoding="utf-8")
 
 
-def _os_error(error: OSError, target: Path, key: str) -> InputError:
+def cannot_write(error: OSError, target: Path, *, key: str) -> InputError:
     """Return the input error of a file that the system would not write."""
     if error.errno in _FULL:
         mend = "Make room on the disk or write elsewhere."

@@ -49,8 +49,8 @@ def with_changes(tree: Tree, changes: Iterable[str], *, option: str = "--set") -
                 allowed="of the form key=value",
                 mend="For example bar.overhang=100.",
             )
-        *path, last = _key_parts(key, change, option)
-        _put(_table_at(changed, path, change, option), last, _value(value), change=change, option=option)
+        *path, last = key_parts(key, change=change, option=option)
+        _put(_table_at(changed, path, change, option), last, read_value(value), change=change, option=option)
     return changed
 
 
@@ -64,7 +64,7 @@ def without(tree: Tree, keys: Iterable[str], *, option: str = "--without") -> Tr
     """
     changed = deepcopy(tree)
     for key in keys:
-        *path, last = _key_parts(key, key, option)
+        *path, last = key_parts(key, change=key, option=option)
         table: Any = changed
         for part in path:
             table = table.get(part) if isinstance(table, dict) else None
@@ -80,8 +80,14 @@ def without(tree: Tree, keys: Iterable[str], *, option: str = "--without") -> Tr
     return changed
 
 
-def _key_parts(key: str, change: str, option: str) -> list[str]:
-    """Return the parts of a dotted key; a part with blanks in it is quoted as in TOML."""
+def key_parts(key: str, *, change: str, option: str) -> list[str]:
+    """Return the parts of a dotted key; a part with blanks in it is quoted as in TOML.
+
+    Raises
+    ------
+    InputError
+        It is no dotted key; ``change`` is the whole text that ``option`` was given.
+    """
     try:
         table: Any = tomllib.loads(f"{key.strip()} = 0") if "\n" not in key else {}
     except tomllib.TOMLDecodeError:
@@ -96,7 +102,7 @@ def _key_parts(key: str, change: str, option: str) -> list[str]:
     return parts
 
 
-def _value(text: str) -> Any:  # noqa: ANN401 - whatever TOML holds
+def read_value(text: str) -> Any:  # noqa: ANN401 - whatever TOML holds
     """Return a value as TOML reads it, or the text itself where TOML cannot."""
     try:
         table = tomllib.loads(f"value = {text}")

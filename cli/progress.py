@@ -52,10 +52,12 @@ class Bar:
     def _show(self) -> None:
         """Put the bar on the screen."""
         from rich.console import Console
-        from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+        from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
         columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
-        shown = Progress(*columns, console=Console(stderr=True), transient=True)
+        # Only where there is a share from the start can anybody tell how long it will take.
+        left = () if self._share is None else (TextColumn("so far, left"), TimeRemainingColumn())
+        shown = Progress(*columns, *left, console=Console(stderr=True), transient=True)
         with self._lock:
             if self._timer.finished.is_set():
                 return

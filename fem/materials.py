@@ -139,15 +139,22 @@ def own_material(name: str, values: OwnValues, *, table: Mapping[str, Material])
     return Material(name, young, poisson, heavy, loss, note=base.note if base else "")
 
 
+TRADE_NAMES: Final[Mapping[str, str]] = {
+    "carbide": "cemented carbide",
+    "solid carbide": "cemented carbide",
+    "heavy tungsten": "tungsten heavy alloy",
+}
+
+
 def material_named(name: str, table: Mapping[str, Material], *, key: str = "material") -> Material:
-    """Return a material by name; case, hyphens and underlines do not matter.
+    """Return a material by name; case, hyphens and underlines do not matter, and short trade names will do.
 
     Raises
     ------
     InputError
         No material has that name; the nearest one is offered.
     """
-    found = _table_name(name, table)
+    found = _table_name(name, table) or _table_name(TRADE_NAMES.get(folded(name), ""), table)
     if found is None:
         raise InputError(
             key=key,

@@ -1,0 +1,234 @@
+"""Batches on Dask workers: processes of this machine, or the workers of a scheduler that runs already.
+
+A worker tells every case as it finishes it, so that a case is on the disk of whoever asked before its batch
+is done; what the batch returns in the end is the same rows once more, and is what counts. Few batches are
+under way at a time. A batch whose worker is lost is done again by another; when that happens again the cases
+left in it are done one by one, last of all, and one that takes its worker with it twice is a failed case.
+"""
+
+from __future__ import annotations
+
+import logging
+import queue
+import signal
+from collections import deque
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from typing import Any, Final
+from uuid import uuid4
+
+import dask
+from distributed import Client, Future, KilledWorker, LocalCluster
+
+from cli.run import tell
+from cli.sweeps.folder import own_folder
+from cli.sweeps.jobs import alone, jobs_of
+from cli.sweeps.members import check_workers, other_code
+from cli.sweeps.remote import Job, OtherCode, run_job
+from cli.sweeps.work import Numbered, failed_row
+from fem.design.batches import Batch
+from fem.errors import InputError, SolveError
+from fem.nearest import Plain
+
+_AHEAD: Final = 2  # jobs under way for each worker: one done, one waiting
+_LOOK_S: Final = 0.5  # how often to look whether the scheduler is still there
+_LONELY_S: Final = 10.0  # how long without any worker before a word is said
+_SETTINGS: Final = {
+    "distributed.scheduler.allowed-failures": 1,  # a job may lose one worker; a second one tells on it
+    "distributed.worker.memory.target": False,  # rows are small: nothing to move to the disk
+    "distributed.worker.memory.spill": False,
+    "distributed.worker.memory.pause": False,
+    "distributed.worker.profile.enabled": False,
+    "distributed.admin.low-level-log-length": 100,
+}
+_GONE: Final = ("closing", "closed", "connecting")
+
+
+@contextmanager
+def on_this_machine(workers: int) -> Iterator[Workers]:
+    """Yield worker processes of this machine; after the block they are gone, with their folders.
+
+    Raises
+    ------
+    SolveError
+        They do not start.
+    """
+    with _quiet(), dask.config.set(_SETTINGS), own_folder() as folder:
+        try:
+            with _deaf():
+                cluster = LocalCluster(
+                    n_workers=workers,
+                    threads_per_worker=1,
+                    host="127.0.0.1",
+                    dashboard_address=None,
+                    scheduler_kwargs={
+                        "dashboard_address": "127.0.0.1:0"
+                    },  # or it knocks at a port of its own
+                    local_directory=str(folder),
+                    silence_logs=logging.CRITICAL,
+                )
+        except (OSError, RuntimeError) as error:
+            raise SolveError(
+                f"The worker processes do not start: {error} Try --workers 1, which needs none."
+            ) from error
+        with cluster, Client(cluster, set_as_default=False) as client:
+            yield Workers(client, "the worker processes")
+
+
+@contextmanager
+def elsewhere(address: str, *, patience_s: float) -> Iterator[Workers]:
+    """Yield the workers of a scheduler that runs already, once they are known to have this very code.
+
+    Raises
+    ------
+    InputError
+        The scheduler does not answer in time or has no workers, or a worker lacks this program or has
+        another version of it.
+    """
+    with _quiet(), dask.config.set({"distributed.comm.timeouts.connect": f"{patience_s}s"}):
+        try:
+            client = Client(address, timeout=patience_s, set_as_default=False)
+        except (OSError, TimeoutError, ValueError, RuntimeError) as error:
+            given = Plain(f"{address}, where no scheduler answered within {patience_s:g} s")
+            mend = "Check that it runs (dask scheduler), its address, and the firewall between."
+            allowed = "a scheduler that answers"
+            raise InputError(key="--cluster", given=given, allowed=allowed, mend=mend) from error
+        with client:
+            check_workers(client, address, patience_s=patience_s)
+            yield Workers(client, f"the scheduler at {address}")
+
+
+class Workers:
+    """Solves batches on the workers of a client; ``name`` is what a message calls them."""
+
+    def __init__(self, client: Client, name: str) -> None:
+        self._client = client
+        self._name = name
+        self._topic = f"stickout-{uuid4().hex}"
+        self._news: queue.SimpleQueue[Numbered | Future] = queue.SimpleQueue()
+
+    def solve(self, batches: Sequence[Batch], *, done: Collection[int]) -> Iterator[Numbered]:
+        """Yield the cases that are not done as they are finished, in any order.
+
+        Raises
+        ------
+        InputError
+            A worker that joined has another version.
+        SolveError
+            The scheduler is gone.
+        """
+        self._client.subscribe_topic(self._topic, self._hear)
+        finished = set(done)
+        waiting = deque(jobs_of(batches, done=done, workers=self._size()))
+        suspects: deque[Job] = deque()
+        under_way: dict[str, tuple[Future, Job]] = {}
+        while waiting or under_way or suspects:
+            if not waiting and not under_way:
+                waiting.append(suspects.popleft())  # alone, so that none is blamed for another
+            while waiting and len(under_way) < _AHEAD * self._size():
+                future, job = self._submit(waiting.popleft())
+                under_way[future.key] = (future, job)
+            for one in self._next(under_way):
+                if isinstance(one, Numbered):
+                    rows = [one]
+                else:
+                    _, job = under_way.pop(one.key)
+                    rows, more = self._outcome(one, job, finished)
+                    suspects += more
+                for row in rows:
+                    if row.number not in finished:
+                        finished.add(row.number)
+                        yield row
+
+    def _size(self) -> int:
+        """Return how many threads the workers have, at least 1."""
+        threads: int = sum(self._client.nthreads().values())
+        return max(1, threads)
+
+    def _submit(self, job: Job) -> tuple[Future, Job]:
+        """Send a job off."""
+        job = replace(job, topic=self._topic)
+        future = self._client.submit(run_job, job, key=f"stickout-{uuid4().hex}", pure=False)
+        future.add_done_callback(self._news.put)
+        return future, job
+
+    def _hear(self, event: tuple[float, Any]) -> None:
+        """Take a case that a worker tells."""
+        number, row = event[1]
+        self._news.put(Numbered(number, row))
+
+    def _next(self, under_way: Collection[str]) -> Iterator[Numbered | Future]:
+        """Yield the next piece of news; look meanwhile whether the scheduler and its workers are there."""
+        lonely = 0.0
+        while True:
+            try:
+                one = self._news.get(timeout=_LOOK_S)
+            except queue.Empty:
+                lonely = self._look(lonely)
+                continue
+            if isinstance(one, Numbered) or one.key in under_way:
+                yield one
+                return
+
+    def _look(self, lonely: float) -> float:
+        """Check that somebody is there; return for how long there has been no worker [s]."""
+        if self._client.status in _GONE:
+            raise SolveError(f"{self._name.capitalize()} no longer answers.")
+        if self._client.scheduler_info(n_workers=-1)["workers"]:
+            return 0.0
+        if lonely < _LONELY_S <= lonely + _LOOK_S:
+            tell(f"{self._name.capitalize()} has no worker left; waiting for one. Ctrl-C stops.")
+        return lonely + _LOOK_S
+
+    def _outcome(
+        self, future: Future, job: Job, finished: Collection[int]
+    ) -> tuple[list[Numbered], list[Job]]:
+        """Return the rows of a job that has ended, and jobs for the cases that are to be done alone."""
+        if future.status == "finished":
+            return future.result(), []
+        if future.status in ("cancelled", "lost"):
+            raise SolveError(f"{self._name.capitalize()} no longer answers.")
+        error = future.exception()
+        if isinstance(error, OtherCode):
+            raise other_code(error.worker, error.code)
+        if not isinstance(error, KilledWorker):
+            raise error
+        left = [n for n in job.numbers if n not in finished]
+        if job.alone and left:
+            [number], [batch] = left, job.batches
+            reason = (
+                "The worker process died twice at this case: too little memory, or a fault of this program."
+            )
+            return [Numbered(number, failed_row(number, reason, batch=batch))], []
+        return [], [alone(job, number) for number in left]
+
+
+@contextmanager
+def _deaf() -> Iterator[None]:
+    """Start threads and processes that Ctrl-C does not reach: it stops us, and we stop them.
+
+    What is started in the block inherits that the signal waits; here it is obeyed after the block.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep what Dask logs from the screen: what matters is said in our own words."""
+    names = ("distributed", "tornado", "asyncio")
+    before = [(logging.getLogger(name), logging.getLogger(name).level) for name in names]
+    for log, _ in before:
+        log.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        for log, level in before:
+            log.setLevel(level)

@@ -1,0 +1,230 @@
+"""The journal of a sweep: every finished case is on the disk as soon as it is finished.
+
+The first line says which plan it belongs to, every other line is one case. A line that was torn when the
+program was killed is dropped. One sweep at a time holds the file; the system lets go of it when that dies.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import time
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final
+
+from cli.outputs import cannot_write
+from cli.sweeps.plan import Plan
+from fem.design.case_row import Row
+from fem.errors import InputError
+from fem.nearest import Plain
+
+_SYNC_S: Final = 2.0  # how much work a power cut may cost
+_KEY: Final = "--out"
+_SUFFIX: Final = ".journal"
+_BEGIN: Final = b'{"journal":'
+_LOCK_AT: Final = 1 << 40  # a byte far behind the end: Windows locks bytes, and ours must stay readable
+
+
+def journal_path(out: Path) -> Path:
+    """Return where the journal of an output file lies: beside it."""
+    return out.with_name(out.name + _SUFFIX)
+
+
+class Journal:
+    """The finished cases of one plan, open for more."""
+
+    def __init__(self, descriptor: int, path: Path, columns: Sequence[str]) -> None:
+        self.path = path
+        self._descriptor = descriptor
+        self._columns = columns
+        self._at: dict[int, int] = {}
+        self._end = 0
+        self._synced = time.monotonic()
+
+    @property
+    def done(self) -> dict[int, int]:
+        """Return the numbers of the cases that are in it, and where."""
+        return self._at
+
+    def add(self, number: int, row: Row) -> None:
+        """Keep a case; one that is kept already stays as it is.
+
+        Raises
+        ------
+        InputError
+            There is no room left, or the file cannot be written; what was kept before stays whole.
+        """
+        if number in self._at:
+            return
+        at = self._end
+        self._write([number, [row.get(name) for name in self._columns]])
+        self._at[number] = at
+
+    def rows(self, numbers: Iterable[int]) -> Iterator[tuple[int, Row]]:
+        """Yield cases with their rows, in the order asked for."""
+        with self.path.open("rb") as file:
+            for number in numbers:
+                file.seek(self._at[number])
+                _, values = json.loads(file.readline())
+                yield number, dict(zip(self._columns, values, strict=True))
+
+    def start(self, header: Mapping[str, Any]) -> None:
+        """Write the first line of a new journal."""
+        os.ftruncate(self._descriptor, 0)
+        self._write(header)
+        os.fsync(self._descriptor)
+
+    def read(self) -> dict[str, Any] | None:
+        """Read what is there, and return the first line; None where there is none, or a torn one."""
+        header: dict[str, Any] | None = None
+        with self.path.open("rb") as file:
+            for line in file:
+                entry = _entry(line)
+                if header is None:
+                    if entry is None and line.startswith(_BEGIN):
+                        break
+                    header = entry if isinstance(entry, dict) else {}
+                elif isinstance(entry, list):
+                    self._at.setdefault(entry[0], self._end)
+                else:
+                    break  # torn, and so the last
+                self._end += len(line)
+        return header
+
+    def cut_torn_line(self) -> None:
+        """Take what follows the last whole line off the file."""
+        os.ftruncate(self._descriptor, self._end)
+
+    def _write(self, entry: object) -> None:
+        """Write one line, whole or not at all."""
+        line = json.dumps(entry, separators=(",", ":"), ensure_ascii=False).encode() + b"\n"
+        try:
+            os.lseek(self._descriptor, self._end, os.SEEK_SET)
+            left = memoryview(line)
+            while left:
+                left = left[os.write(self._descriptor, left) :]
+            if time.monotonic() - self._synced > _SYNC_S:
+                os.fsync(self._descriptor)
+                self._synced = time.monotonic()
+        except OSError as error:
+            os.ftruncate(self._descriptor, self._end)
+            raise _no_room(self.path, error, len(self._at)) from error
+        self._end += len(line)
+
+
+@contextmanager
+def journal_of(
+    plan: Plan, out: Path, *, columns: Sequence[str], code: str, resume: bool
+) -> Iterator[Journal]:
+    """Yield the journal of a plan; it is removed after a block that ends well, or that kept nothing.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    out
+        The table to be; the journal lies beside it.
+    columns
+        Names of what is kept of a case.
+    code
+        What code runs, as text: rows of two versions do not go into one table.
+    resume
+        Whether to go on with what an earlier run has kept.
+
+    Raises
+    ------
+    InputError
+        A journal is there and was not asked for, belongs to another plan, or is being written by another
+        sweep; or it cannot be written.
+    """
+    path = journal_path(out)
+    header = {"journal": 1, "cases": plan.count, "columns": list(columns), "code": code, **plan.record()}
+    remove = False
+    with _locked(path) as descriptor:
+        journal = Journal(descriptor, path, columns)
+        found = journal.read()
+        if found is not None:
+            _check(path, found, header, kept=len(journal.done), resume=resume)
+            journal.cut_torn_line()
+        try:
+            if found is None:
+                journal.start(header)
+            yield journal
+            remove = True
+        finally:
+            remove = remove or not journal.done
+            if remove and sys.platform != "win32":
+                path.unlink()  # while it is held, so that nobody begins on a file about to vanish
+    if remove and sys.platform == "win32":
+        path.unlink()
+
+
+@contextmanager
+def _locked(path: Path) -> Iterator[int]:
+    """Yield the journal's file, held against every other sweep."""
+    flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0)
+    try:
+        descriptor = os.open(path, flags, 0o666)
+    except OSError as error:
+        raise cannot_write(error, path, key=_KEY) from error
+    try:
+        held = _lock(descriptor)
+        if not held or not path.exists() or not os.path.samestat(os.fstat(descriptor), path.stat()):
+            mend = "Wait for it, or give another name."
+            given = Plain(f"{path.name.removesuffix(_SUFFIX)}, which another sweep is writing")
+            raise InputError(key=_KEY, given=given, allowed="a table of this sweep alone", mend=mend)
+        yield descriptor
+    finally:
+        os.close(descriptor)
+
+
+def _lock(descriptor: int) -> bool:
+    """Take the lock of a file; False where somebody else has it."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            os.lseek(descriptor, _LOCK_AT, os.SEEK_SET)
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
+
+
+def _entry(line: bytes) -> Any:  # noqa: ANN401 - a header or a case
+    """Return what a line holds, None where it was torn."""
+    if not line.endswith(b"\n"):
+        return None
+    try:
+        return json.loads(line)
+    except ValueError:
+        return None
+
+
+def _check(path: Path, found: dict[str, Any], header: dict[str, Any], *, kept: int, resume: bool) -> None:
+    """Check that a journal that was found is the one to go on with."""
+    if not resume:
+        given = Plain(f"unfinished: {path} holds {kept} of {found.get('cases', '?')} cases")
+        mend = "Add --resume to go on where it stopped, or remove that file to start afresh."
+        raise InputError(key=_KEY, given=given, allowed="a new table", mend=mend)
+    other = [name for name in header if found.get(name) != header[name] and name not in ("cases", "columns")]
+    if other:
+        what = {"code": "another version of this program", "journal": "another kind of journal"}
+        told = ", ".join(what.get(name, f"another {name.removeprefix('another ')}") for name in other)
+        given = Plain(f"{path}, begun with {told}")
+        mend = "Give the same command as then, write to another file, or remove that one."
+        raise InputError(key="--resume", given=given, allowed="the journal of this very sweep", mend=mend)
+
+
+def _no_room(path: Path, error: OSError, kept: int) -> InputError:
+    """Return the error of a journal that cannot grow."""
+    told = cannot_write(error, path, key=_KEY)
+    mend = f"{told.mend} Nothing is lost: {kept} finished cases are kept; --resume goes on with them."
+    return InputError(key=_KEY, given=told.given, allowed=told.allowed, mend=mend)
