@@ -46,6 +46,7 @@ def make_app() -> App:
         help="How a lathe tool or boring bar vibrates, and whether that is along the cut.",
         help_format="plaintext",
         result_action="return_value",
+        suppress_keyboard_interrupt=False,
     )
     for name, place, line in COMMANDS:
         app.command(place, name=name, help=line)

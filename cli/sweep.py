@@ -11,9 +11,9 @@ from cyclopts import Parameter
 
 from cli.options import Changes, SetupFile
 from cli.outputs import check_target
+from cli.sweeps.count import check_count
 from cli.sweeps.engine import Wanted, check_wanted, require
-from cli.sweeps.plan import SEED, Plan, plan_of
-from cli.sweeps.run import check_count, run_plan
+from cli.sweeps.plan import SEED, plan_of
 from cli.sweeps.table import check_suffix
 from cli.sweeps.values import axes_of
 from fem.errors import InputError
@@ -104,6 +104,8 @@ def sweep(
     tables = with_changes(read_tables(setup), changes)
     plan = plan_of(tables, axes_of(vary), **asdict(combining))
     check_count(plan, wanted, yes=running.yes)
+    from cli.sweeps.run import run_plan  # here, so that errors are told sooner
+
     finished = run_plan(plan, out, wanted=wanted, resume=running.resume)
     sys.stdout.write(finished.text)
     finished.check()
@@ -125,6 +127,3 @@ def check_files(out: tuple[Path, ...]) -> None:
         if one.suffix.lower() == ".parquet":
             require("pyarrow", option="--out", what="Parquet")
         check_target(one, key="--out")
-
-
-__all__ = ["Plan", "sweep"]

@@ -9,12 +9,14 @@ left in it are done one by one, last of all, and one that takes its worker with 
 from __future__ import annotations
 
 import logging
+import os
 import queue
 import signal
 from collections import deque
 from collections.abc import Collection, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
+from multiprocessing import resource_tracker
 from typing import Any, Final
 from uuid import uuid4
 
@@ -72,8 +74,23 @@ def on_this_machine(workers: int) -> Iterator[Workers]:
             raise SolveError(
                 f"The worker processes do not start: {error} Try --workers 1, which needs none."
             ) from error
-        with cluster, Client(cluster, set_as_default=False) as client:
+        with cluster, Client(cluster, set_as_default=False) as client, _stopped_at_once(cluster):
             yield Workers(client, "the worker processes")
+
+
+@contextmanager
+def _stopped_at_once(cluster: LocalCluster) -> Iterator[None]:
+    """Kill the workers when the block fails: nobody wants what they are at, and asking them takes seconds."""
+    well = False
+    try:
+        yield
+        well = True
+    finally:
+        for nanny in () if well else cluster.workers.values():
+            nanny.auto_restart = False
+            if nanny.pid is not None:
+                with suppress(ProcessLookupError):
+                    os.kill(nanny.pid, signal.SIGTERM if os.name == "nt" else signal.SIGKILL)
 
 
 @contextmanager
@@ -213,6 +230,7 @@ def _deaf() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    resource_tracker.ensure_running()  # it would let the signal through again when it starts by itself
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield

@@ -6,11 +6,13 @@ import os
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Final, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
-from cli.sweeps.work import Numbered, rows_of
-from fem.design.batches import Batch
 from fem.errors import InputError
+
+if TYPE_CHECKING:
+    from cli.sweeps.work import Numbered
+    from fem.design.batches import Batch
 
 FEW: Final = 8  # cases a worker below which starting workers takes longer than it saves
 
@@ -27,6 +29,8 @@ class Here:
 
     def solve(self, batches: Sequence[Batch], *, done: Collection[int]) -> Iterator[Numbered]:
         """Yield the cases that are not done, in the order of the batches."""
+        from cli.sweeps.work import rows_of
+
         for batch in batches:
             yield from rows_of(batch, done=done)
 
@@ -69,7 +73,7 @@ def check_wanted(wanted: Wanted) -> None:
         mend = "Say for how many seconds to wait."
         raise InputError(key="--timeout", given=wanted.patience_s, allowed="above 0 s", mend=mend)
     if wanted.cluster is not None:
-        from cli.sweeps.members import check_address
+        from cli.sweeps.address import check_address
 
         check_address(wanted.cluster)
     if wanted.cluster is not None or (wanted.workers or 1) > 1:

@@ -15,7 +15,7 @@ _PREFIX: Final = "stickout-sweep-"
 
 @contextmanager
 def own_folder() -> Iterator[Path]:
-    """Yield a folder that is removed after the block; those of runs that were killed are removed before it."""
+    """Yield a folder that is removed after the block; those of killed runs are removed before it."""
     for left in Path(tempfile.gettempdir()).glob(f"{_PREFIX}*"):
         if _is_orphan(left):
             shutil.rmtree(left, ignore_errors=True)

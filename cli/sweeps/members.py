@@ -1,4 +1,4 @@
-"""Who takes part in a cluster: the address of its scheduler, and what its workers have installed."""
+"""Who takes part in a cluster: whether each of its workers has this very program."""
 
 from __future__ import annotations
 
@@ -13,21 +13,6 @@ from fem.nearest import Plain
 
 if TYPE_CHECKING:
     from distributed import Client
-
-
-def check_address(address: str) -> None:
-    """Check the form of a scheduler's address.
-
-    Raises
-    ------
-    InputError
-        It is none.
-    """
-    kind, colons, rest = address.partition("://")
-    host, colon, port = rest.rpartition(":")
-    if not (kind in ("tcp", "tls") and colons and host and colon and port.isdecimal()):
-        mend = "Give what the scheduler prints when it starts, such as tcp://192.168.1.20:8786."
-        raise InputError(key="--cluster", given=address, allowed="of the form tcp://host:port", mend=mend)
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from cli.setup_error import SetupError
 from cli.setup_file import setup_from_tables
 from cli.setup_keys import Kind
 from cli.sweeps.values import OPTION, Axis
+from fem.design.case_row import rounded_off
 from fem.errors import InputError
 from fem.nearest import Plain
 from fem.setup import Setup, Solve
@@ -227,10 +228,10 @@ def _shown(axis: Axis, text: str, units: str) -> float | str | None:
             length = parse_length_mm(value, key=axis.key)
         except InputError:
             return None
-        return length / MM_PER_INCH if units == "inch" else length
+        return rounded_off(length / MM_PER_INCH if units == "inch" else length)
     if axis.measured:
         sound = isinstance(value, int | float) and not isinstance(value, bool)
-        return float(value) if sound else None
+        return rounded_off(float(value)) if sound else None
     return value if isinstance(value, str) else text
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-import numpy as np
+from fem.units import MM, N_PER_UM, UM
 
-from fem.design.batches import Outcome
-from fem.design.case_answer import CaseAnswer, Ends, note_error, stiffness_n_per_um
-from fem.setup import Setup
-from fem.units import MM, UM
+if TYPE_CHECKING:  # names only: what writes a table need not load the solver
+    from fem.design.batches import Outcome
+    from fem.design.case_answer import CaseAnswer
+    from fem.setup import Setup
 
 Value = float | int | str | bool | None
 Row = dict[str, Value]
@@ -91,16 +91,17 @@ def overhang_over_size(setup: Setup) -> float:
 def _aligned(answer: CaseAnswer) -> Row:
     """Return what the mode along the force does, and the spring."""
     at = answer.aligned
-    edge = np.asarray(answer.edge[at])
-    size = float(np.linalg.norm(edge)) if answer.moves[at] else 0.0
-    way = edge / size if size else np.full(3, np.nan)
+    edge = [float(one) for one in answer.edge[at]]
+    size = math.hypot(*edge) if answer.moves[at] else 0.0
+    way = [one / size for one in edge] if size else [math.nan] * 3
+    spring = (answer.spring.low, answer.spring.likely, answer.spring.high)
     return {
-        **_ends(answer.note, "note", "hz", 1.0),
-        "note_error": note_error(answer),
+        **_ends((answer.note.low, answer.note.likely, answer.note.high), "note", "hz", scale=1.0),
+        "note_error": float(answer.frequency_error[at]),
         "kind": answer.kinds[at],
-        **_ends(answer.spring, "spring", "um_per_10n", UM / LOAD_N),
-        "stiffness_n_per_um": stiffness_n_per_um(answer),
-        **{f"direction_{axis}": float(way[n]) + 0.0 for n, axis in enumerate("xyz")},
+        **_ends(spring, "spring", "um_per_10n", scale=UM / LOAD_N),
+        "stiffness_n_per_um": 1 / (answer.spring.likely * N_PER_UM),
+        **{f"direction_{axis}": way[n] + 0.0 for n, axis in enumerate("xyz")},
         "alignment": float(answer.alignment[at]),
         "static_share": float(answer.static_share[at]),
         "loss_factor": float(answer.loss.likely[at]),
@@ -117,12 +118,12 @@ def _cut(answer: CaseAnswer) -> Row:
     """Return the limit of the cut, nothing where none is described."""
     if answer.cut is None:
         return {}
-    margin, depth = Ends(*answer.cut.margin), Ends(*answer.cut.depth)
+    low, likely, high = answer.cut.margin
     return {
-        "margin": margin.likely,
-        "margin_low": margin.low,
-        "margin_high": margin.high,
-        **_ends(depth, "depth_limit", "mm", MM),
+        "margin": likely,
+        "margin_low": low,
+        "margin_high": high,
+        **_ends(answer.cut.depth, "depth_limit", "mm", scale=MM),
         "chatter_hz": answer.cut.chatter_hz,
     }
 
@@ -137,12 +138,13 @@ def _modes(answer: CaseAnswer) -> Row:
     return row
 
 
-def _ends(ends: Ends, name: str, unit: str, scale: float) -> Mapping[str, Value]:
+def _ends(ends: tuple[float, float, float], name: str, unit: str, *, scale: float) -> Mapping[str, Value]:
     """Return likely, low and high of a quantity in its unit."""
+    low, likely, high = ends
     return {
-        f"{name}_{unit}": ends.likely / scale,
-        f"{name}_low_{unit}": ends.low / scale,
-        f"{name}_high_{unit}": ends.high / scale,
+        f"{name}_{unit}": likely / scale,
+        f"{name}_low_{unit}": low / scale,
+        f"{name}_high_{unit}": high / scale,
     }
 
 
@@ -150,4 +152,9 @@ def _plain(value: Value) -> Value:
     """Return a value as the table holds it: rounded, and None for what is no number."""
     if not isinstance(value, float):
         return value
-    return None if math.isnan(value) else float(f"{value:.{DIGITS}g}")
+    return None if math.isnan(value) else rounded_off(value)
+
+
+def rounded_off(value: float) -> float:
+    """Return a number with the digits that a table keeps."""
+    return float(f"{value:.{DIGITS}g}")
