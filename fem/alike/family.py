@@ -37,11 +37,12 @@ _ROUGH: Final = 1e-3
 
 @dataclass(frozen=True)
 class _Mesh:
-    """What one mesh told: by point, how large it is."""
+    """What one mesh told, by point; how large it is, and into how many parts it falls."""
 
     told: Told
     place: Mapping[str, int]
     unknowns: int
+    parts: int
 
     def row(self, point: Point) -> int:
         """Return the row of a point."""
@@ -81,7 +82,7 @@ def family_answers(setups: Sequence[Setup]) -> list[CaseAnswer | None]:
     ]
     found = [_modes(meshes, levels, point) for point in points]
     open_ended = [n for n, one in enumerate(found) if np.any(one.error[:wanted] > accuracy)]
-    if open_ended and _fits(longest, levels):
+    if open_ended and _fits(longest, levels, meshes[-1].parts):
         more = [points[n] for n in open_ended]
         meshes.append(_solved(longest, levels, 2, points=more))
         for n in open_ended:
@@ -111,7 +112,7 @@ def _solved(
     if rough:
         spaces.grow(every, _ROUGH)
     place = {repr(point): row for row, point in enumerate(each)}
-    return _Mesh(spaces.told(every), place, spaces.unknowns)
+    return _Mesh(spaces.told(every), place, spaces.unknowns, spaces.n_parts)
 
 
 def _unlike(points: Sequence[Point]) -> list[Point]:
@@ -119,11 +120,11 @@ def _unlike(points: Sequence[Point]) -> list[Point]:
     return list({repr(point): point for point in points}.values())
 
 
-def _fits(setup: Setup, levels: Levels) -> bool:
+def _fits(setup: Setup, levels: Levels, parts: int) -> bool:
     """Return whether the third mesh is small enough to be solved."""
     if len(levels.fineness) < 3:
         return False
-    return 3 * len(mesh_of(setup, levels.fineness[2]).points) <= MOST_UNKNOWNS
+    return 3 * len(mesh_of(setup, levels.fineness[2]).points) <= MOST_UNKNOWNS * parts
 
 
 def _ends(setup: Setup) -> list[Setup]:
