@@ -96,12 +96,13 @@ MOST_AT_FIRST = 36_000
 
 @dataclass(frozen=True)
 class Level:
-    """One mesh solved: its model, modes and static compliance at the edge [m/N], (3, 3)."""
+    """One mesh solved: model, modes, static compliance at the edge [m/N], (3, 3), symmetric parts solved."""
 
     model: Model
     modes: Modes
     kinds: Sequence[str]
     compliance: FloatArray
+    parts: int
 
 
 @dataclass(frozen=True)
@@ -181,7 +182,7 @@ def refine(
     solved = [solve(fineness) for fineness in levels.fineness[:2]]
     limit = _limit(solved, levels, wanted=wanted, accuracy=accuracy)
     for fineness in levels.fineness[2:]:
-        most = MOST_UNKNOWNS * len(solved[-1].model.parts)
+        most = MOST_UNKNOWNS * solved[-1].parts
         if limit.reached or (size is not None and size(fineness) > most):
             break
         solved = [*solved[-2:], solve(fineness)]

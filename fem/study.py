@@ -23,6 +23,7 @@ from fem.assumed import assumptions
 from fem.complex_modes import complex_modes
 from fem.damping import energy_shares, modal_loss_factors
 from fem.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
+from fem.frames import own_frame, turn_about_bar, turned_model, turned_modes
 from fem.hand import HandCheck, hand_check
 from fem.kinds import mode_kinds
 from fem.loading import loading
@@ -112,12 +113,18 @@ def held_as_one(setup: Setup) -> bool:
 
 
 def solve_level(setup: Setup, fineness: Fineness) -> Level:
-    """Return a set-up solved on one mesh."""
-    mesh = mesh_of(setup, fineness)
-    materials = {name: elastic(m) for name, m in region_materials(setup, mesh).items()}
-    model = held_model(mesh, materials, support=support_of(setup), added=added_mass(setup, mesh))
-    modes = solve_modes(model, setup.solve.modes)
-    return Level(model, modes, mode_kinds(mesh, modes.shapes), static_compliance(model))
+    """Return a set-up solved on one mesh, in the frame of its own section where that may be turned."""
+    own, angle = own_frame(setup)
+    mesh = mesh_of(own, fineness)
+    materials = {name: elastic(m) for name, m in region_materials(own, mesh).items()}
+    model = held_model(mesh, materials, support=support_of(own), added=added_mass(own, mesh))
+    modes, compliance = solve_modes(model, own.solve.modes), static_compliance(model)
+    kinds, parts = mode_kinds(mesh, modes.shapes), len(model.parts)
+    if angle:
+        turn = turn_about_bar(angle)
+        model, modes = turned_model(model, turn), turned_modes(modes, turn)
+        compliance = turn @ compliance @ turn.T
+    return Level(model, modes, kinds, compliance, parts)
 
 
 def mesh_of(setup: Setup, fineness: Fineness) -> TaggedMesh:

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from fem.accuracy import MOST_UNKNOWNS, Levels, MeshNumbers, tended
-from fem.alike.points import Point, Points, own_frame, point_of, turn_about_bar
+from fem.alike.points import Point, Points, point_of
 from fem.alike.spaces import Spaces
 from fem.alike.told import Told
 from fem.clamped_loss import mode_loss
@@ -24,6 +24,7 @@ from fem.design.case_answer import REDUCED, CaseAnswer, Solved, case_answer
 from fem.design.case_cut import has_cut
 from fem.design.case_modes import CaseModes
 from fem.ends import SOFT, STIFF, at_end
+from fem.frames import own_frame, turn_about_bar
 from fem.setup import Setup
 from fem.study import levels_of, mesh_of
 from meshes.tagged import FloatArray

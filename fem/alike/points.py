@@ -12,13 +12,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fem.setting import hold_of
-from fem.setup import BedGrip, Joint, RigidGrip, Setup, SleeveGrip, SlotGrip
+from fem.setup import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
 from fem.study import held_as_one
 from fem.units import MM, N_PER_UM_MM2
 from meshes.parts import Edge
 from meshes.tagged import FloatArray, IntArray
-
-ROUND = ("round", "tube")
 
 
 @dataclass(frozen=True)
@@ -92,32 +90,6 @@ class Points:
     def one(self, row: int) -> Points:
         """Return one of the points."""
         return self.pick(slice(row, row + 1))
-
-
-def own_frame(setup: Setup) -> tuple[Setup, float]:
-    """Return a set-up turned back to the frame of its section, and the angle it was turned by [rad].
-
-    Where the grip is alike all round, a turned bar is the same bar seen from another side. Any other
-    set-up comes back as it is.
-    """
-    bar = setup.bar
-    if not isinstance(setup.grip, RigidGrip | BedGrip) or not bar.rotation_deg:
-        return setup, 0.0
-    straight = replace(setup, bar=replace(bar, rotation_deg=0.0))
-    if bar.section in ROUND:
-        return straight, 0.0
-    angle = float(np.deg2rad(bar.rotation_deg))
-    c, s, edge = np.cos(angle), np.sin(angle), setup.edge
-    y, z = edge.offset_y_mm, edge.offset_z_mm
-    if y or z:
-        edge = replace(edge, offset_y_mm=float(c * y + s * z), offset_z_mm=float(c * z - s * y))
-    return replace(straight, edge=edge), angle
-
-
-def turn_about_bar(angle: float) -> FloatArray:
-    """Return the matrix that turns vectors about x by an angle [rad], right-handed, shape (3, 3)."""
-    c, s = np.cos(angle), np.sin(angle)
-    return np.array([[1.0, 0.0, 0.0], [0.0, c, -s], [0.0, s, c]])
 
 
 def likeness(setup: Setup) -> str:

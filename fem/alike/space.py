@@ -15,6 +15,7 @@ from fem.alike.points import Points
 from fem.alike.terms import PartTerms, Term, by_owner, coefficients
 from fem.chain import ChainFactor
 from fem.edge import carried
+from fem.errors import SolveError
 from meshes.tagged import FloatArray
 
 # Directions that are new by less than this part of their length are dropped.
@@ -165,7 +166,7 @@ class Space:
             How many of the lowest modes; fewer come back from a smaller space.
         """
         stiff, mass = self.matrices(points)
-        low = np.linalg.inv(np.linalg.cholesky(mass))
+        low = np.linalg.inv(_lower(mass))
         values: FloatArray
         values, turn = np.linalg.eigh(low @ stiff @ low.swapaxes(1, 2))
         shapes = (low.swapaxes(1, 2) @ turn)[:, :, : min(wanted, len(self.basis[0]))]
@@ -272,6 +273,20 @@ def _bordered(
         out[number, :n, n:], out[number, n:, :n] = cross, cross.T
         out[number, n:, n:] = new.T @ image
     return out
+
+
+def _lower(mass: FloatArray) -> FloatArray:
+    """Return the Cholesky factors of masses in the space.
+
+    Raises
+    ------
+    SolveError
+        A mass is not positive: the end of the bar was squeezed to nothing.
+    """
+    try:
+        return np.asarray(np.linalg.cholesky(mass))
+    except np.linalg.LinAlgError as error:
+        raise SolveError("The mesh cannot be squeezed to an overhang so short.") from error
 
 
 def _gaps(values: FloatArray) -> FloatArray:

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from fem.alike.family import family_answers
-from fem.alike.points import bare, likeness, own_frame
+from fem.alike.points import bare, likeness
 from fem.alike.terms import Stretch, stretch_of
 from fem.design.case_answer import CaseAnswer, answer_of
 from fem.errors import InputError, SolveError
+from fem.frames import own_frame
 from fem.setup import Setup
 from fem.setup_checks import check_setup
 from fem.study import levels_of, mesh_of, run_study
