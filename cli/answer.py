@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from cli import reasons
+from cli.absorber_words import absorber_words, split_words
 from cli.words import (
     LOAD_N,
     along_words,
@@ -75,6 +76,7 @@ def answer_text(result: Result, *, verbose: bool = False) -> str:
         [*folded(result.setup.title or "Untitled set-up"), *folded(setup_words(result.setup))],
         list(_opening(result)),
         list(_mode_table(result)),
+        folded(split_words(result)),
         [*_springs(result), *_hand(result), *_energy(result, verbose=verbose)],
         list(_modal_table(result)) if verbose else [],
         list(_assumed(result, verbose=verbose)),
@@ -85,7 +87,7 @@ def answer_text(result: Result, *, verbose: bool = False) -> str:
 
 
 def setup_words(setup: Setup) -> str:
-    """Return the bar and its grip in one sentence."""
+    """Return the bar, its grip and its absorber in a sentence or two."""
     bar, units = setup.bar, setup.units
     shape = bar.section.capitalize() if bar.section == "tube" else f"{bar.section.capitalize()} bar"
     turned = f", turned {plain(bar.rotation_deg, 3)} degrees" if bar.rotation_deg else ""
@@ -93,7 +95,7 @@ def setup_words(setup: Setup) -> str:
     out = f"{length_text(bar.overhang_mm, units)} out of the holder"
     return (
         f"{shape} of {setup.bar_material.name}, {size_words(bar, units)}{steps}{turned}, {out}; "
-        f"{reasons.grip_words(setup)}."
+        f"{reasons.grip_words(setup)}.{absorber_words(setup)}"
     )
 
 

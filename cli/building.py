@@ -17,6 +17,7 @@ from fem.materials import Band, Material, OwnValues, exactly, material_named, ow
 from fem.nearest import MISSING, Plain
 from fem.setup import (
     STYLES,
+    Absorber,
     BedGrip,
     Cut,
     Grip,
@@ -42,7 +43,8 @@ def build_setup(reading: Reading) -> Setup:
     While ``reading.mistakes`` is not empty the set-up holds stand-ins and must not be used.
     """
     sections = {
-        name: reading.section(name) for name in ("bar", "edge", "grip", "shim", "wrap", "cut", "work")
+        name: reading.section(name)
+        for name in ("bar", "edge", "grip", "shim", "wrap", "cut", "work", "absorber")
     }
     for name in ("bar", "grip"):
         if sections[name] is None:
@@ -51,6 +53,7 @@ def build_setup(reading: Reading) -> Setup:
     own = _own_materials(reading)
     wrap, turns = _wrap(reading, sections["wrap"])
     shim, work, solve = sections["shim"], sections["work"], reading.section("solve")
+    absorber = sections["absorber"]
     setup = Setup(
         title=reading.top.get("title", ""),
         units=reading.units,
@@ -63,6 +66,7 @@ def build_setup(reading: Reading) -> Setup:
         turns=turns,
         cut=None if sections["cut"] is None else Cut(**_in_mm(sections["cut"])),
         work=None if work is None else Work(**_in_mm({key: work[key] for key in work if key != "material"})),
+        absorber=None if absorber is None else Absorber(**_in_mm(absorber)),
         solve=Solve(**(solve or {})),
     )
     reading.add(setup_faults(setup))
@@ -73,7 +77,7 @@ def build_setup(reading: Reading) -> Setup:
 _LENGTHS = (
     *SIZES,
     *("overhang", "gripped", "start", "length", "cut_at", "end_distance", "offset_y", "offset_z"),
-    *("depth", "feed", "nose_radius", "work_diameter"),
+    *("depth", "feed", "nose_radius", "work_diameter", "position"),
 )
 
 

@@ -149,9 +149,10 @@ def lever_words(lever: CutLever, setup: Setup) -> str:
     if lever.key in sizes:
         return f"{sizes[lever.key]} {fine_length(value * MM, units, digits=3)}"
     if lever.key == "overhang":
-        return (
-            f"shorten the overhang to {length_text(float(f'{value:.3g}') if units == 'mm' else value, units)}"
-        )
+        short = length_text(float(f"{value:.3g}") if units == "mm" else value, units)
+        return f"shorten the overhang to {short}{' and retune' if setup.absorber else ''}"
+    if lever.key == "absorber":
+        return f"retune the absorber to {hertz(value)} of its own"
     if lever.key == "speed":
         return f"halve the speed, {plain(2 * value, 3)} to {plain(value, 3)} rpm"
     return f"turn the section to {value:.0f}°"

@@ -92,6 +92,13 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "wear_factor": Kind.NUMBER,
         "edge_radius_um": Kind.NUMBER,
     },
+    "absorber": {
+        "mass_g": Kind.NUMBER,
+        "frequency_hz": Kind.NUMBER,
+        "damping_ratio": Kind.NUMBER,
+        "position": Kind.LENGTH,
+        "direction": Kind.TEXT,
+    },
     "work": {
         "diameter": Kind.LENGTH,
         "bore": Kind.LENGTH,
@@ -127,6 +134,12 @@ REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
         "start": "Measure from the holder face to where the wrap begins.",
         "length": "Measure along the bar.",
         "bond": 'Write "bonded" for a solid layer, "loose" for wire that is only wound.',
+    },
+    "absorber": {
+        "mass_g": "Weigh the slug or ring that moves, without its soft rings.",
+        "frequency_hz": "Its own note: tap it while the bar is held still in a vice.",
+        "damping_ratio": "Take it from the ring of that tap; soft rubber gives 0.05 to 0.2.",
+        "position": "Measure from the holder face to the middle of the absorber.",
     },
     "work": {
         "diameter": "Measure the work.",

@@ -26,6 +26,12 @@ def unknown_words(comparison: Comparison) -> Iterator[str]:
             "as against pressing. A real one carries near the screws only: one screw is not as good here "
             "as it looks, and a shank that rocks on its floor is far softer than any of this."
         )
+    if any(one.result.setup.absorber is not None for one in comparison.entries):
+        yield (
+            "An absorber counts in the margin of the cut only: note, spring and k·ζ are those of the bar "
+            "without it. The loss taken here is that of metal and faces; a clamped bar loses more by itself, "
+            "so an absorber gains less on it than this table says. Believe the margins of cut instead."
+        )
     bonded, loose = (_with(comparison, "wrap", bond=bond) for bond in ("bonded", "loose"))
     if bonded is not None:
         yield (
@@ -53,6 +59,12 @@ def tap_words(comparison: Comparison) -> str:
         f"each. Expected: {_note(before)} before, {_note(after)} after, {_times(ratio)} times as high. "
     )
     one, two = comparison.first.result.setup, change.result.setup
+    if one.absorber != two.absorber:
+        return text + (
+            "These are the notes without the absorber; with it the bar answers at two notes, both of them "
+            "short-lived. Where one of them rings on, the absorber is off tune: low if the upper one rings, "
+            "high if the lower one does."
+        )
     if (one.bar, one.wrap, one.edge) == (two.bar, two.wrap, two.edge):
         return text + (
             "With the same bar, k goes with f²: f²·ζ must rise by a tenth or more, or it was not worth "

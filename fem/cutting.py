@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -82,6 +82,8 @@ class CutAnswer:
         Static errors.
     side
         Tool against work; None without work.
+    bare_margin
+        Likely margin without the absorber [-]; None where the tool has none.
     """
 
     result: Result
@@ -102,6 +104,7 @@ class CutAnswer:
     slow: LowSpeed
     spring: SpringOff
     side: WorkSide | None
+    bare_margin: float | None = None
 
     @property
     def margin(self) -> float:
@@ -174,7 +177,15 @@ def cut_answer(result: Result) -> CutAnswer:
         slow=low_speed(case, both, limit=limit),
         spring=spring_off_of(setup, case, static=result.compliance),
         side=None if work is None else work_side(case, tool.model, work=work, limit=limit),
+        bare_margin=_bare_margin(case, both),
     )
+
+
+def _bare_margin(case: CutCase, both: ModalModel) -> float | None:
+    """Return the margin with the absorber taken off; None without one."""
+    if both.attached is None:
+        return None
+    return float(absolute_limit(replace(both, attached=None), case.stiffness).margin)
 
 
 def deepest_cut(result: Result, case: CutCase) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 
 from fem.cut.receptance import ModalModel
 from fem.cut.stability import absolute_limit
+from fem.cutting_absorber import best_tuning, off_tune
 from fem.cutting_case import CutCase, case_of
 from fem.cutting_model import coarse_model, joined
 from fem.cutting_slow import Rubbing, rubbed_margin
@@ -30,9 +31,9 @@ class CutLever:
     Attributes
     ----------
     key
-        overhang, nose_radius, feed, depth, speed, rotation or support.
+        overhang, nose_radius, feed, depth, speed, rotation, support or absorber.
     change
-        The key's new value, in the units of its name in the set-up: mm, degrees, rpm, or words.
+        The key's new value, in the units of its name in the set-up: mm, degrees, rpm, Hz, or words.
     factor
         Margin after over margin before [-].
     band
@@ -69,7 +70,7 @@ def levers(judged: Judged, *, turned: TurnedBar, rubbing: Rubbing | None) -> lis
     rubbing
         Rubbing of the flank at one of the user's speeds; None where no speed is known.
     """
-    found = [*_shorter(judged), *_cut_levers(judged), *_support(judged)]
+    found = [*_shorter(judged), *_cut_levers(judged), *_support(judged), *_tuned(judged)]
     if not turned.alike and can_turn(judged.setup):
         found.append(CutLever("rotation", turned.best_deg, turned.at(turned.best_deg) / judged.margin))
     if rubbing is not None:
@@ -78,7 +79,7 @@ def levers(judged: Judged, *, turned: TurnedBar, rubbing: Rubbing | None) -> lis
 
 
 def shortened(setup: Setup, share: float = SHORTER) -> Setup | None:
-    """Return the set-up with less overhang, steps and wrap moved back with the end; None if that fails."""
+    """Return the set-up with less overhang, what it carries moved back with its end; None if that fails."""
     less = share * setup.bar.overhang_mm
     steps = tuple(
         replace(one, start_mm=one.start_mm - less) if one.start_mm > 0 else one for one in setup.bar.steps
@@ -87,7 +88,8 @@ def shortened(setup: Setup, share: float = SHORTER) -> Setup | None:
         return None
     bar = replace(setup.bar, overhang_mm=setup.bar.overhang_mm - less, steps=steps)
     wrap = setup.wrap and replace(setup.wrap, start_mm=max(setup.wrap.start_mm - less, 0.0))
-    new = replace(setup, bar=bar, wrap=wrap)
+    absorber = setup.absorber and replace(setup.absorber, position_mm=setup.absorber.position_mm - less)
+    new = replace(setup, bar=bar, wrap=wrap, absorber=absorber)
     return None if any(True for _ in setup_faults(new)) else new
 
 
@@ -96,9 +98,12 @@ def _shorter(judged: Judged) -> Iterator[CutLever]:
     new = shortened(judged.setup)
     if new is None:
         return
+    after = coarse_model(new)
+    # A shorter bar sings higher: its absorber is taken as tuned anew by as much.
+    after = off_tune(after, tuning=np.asarray(after.omega[0] / judged.base.omega[0]))
     margins = [
         float(absolute_limit(joined(model, judged.work), judged.case.stiffness).margin)
-        for model in (judged.base, coarse_model(new))
+        for model in (judged.base, after)
     ]
     yield CutLever("overhang", new.bar.overhang_mm, margins[1] / margins[0])
 
@@ -126,6 +131,15 @@ def _support(judged: Judged) -> Iterator[CutLever]:
     supported = work_model(held, loss=float(judged.work.eta[0]))
     limit = absolute_limit(joined(judged.tool, supported), judged.case.stiffness)
     yield CutLever("support", "chuck and centre", float(limit.margin) / judged.margin)
+
+
+def _tuned(judged: Judged) -> Iterator[CutLever]:
+    """Yield the lever of the absorber's own frequency, where it is off by more than a step of the search."""
+    model = joined(judged.tool, judged.work)
+    best = best_tuning(model, judged.case.stiffness)
+    absorber = judged.setup.absorber
+    if best is not None and absorber is not None and best.margin > 1.02 * judged.margin:
+        yield CutLever("absorber", best.factor * absorber.frequency_hz, best.margin / judged.margin)
 
 
 def overhang_for(levers: Sequence[CutLever], overhang_mm: float, *, margin: float) -> float | None:

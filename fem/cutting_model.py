@@ -9,12 +9,15 @@ import numpy as np
 
 from fem.accuracy import Level
 from fem.clamped_loss import ClampedLoss, mode_loss
-from fem.cut.receptance import ModalModel, relative_model
+from fem.cut.changed import picked, rescaled
+from fem.cut.modal import ModalModel
+from fem.cut.receptance import relative_model
 from fem.cut.stability import Limit
+from fem.cutting_absorber import attached_of
 from fem.directions import edge_moves
 from fem.result import Result
 from fem.setup import Setup, Solve
-from fem.study import solve_level
+from fem.study import absorber_place, solve_level
 from meshes.pieces import Fineness
 from meshes.tagged import FloatArray, IntArray
 
@@ -49,6 +52,7 @@ def tool_modes(result: Result, loss: ClampedLoss) -> ToolModes:
         phi=result.modes.edge[at],
         eta=loss.loss.likely[at],
         static=result.compliance,
+        attached=attached_of(result.setup.absorber, result.place, at=at),
     )
     return ToolModes(model, at)
 
@@ -69,7 +73,14 @@ def _level_model(setup: Setup, level: Level) -> ModalModel:
     """Return the modal model of one mesh."""
     modes, at = level.modes, np.flatnonzero(edge_moves(level.modes))
     eta = mode_loss(setup, modes.energy)
-    return ModalModel(omega=modes.omega[at], phi=modes.edge[at], eta=eta[at], static=level.compliance)
+    place = absorber_place(setup, level.model, modes=modes, compliance=level.compliance)
+    return ModalModel(
+        omega=modes.omega[at],
+        phi=modes.edge[at],
+        eta=eta[at],
+        static=level.compliance,
+        attached=attached_of(setup.absorber, place, at=at),
+    )
 
 
 def joined(tool: ModalModel, work: ModalModel | None) -> ModalModel:
@@ -98,8 +109,7 @@ def trimmed(model: ModalModel, limit: Limit) -> ModalModel:
     -----
     The margin moves by less than 1e-3 for the set-ups of tests/test_cutting.py.
     """
-    keep = model.omega < _HIGH * float(limit.omega)
-    return replace(model, omega=model.omega[keep], phi=model.phi[keep], eta=model.eta[keep])
+    return picked(model, model.omega < _HIGH * float(limit.omega))
 
 
 def softened(model: ModalModel, factor: float) -> ModalModel:
@@ -110,10 +120,4 @@ def softened(model: ModalModel, factor: float) -> ModalModel:
     A root whose give takes 17, 30 % of the stiffness takes 11, 21 % of the note: about two thirds as much
     in the logarithm (beam with a root spring, computed for users.md 3.4).
     """
-    note = factor ** (2.0 / 3.0)
-    return replace(
-        model,
-        omega=model.omega * note,
-        phi=model.phi * note / np.sqrt(factor),
-        static=model.static / factor,
-    )
+    return rescaled(model, note=factor ** (2.0 / 3.0), stiffness=factor)

@@ -8,6 +8,7 @@ from typing import Any, Final
 from fem.clamped_loss import CLAMPED
 from fem.cut.uncertainty import Spread
 from fem.cutting import CutAnswer
+from fem.cutting_absorber import DAMPING, SOURCE, TUNING
 from fem.cutting_case import CutCase
 from fem.cutting_slow import CONTACT, LAND, edge_radius
 from fem.cutting_spread import GRIP, PERFECT_BAND, SHALLOWEST
@@ -74,6 +75,11 @@ def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
         out.append(
             Assumption("stiffness over that of a perfect grip", Band(grip.low, 1.0, grip.high, source), "")
         )
+    out += [
+        Assumption(f"{name} over the one given", Band(band.low, 1.0, band.high, SOURCE), "")
+        for name, band in answer.spread.bands.items()
+        if name in (TUNING, DAMPING)
+    ]
     if answer.work is not None:
         out.append(Assumption("stiffness of the work's hold over a perfect one", HOLD, ""))
         out.append(Assumption("work loss factor", CLAMPED, ""))
@@ -165,6 +171,7 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
         },
         "spring_off": _spring_record(answer),
         "work": _work_record(answer),
+        "margin_without_absorber": None if answer.bare_margin is None else _finite(answer.bare_margin),
     }
 
 

@@ -16,12 +16,12 @@ from fem.cut.lowspeed import (
     normal_widths,
     quiet_speed,
     rubbing_coefficient,
-    squeal_slope,
     wavelength,
     with_rubbing,
 )
 from fem.cut.receptance import ModalModel
 from fem.cut.stability import Limit, absolute_limit
+from fem.cutting_absorber import squeal_limit
 from fem.cutting_case import CutCase
 from fem.materials import USER_SOURCE, Band, exactly
 from fem.setup import Cut
@@ -111,7 +111,7 @@ def low_speed(case: CutCase, model: ModalModel, *, limit: Limit) -> LowSpeed:
     )
     return LowSpeed(
         quiet=Band(low, likely, high, CONTACT.source),
-        squeal=float(squeal_slope(model, case.directions.cutting).min()),
+        squeal=squeal_limit(model, case.directions.cutting),
         least_chip=least_chip(case.cut),
         edge_form_factor=tangent / edge_form(case.law).cutting,
     )

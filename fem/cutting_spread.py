@@ -8,16 +8,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fem.clamped_loss import ClampedLoss, modelled_joint
+from fem.cut.changed import rescaled
 from fem.cut.depth import depth_limit
-from fem.cut.receptance import ModalModel
+from fem.cut.modal import ModalModel
 from fem.cut.stability import Limit, absolute_limit
 from fem.cut.uncertainty import GRIP_BAND, Band, Spread, sample_factors, sampled_values, spread
+from fem.cutting_absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
 from fem.cutting_case import CutCase
 from fem.cutting_model import coarse_model, joined, softened, trimmed
 from fem.materials import USER_SOURCE, exactly
 from fem.setup import BedGrip, Setup, SleeveGrip, SlotGrip
 from fem.work import HOLD
-from meshes.tagged import FloatArray
+from meshes.tagged import FloatArray, IntArray
 
 FORCE, LOSS, GRIP = "force coefficient", "loss", "grip stiffness"
 # A perfect grip against a real one: the note is up to 30 % lower, hence 0.7^(3/2) of the stiffness.
@@ -37,7 +39,7 @@ class CutSpread:
 
 
 def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) -> dict[str, Band]:
-    """Return the bands of force coefficient, loss and grip stiffness as factors of their likely values.
+    """Return the bands of force, loss, grip and absorber as factors of their likely values.
 
     Parameters
     ----------
@@ -52,11 +54,12 @@ def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) ->
     """
     likely = float(loss.loss.likely[mode])
     ends = (float(loss.loss.low[mode]) / likely, float(loss.loss.high[mode]) / likely)
-    return {
+    bands = {
         FORCE: Band(FORCE, case.material.low, case.material.high),
         LOSS: Band(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0)),
         GRIP: grip_band(setup),
     }
+    return bands if setup.absorber is None else bands | {TUNING: TUNING_BAND, DAMPING: DAMPING_BAND}
 
 
 def grip_band(setup: Setup) -> Band:
@@ -108,10 +111,7 @@ def grip_levels(
     ends = {f: solve(with_grip(setup, f)) for f in (band.low, band.high)}
     stiffer = float(np.trace(base.static) / np.trace(tool.static))
     note = float(tool.omega[0] / base.omega[0])
-    matched = {
-        f: replace(m, omega=m.omega * note, phi=m.phi * note / np.sqrt(stiffer), static=m.static / stiffer)
-        for f, m in ends.items()
-    }
+    matched = {f: rescaled(m, note=note, stiffness=stiffer) for f, m in ends.items()}
     return matched | {1.0: tool}
 
 
@@ -133,8 +133,7 @@ def with_work(levels: Mapping[float, ModalModel], work: ModalModel | None) -> di
     """Return the levels with the work beside the tool; at the softest grip the work's hold gives too."""
     if work is None:
         return dict(levels)
-    soft = replace(work, phi=work.phi, static=work.static)
-    soft = softened(soft, HOLD.low)
+    soft = softened(work, HOLD.low)
     softest = min(levels)
     return {f: joined(model, soft if f == softest else work) for f, model in levels.items()}
 
@@ -176,8 +175,14 @@ def cut_spread(
     few = {f: trimmed(model, limit) for f, model in levels.items()}
     force = factors[FORCE]
 
+    def vary(model: ModalModel, which: IntArray) -> ModalModel:
+        if TUNING not in factors:
+            return model
+        return off_tune(model, tuning=factors[TUNING][which], damping=factors[DAMPING][which])
+
     def values(evaluate: Callable[[ModalModel, FloatArray], FloatArray]) -> FloatArray:
-        return sampled_values(few, evaluate, force=force, loss=factors[LOSS], grip=factors[GRIP])
+        loss, grip = factors[LOSS], factors[GRIP]
+        return sampled_values(few, evaluate, force=force, loss=loss, grip=grip, vary=vary)
 
     margins = values(lambda model, push: absolute_limit(model, case.stiffness).margin / push)
     depths = values(

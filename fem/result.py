@@ -10,6 +10,7 @@ from fem.loading import Loading
 from fem.materials import Band
 from fem.model import Model
 from fem.modes import Modes
+from fem.place import Place
 from fem.setup import Setup
 from meshes.tagged import BoolArray, FloatArray
 
@@ -78,6 +79,8 @@ class Result:
         Every number assumed.
     warnings
         What the user should know.
+    place
+        The absorber's place on the bar; None without one. Nothing else here counts the absorber.
     """
 
     setup: Setup
@@ -101,6 +104,7 @@ class Result:
     accurate: bool
     assumptions: Sequence[Assumption] = field(default=())
     warnings: Sequence[str] = field(default=())
+    place: Place | None = None
 
     @property
     def omega(self) -> FloatArray:

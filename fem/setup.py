@@ -19,6 +19,7 @@ BONDS: Final = ("bonded", "loose")
 OPERATIONS: Final = ("turning", "boring", "facing", "parting")
 FEED_SIDES: Final = ("left", "right")
 WALLS: Final = ("front", "rear")
+ABSORBER_MOVES: Final = ("both", "up", "sideways")
 WORK_HOLDS: Final = ("chuck", "chuck and centre", "between centres")
 STYLES: Final = ("rigid", "held", "bed", "slot", "sleeve")
 
@@ -165,6 +166,23 @@ class Work:
 
 
 @dataclass(frozen=True)
+class Absorber:
+    """A slug in soft rings, or a ring round the bar: a mass on a spring and a dashpot at one place.
+
+    ``position_mm`` is the distance of its middle from the holder face. ``frequency_hz`` is its own note while
+    the bar is held still, not the note it makes on the bar. ``damping_ratio`` is that of its own,
+    ``c / (2 m w_a)``. ``direction`` is ``both`` (across the bar, up and sideways alike, as a round slug in
+    round rings moves), ``up`` (z) or ``sideways`` (y). Along the bar it is taken as riding on nothing.
+    """
+
+    mass_g: float
+    frequency_hz: float
+    damping_ratio: float
+    position_mm: float
+    direction: str = "both"
+
+
+@dataclass(frozen=True)
 class Solve:
     """How many modes, and the wanted relative error of their frequencies."""
 
@@ -189,6 +207,7 @@ class Setup:
     turns: Turns | None = None
     cut: Cut | None = None
     work: Work | None = None
+    absorber: Absorber | None = None
     solve: Solve = field(default_factory=Solve)
     title: str = ""
     units: str = "mm"

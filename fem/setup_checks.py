@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fem.check_absorber import absorber_faults
 from fem.check_added import shim_faults, wrap_faults
 from fem.check_bar import bar_faults, edge_faults, smallest_size_mm
 from fem.check_common import Faults
@@ -13,12 +14,17 @@ from fem.setup import Setup
 from fem.units import UNITS
 
 SLENDER = 30  # overhang over the smallest size: beyond it the trade has no bars (common practice, no source)
+WITHOUT = (
+    "Notes, spring and losses of the modes are those of the bar without its absorber; the margin and the "
+    "depth limit of a cut count it."
+)
 CHECKS = (
     bar_faults,
     edge_faults,
     grip_faults,
     shim_faults,
     wrap_faults,
+    absorber_faults,
     cut_faults,
     work_faults,
     solve_faults,
@@ -67,9 +73,10 @@ def check_setup(setup: Setup) -> None:
 def setup_warnings(setup: Setup) -> tuple[str, ...]:
     """Return what is allowed but doubtful in a set-up, one sentence each."""
     ratio = setup.bar.overhang_mm / smallest_size_mm(setup.bar, at_end=False)
+    out = [] if setup.absorber is None else [WITHOUT]
     if ratio > SLENDER:
-        return (
+        out.append(
             f"The bar sticks out {ratio:.0f} times its size; beyond {SLENDER} it whips, and small faults of "
-            "the grip outweigh anything computed here.",
+            "the grip outweigh anything computed here."
         )
-    return ()
+    return tuple(out)

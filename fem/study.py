@@ -27,13 +27,14 @@ from fem.frames import own_frame, turn_about_bar, turned_model, turned_modes
 from fem.hand import HandCheck, hand_check
 from fem.kinds import mode_kinds
 from fem.loading import loading
-from fem.model import held_model
-from fem.modes import solve_modes, static_compliance
+from fem.model import Model, held_model
+from fem.modes import Modes, solve_modes, static_compliance
+from fem.place import Place, place_at
 from fem.result import Loss, Result
 from fem.setting import added_mass, bed_spring, elastic, hold_of, loss_factors, region_materials, support_of
 from fem.setup import HeldGrip, Setup, SleeveGrip, SlotGrip
 from fem.setup_checks import check_setup, setup_warnings
-from fem.units import N_PER_UM_MM2
+from fem.units import MM, N_PER_UM_MM2
 from meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
 from meshes.tagged import FloatArray, TaggedMesh
 from meshes.tool import bar_mesh
@@ -165,7 +166,28 @@ def result_of(setup: Setup, limit: Limit) -> Result:
         accurate=limit.reached,
         assumptions=assumptions(setup, push),
         warnings=_warnings(setup, limit),
+        place=absorber_place(setup, level.model, modes=modes, compliance=limit.compliance),
     )
+
+
+def absorber_place(setup: Setup, model: Model, *, modes: Modes, compliance: FloatArray) -> Place | None:
+    """Return how the absorber's place moves; None without an absorber.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    model
+        The held bar.
+    modes
+        Its modes, as they are to be used.
+    compliance
+        Compliance of the edge in the limit of fine meshes [m/N], (3, 3): the place's is scaled like it.
+    """
+    if setup.absorber is None:
+        return None
+    scale = float(np.trace(compliance) / np.trace(static_compliance(model)))
+    return place_at(model, modes, x=setup.absorber.position_mm * MM, scale=scale)
 
 
 def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:

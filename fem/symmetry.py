@@ -107,8 +107,7 @@ def parts_of(model: Model) -> list[Part]:
             on_plane = np.abs(quarter.mesh.points[:, axis]) < close
             held |= on_plane[:, None] & (flip < 0)
             images += [(twin[image], at * flip) for image, at in images]
-        # By the root: stiffness and mass of the part are 1/n of the whole's, and loads enter squared.
-        loads = _folded(model, images) / np.sqrt(len(images))
+        loads = folded_loads(model.loads, images)
         parts.append(Part(replace(quarter, held=held, loads=loads, kin=quarter), nodes, images))
     return _with_equals(model, parts) if len(twins) == 2 else parts
 
@@ -124,16 +123,34 @@ def _with_equals(model: Model, parts: list[Part]) -> list[Part]:
     return [*parts[:2], replace(parts[2], equal=Equal(1, twin)), parts[3]]
 
 
-def _folded(model: Model, images: Sequence[tuple[IntArray, FloatArray]]) -> FloatArray:
-    """Return the loads of the whole summed over the images of a part, shape (n_part_points, 3, n_loads)."""
-    total = np.zeros((len(images[0][0]), *model.loads.shape[1:]))
+def folded_loads(loads: FloatArray, images: Sequence[tuple[IntArray, FloatArray]]) -> FloatArray:
+    """Return loads of the whole as loads of a part, whose stiffness is one image's share of the whole's.
+
+    Parameters
+    ----------
+    loads
+        Nodal loads of the whole, shape (n_points, 3, n).
+    images
+        Images of the part, see ``Part``.
+
+    Returns
+    -------
+    ndarray
+        Shape (n_part_points, 3, n); the products of part loads and part solutions add up to the whole's.
+
+    Source
+    ------
+    Symmetric and antisymmetric parts of a load (computed here).
+    """
+    total = np.zeros((len(images[0][0]), *loads.shape[1:]))
     # A node on a plane is its own image; its load is shared out, as its stiffness is.
-    count = np.zeros(len(model.mesh.points))
+    count = np.zeros(len(loads))
     for nodes, _ in images:
         np.add.at(count, nodes, 1.0)
     for nodes, sign in images:
-        total += model.loads[nodes] * sign[:, None] / count[nodes][:, None, None]
-    return total
+        total += loads[nodes] * sign[:, None] / count[nodes][:, None, None]
+    # By the root: stiffness and mass of the part are 1/n of the whole's, and loads enter squared.
+    return np.asarray(total / np.sqrt(len(images)))
 
 
 def _cut(model: Model, cells: IntArray, *, nodes: IntArray) -> Model:

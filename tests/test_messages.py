@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+import mistakes_absorber
 import mistakes_bar
 import mistakes_cut
 import pytest
@@ -39,8 +40,9 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
 SOUND = (
     *(setups.ROUND, setups.SQUARE, setups.SLOT, setups.SLEEVE, setups.STEPPED, setups.TUBE, setups.FLATTED),
     *(setups.WRAPPED, setups.CUTTING, setups.WORKING, setups.SQUARE + setups.SHIM, setups.OWN),
+    mistakes_absorber.WITH,
 )
-MISTAKES = mistakes_bar.MISTAKES | mistakes_cut.MISTAKES
+MISTAKES = mistakes_bar.MISTAKES | mistakes_cut.MISTAKES | mistakes_absorber.MISTAKES
 
 
 @pytest.mark.parametrize("wrong", MISTAKES)

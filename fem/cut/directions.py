@@ -226,4 +226,7 @@ def turned(model: ModalModel, angles_deg: FloatArray) -> ModalModel:
     turn[:, 2, 1] = np.sin(angle)
     turn[:, 1, 2] = -np.sin(angle)
     back = np.swapaxes(turn, -1, -2)
-    return replace(model, phi=model.phi @ back, static=turn @ model.static @ back)
+    hung = model.attached
+    if hung is not None:  # it turns with the bar: only the edge's motion is told in other axes
+        hung = replace(hung, cross=turn @ hung.cross)
+    return replace(model, phi=model.phi @ back, static=turn @ model.static @ back, attached=hung)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fem.cut.attached import mode_parts
 from fem.cut.loop import felt_directions
 from fem.cut.receptance import ModalModel, projected_receptance
 from fem.cut.valleys import Grid, frequency_grid, valleys
@@ -191,7 +192,7 @@ def oriented_receptance(
 
 
 def mode_margins(model: ModalModel, matrix: FloatArray) -> FloatArray:
-    """Return the margin that each mode would have alone, in closed form.
+    """Return the margin that each mode would have alone and without an absorber, in closed form.
 
     With ``d = phi.A.phi / omega^2``: structural ``eta / |d|``, viscous ``2 zeta (1 +- zeta) / |d|``,
     plus for a mode pushed the right way, minus for one pushed the wrong way.
@@ -241,8 +242,4 @@ def limiting_mode(model: ModalModel, limit: Limit, *, matrix: FloatArray) -> NDA
     ------
     Own measure (computed here); the sum over modes of the parts is the trace.
     """
-    drive = np.einsum("...ni,...ij,...nj->...n", model.phi, matrix, model.phi)
-    w = limit.omega[..., None]
-    stiff = model.omega**2 - w**2
-    loss = model.eta * model.omega * (w if model.viscous else model.omega)
-    return np.asarray(np.argmin(drive * stiff / (stiff**2 + loss**2), axis=-1))
+    return np.asarray(np.argmin(mode_parts(model, matrix, omega=limit.omega), axis=-1))

@@ -17,6 +17,7 @@ from meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
 Evaluate = Callable[[ModalModel, FloatArray], FloatArray]
+Vary = Callable[[ModalModel, NDArray[np.int64]], ModalModel]
 
 
 @dataclass(frozen=True)
@@ -123,6 +124,7 @@ def sampled_values(
     force: FloatArray,
     loss: FloatArray,
     grip: FloatArray,
+    vary: Vary | None = None,
 ) -> FloatArray:
     """Return the result for every sample.
 
@@ -138,6 +140,9 @@ def sampled_values(
         Factors of the loss factors [-], shape (count,).
     grip
         Factors of the grip's stiffness [-], shape (count,).
+    vary
+        What else differs from sample to sample: a batched model and the numbers of its samples, shape (m,),
+        to the model of these samples.
 
     Returns
     -------
@@ -167,6 +172,8 @@ def sampled_values(
         if used.size:
             model = levels[float(factor)]
             batch = replace(model, eta=model.eta * loss[used, None])
+            if vary is not None:
+                batch = vary(batch, used)
             total[used] += weight[used] / evaluate(batch, force[used])
     return np.where(total > 0.0, 1.0 / np.where(total > 0.0, total, 1.0), np.inf)
 

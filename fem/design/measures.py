@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from fem.cut.receptance import ModalModel, modes_only
 from fem.cut.stability import absolute_limit
+from fem.cutting_absorber import attached_by_modes
 from fem.design.inputs import RUBBING, SEAT, SEAT_LOSS, Input, factors
 from fem.design.reduced import Reduced
 from fem.result import Result
@@ -74,7 +75,12 @@ def modal_model(result: Result) -> ModalModel:
     n = result.n_modes
     shared = result.loss.likely if result.complex_loss is None else result.complex_loss
     eta = shared[:n] + (0.0 if result.model.ties else SEAT_LOSS.likely)
-    return modes_only(result.omega[:n], result.modes.edge[:n], eta=np.maximum(eta, _LEAST_LOSS))
+    omega, edge = result.omega[:n], result.modes.edge[:n]
+    model = modes_only(omega, edge, eta=np.maximum(eta, _LEAST_LOSS))
+    if result.place is None:
+        return model
+    hung = attached_by_modes(result.setup.absorber, omega, edge=edge, place=result.place.phi[:n])
+    return replace(model, attached=hung)
 
 
 def dynamic_stiffness(omega: FloatArray, moved: FloatArray, *, eta: FloatArray) -> FloatArray:
@@ -154,7 +160,10 @@ def sampled_measures(
     k_zeta = dynamic_stiffness(np.sqrt(square), moved, eta=eta)
     values = [np.sqrt(square[pick]) / (2 * np.pi), spring, 1 / spring, eta[pick], k_zeta]
     if cut is not None:
-        model = modes_only(np.sqrt(square), phi, eta=np.maximum(eta, _LEAST_LOSS))
+        omega = np.sqrt(square)
+        model = modes_only(omega, phi, eta=np.maximum(eta, _LEAST_LOSS))
+        moving = np.einsum("ni,snm->smi", small.place, shapes)
+        model = replace(model, attached=attached_by_modes(small.absorber, omega, edge=phi, place=moving))
         values.append(absolute_limit(model, cut).margin)
     return Samples(dict(zip(MEASURES, values, strict=False)), drawn)
 

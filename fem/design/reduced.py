@@ -16,10 +16,12 @@ from fem.design.inputs import NORMAL, RUBBING, SHEAR, joint_part
 from fem.materials import Band
 from fem.model import Model, held_model, tie_layers
 from fem.modes import solve_modes
+from fem.place import section_face
 from fem.setting import added_mass, elastic, hold_of, region_materials, support_of
-from fem.setup import BedGrip, Setup, SleeveGrip, SlotGrip
+from fem.setup import Absorber, BedGrip, Setup, SleeveGrip, SlotGrip
 from fem.slab import Ties
 from fem.study import levels_of
+from fem.units import MM
 from meshes.tagged import FloatArray, IntArray
 from meshes.tool import bar_mesh
 
@@ -40,12 +42,18 @@ class Reduced:
         Motion of the edge in each shape, shape (n, 3).
     ties
         Names of the beds and joints.
+    place
+        Motion of the absorber's place in each shape, shape (n, 3); zero without an absorber.
+    absorber
+        The absorber there; None without one.
     """
 
     stiffness: Mapping[str, FloatArray]
     mass: Mapping[str, FloatArray]
     edge: FloatArray
     ties: tuple[str, ...]
+    place: FloatArray
+    absorber: Absorber | None = None
 
 
 def reduced_model(setup: Setup) -> Reduced:
@@ -77,7 +85,11 @@ def reduced_model(setup: Setup) -> Reduced:
     for name, (normal, shear) in layers.items():
         stiffness[joint_part(name, NORMAL)] = _projected(normal.nodes, normal.stiffness, space)
         stiffness[joint_part(name, SHEAR)] = _projected(shear.nodes, shear.stiffness, space)
-    return Reduced(stiffness, _masses(model, space), model.face.motion(space).T, tuple(model.ties))
+    edge = model.face.motion(space).T
+    place = np.zeros_like(edge)
+    if setup.absorber is not None:
+        place = section_face(model.mesh, setup.absorber.position_mm * MM).motion(space).T
+    return Reduced(stiffness, _masses(model, space), edge, tuple(model.ties), place, setup.absorber)
 
 
 def _shapes(setup: Setup, model: Model, layers: Mapping[str, tuple[Ties, Ties]]) -> FloatArray:

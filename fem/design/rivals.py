@@ -53,8 +53,9 @@ def rivals(setups: Sequence[Setup]) -> list[Rival]:
     list of Rival
         For every wrap the bar without it, as thick as wrap and bar over that length, and over the whole
         overhang; for every shim the shank without it and as much taller; of the first set-up 10 percent
-        less overhang and, where its section is not round, a quarter turn. Set-ups that could not be
-        built or held so are left out.
+        less overhang and, where its section is not round, a quarter turn. For every absorber the bar
+        without it; all other rivals are without it too. Set-ups that could not be built or held so are
+        left out.
     """
     found: list[Rival] = []
     known = [_essence(one) for one in setups]
@@ -66,14 +67,17 @@ def rivals(setups: Sequence[Setup]) -> list[Rival]:
 
 
 def _all(setups: Sequence[Setup]) -> Iterator[Rival]:
-    for setup in setups:
+    for setup in map(without_absorber, setups):
         if setup.wrap is not None:
             yield from _steel_for_wrap(setup, setup.wrap)
         if setup.shim is not None:
             yield Rival(PLAIN, without_shim(setup), setup.shim.thickness_mm)
             taller = replace(without_shim(setup), bar=_taller(setup.bar, setup.shim.thickness_mm))
             yield Rival(TALLER, taller, setup.shim.thickness_mm)
-    first = setups[0]
+    for setup in setups:
+        if setup.absorber is not None:
+            yield Rival(PLAIN, without_absorber(setup), setup.absorber.mass_g)
+    first = without_absorber(setups[0])
     short = shorter(first)
     yield Rival(SHORTER, short, short.bar.overhang_mm)
     if first.bar.section in ("flatted", "rectangle"):
@@ -93,6 +97,11 @@ def _steel_for_wrap(setup: Setup, wrap: Wrap) -> Iterator[Rival]:
 def without_wrap(setup: Setup) -> Setup:
     """Return a set-up without its wrap."""
     return replace(setup, wrap=None, turns=None, materials=_materials(setup, "wrap"))
+
+
+def without_absorber(setup: Setup) -> Setup:
+    """Return a set-up without its absorber: on any other bar it would have to be tuned anew."""
+    return replace(setup, absorber=None)
 
 
 def without_shim(setup: Setup) -> Setup:
@@ -181,4 +190,14 @@ def _grown(
 def _essence(setup: Setup) -> tuple[object, ...]:
     """Return what makes two set-ups the same for the mechanics."""
     materials = tuple(sorted((name, one.name) for name, one in setup.materials.items() if name != "work"))
-    return (setup.bar, setup.grip, setup.shim, setup.wrap, setup.turns, setup.edge, materials, setup.cut)
+    return (
+        setup.bar,
+        setup.grip,
+        setup.shim,
+        setup.wrap,
+        setup.turns,
+        setup.edge,
+        materials,
+        setup.cut,
+        setup.absorber,
+    )
