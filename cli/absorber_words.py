@@ -6,6 +6,7 @@ import math
 
 from cli.words import hertz, plain
 from fem.clamped_loss import mode_loss
+from fem.cutting_absorber import MOVES
 from fem.design.absorber import Pair, Tuning, coupled_modes
 from fem.result import Result
 from fem.setup import Setup
@@ -20,8 +21,8 @@ def absorber_words(setup: Setup) -> str:
     if one is None:
         return ""
     return (
-        f" An absorber of {plain(one.mass_g, 3)} g {length_text(one.position_mm, setup.units)} from the holder "
-        f"face, {_WAYS[one.direction]}, its own note {hertz(one.frequency_hz)}, its damping ratio "
+        f" An absorber of {plain(one.mass_g, 3)} g {length_text(one.position_mm, setup.units)} from the "
+        f"holder face, {_WAYS[one.direction]}, its own note {hertz(one.frequency_hz)}, its damping ratio "
         f"{plain(100 * one.damping_ratio)} %."
     )
 
@@ -34,9 +35,9 @@ def split_words(result: Result) -> str:
     one, place, at = result.setup.absorber, result.place, result.aligned
     if one is None or place is None:
         return ""
-    moved = {"both": place.phi[at][1:], "up": place.phi[at][2:], "sideways": place.phi[at][1:2]}[
-        one.direction
-    ]
+    # Of an equal pair the absorber takes the motion along its own way, whichever the force picks.
+    pair = next((p for p in result.pairs if at in p), (at,)) if one.direction != "both" else (at,)
+    moved = place.phi[list(pair)][:, MOVES[one.direction]].ravel()
     mu = one.mass_g * 1e-3 * float(moved @ moved)
     if not mu > 1e-9:
         return "The absorber does not feel the mode along the force: its place hardly moves that way."
@@ -49,6 +50,5 @@ def split_words(result: Result) -> str:
     if not math.isfinite(note) or not rings:
         return f"{share}."
     return (
-        f"With the absorber the {hertz(note)} become {rings}, against {plain(100 * zeta)} % without. {share}; "
-        "the other numbers of this answer leave it out, cut counts it."
+        f"With the absorber the {hertz(note)} become {rings}, against {plain(100 * zeta)} % without. {share}."
     )

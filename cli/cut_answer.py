@@ -119,9 +119,9 @@ def _absorber_words(answer: CutAnswer, bare: float) -> str:
     if not (math.isfinite(bare) and math.isfinite(answer.margin)):
         return "The absorber is counted in all of this."
     return (
-        f"The absorber multiplies the margin by {rounded(answer.margin / bare, 2)}: without it {plain(bare)}. Its "
-        "tuning counts within 5 %, its damping within a factor of 1.4; rubber drifts with heat, squeeze and "
-        "age, and how far is not known: tap it again after some hours of work."
+        f"The absorber multiplies the margin by {rounded(answer.margin / bare, 2)}: without it "
+        f"{plain(bare)}. Its tuning counts within 5 %, its damping within a factor of 1.4; rubber drifts "
+        "with heat, squeeze and age, and how far is not known: tap it again after some hours of work."
     )
 
 

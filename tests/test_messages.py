@@ -40,7 +40,6 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
 SOUND = (
     *(setups.ROUND, setups.SQUARE, setups.SLOT, setups.SLEEVE, setups.STEPPED, setups.TUBE, setups.FLATTED),
     *(setups.WRAPPED, setups.CUTTING, setups.WORKING, setups.SQUARE + setups.SHIM, setups.OWN),
-    mistakes_absorber.WITH,
 )
 MISTAKES = mistakes_bar.MISTAKES | mistakes_cut.MISTAKES | mistakes_absorber.MISTAKES
 
@@ -82,6 +81,11 @@ def test_a_sound_set_up_is_read(run: Run) -> None:
     for text in SOUND:
         Path("bar.toml").write_text(text, encoding="utf-8")
         assert run("read", "bar.toml")[::2] == (0, "")
+    Path("bar.toml").write_text(mistakes_absorber.WITH, encoding="utf-8")
+    code, out, told = run("read", "bar.toml")
+    assert (code, out) == (0, "Home-made bar\n")
+    assert "bar without its absorber" in told
+    Path("bar.toml").write_text(setups.OWN, encoding="utf-8")
     code, out, told = run("read", "bar.toml", "--set", "bar.overhang=800")
     assert (code, out) == (0, "Home-made bar\n")
     assert told.startswith("Warning: The bar sticks out 50 times its size")
