@@ -17,6 +17,8 @@ from fem.cut.stability import absolute_limit
 from fem.cutting import CutAnswer, cut_answer
 from fem.cutting_absorber import best_tuning, off_tune
 from fem.cutting_model import coarse_model
+from fem.design.batches import Case, batches_of
+from fem.design.case_answer import answer_of
 from fem.directions import edge_moves
 from fem.errors import InputError
 from fem.place import place_at, section_face
@@ -128,3 +130,15 @@ def test_the_whole_answer_counts_the_absorber() -> None:
     again = cut_answer(run_study(replace(ROUND, absorber=slug)))
     assert again.margin == pytest.approx(best.margin, rel=1e-6)
     assert again.margin >= found.margin
+
+
+def test_a_case_of_a_sweep_counts_the_absorber() -> None:
+    """Principle: each such case is solved alone, and its margin and band are those of the whole answer."""
+    setup = replace(ROUND, absorber=SLUG)
+    cases = [Case(n, replace(setup, title=str(n))) for n in range(5)]
+    assert [len(one.cases) for one in batches_of(cases)] == [1] * 5
+    case = answer_of(run_study(setup)).cut
+    whole = answered("both")
+    assert case is not None
+    assert case.margin[1] == pytest.approx(whole.margin, rel=1e-6)
+    assert case.margin[0] == pytest.approx(whole.spread.margin.low, rel=1e-6)

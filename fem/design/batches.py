@@ -92,12 +92,15 @@ def solve_batch(batch: Batch, *, done: Collection[int] = ()) -> Iterator[Outcome
 
 
 def _likeness(case: Case) -> str:
-    """Return what like cases share; a case at fault shares nothing."""
+    """Return what like cases share; a case at fault, or with an absorber, shares nothing."""
+    alone = f"case {case.number}"
+    if case.setup.absorber is not None:  # how its place moves is no part of what a family tells
+        return alone
     try:
         check_setup(case.setup)
         return likeness(own_frame(case.setup)[0])
     except (InputError, SolveError):
-        return f"case {case.number}"
+        return alone
 
 
 def _split(group: Sequence[Case]) -> Iterator[Batch]:

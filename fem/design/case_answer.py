@@ -134,6 +134,8 @@ def answer_of(result: Result) -> CaseAnswer:
         moves=result.moves,
         energy=result.modes.energy,
         compliance=result.compliance,
+        absorber=result.setup.absorber,
+        place=result.place,
     )
     how = Solved(result.model.layout.n_unknowns, SOLVED, 0.0, result.accurate)
     return case_answer(result.setup, modes, how=how, solve=coarse_model)

@@ -8,7 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fem.cut.receptance import ModalModel
+from fem.cutting_absorber import attached_of
 from fem.directions import equal_pairs, pair_turns, signed
+from fem.place import Place
+from fem.setup import Absorber
 from meshes.tagged import BoolArray, FloatArray, IntArray
 
 # Part of the greatest edge motion below which a component is rounding.
@@ -33,6 +36,8 @@ class CaseModes:
         Strain energy in every region and tie, any unit, shape (n,) each.
     compliance
         Static compliance at the edge [m/N], shape (3, 3).
+    absorber, place
+        The absorber and how its place moves; None without one.
     """
 
     frequency_hz: FloatArray
@@ -42,6 +47,8 @@ class CaseModes:
     moves: BoolArray
     energy: Mapping[str, FloatArray]
     compliance: FloatArray
+    absorber: Absorber | None = None
+    place: Place | None = None
 
     @property
     def omega(self) -> FloatArray:
@@ -56,19 +63,27 @@ class CaseModes:
     def model(self, loss: FloatArray) -> ModalModel:
         """Return the modal model of the edge with a loss factor for each mode (n,)."""
         at = self.moving
-        return ModalModel(omega=self.omega[at], phi=self.edge[at], eta=loss[at], static=self.compliance)
+        return ModalModel(
+            omega=self.omega[at],
+            phi=self.edge[at],
+            eta=loss[at],
+            static=self.compliance,
+            attached=attached_of(self.absorber, self.place, at=at),
+        )
 
     def turned(self, matrix: FloatArray) -> CaseModes:
-        """Return the modes seen from a frame turned by a matrix (3, 3)."""
+        """Return the modes of a bar without absorber seen from a frame turned by a matrix (3, 3)."""
         return replace(self, edge=self.edge @ matrix.T, compliance=matrix @ self.compliance @ matrix.T)
 
 
 def paired(modes: CaseModes, force: FloatArray) -> tuple[CaseModes, list[tuple[int, int]]]:
     """Return the modes with equal pairs turned to a force and signs fixed, and the pairs."""
     pairs = equal_pairs(modes.frequency_hz, modes.error, kinds=modes.kinds)
-    edge = pair_turns(modes.edge, pairs, force=force) @ modes.edge
-    still = np.full(len(edge), _ROUNDING * np.abs(edge).max())
-    return replace(modes, edge=signed(edge, still=still)[0]), pairs
+    turn = pair_turns(modes.edge, pairs, force=force)
+    edge = turn @ modes.edge
+    edge, sign = signed(edge, still=np.full(len(edge), _ROUNDING * np.abs(edge).max()))
+    place = modes.place and replace(modes.place, phi=sign[:, None] * (turn @ modes.place.phi))
+    return replace(modes, edge=edge, place=place), pairs
 
 
 def static_shares(modes: CaseModes, force: FloatArray) -> FloatArray:
