@@ -21,7 +21,9 @@ from fem.design.turning import best_turn
 from fem.design.verdict import Spread, judged, told
 from fem.errors import InputError
 from fem.materials import Band
+from fem.model import tie_layers
 from fem.modes import solve_modes, static_compliance
+from fem.setting import support_of
 from fem.setup import Setup
 
 RIGID = setups.changed(setups.ROUND, '"bed"', '"rigid"')
@@ -176,7 +178,7 @@ def test_the_small_model_against_the_whole(text: str) -> None:
     """Another route: the whole mesh solved anew with joints of its own stiffness, anywhere in the band."""
     setup = setup_of(text)
     model = reduced._coarse(setup)
-    layers = reduced._layers(setup, model)
+    layers = tie_layers(model.mesh, support_of(setup))
     inputs = setup_inputs(setup, regions=model.mesh.regions, ties=tuple(model.ties))
     joints = {name: f"stiffness of {name}" for name in model.ties}
     drawn = {one.key: np.full(4, one.band.likely) for one in inputs}
