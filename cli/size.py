@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -10,12 +11,14 @@ from typing import TYPE_CHECKING, Annotated, Final
 from cyclopts import Parameter
 
 from cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
-from cli.size_reading import RoomOptions, WorkOptions, as_typed, read_job
+from cli.size_reading import AskOptions, RoomOptions, WorkOptions, as_typed, read_asked, read_job
 from cli.version import TOOL, VERSION
 from fem.errors import InputError
 
 if TYPE_CHECKING:
+    from fem.design.asked import Asked
     from fem.design.job import SizeJob
+    from fem.design.questions import Questions
     from fem.design.size import SizeAnswer
 
 PLOTS = (".svg", ".png", ".pdf")
@@ -42,6 +45,7 @@ class SizeFiles:
 
 NO_WORK: Final = WorkOptions()
 USUAL_ROOM: Final = RoomOptions()
+NOTHING: Final = AskOptions()
 NO_FILES: Final = SizeFiles()
 
 
@@ -49,6 +53,7 @@ def size(
     *,
     work: WorkOptions = NO_WORK,
     room: RoomOptions = USUAL_ROOM,
+    ask: AskOptions = NOTHING,
     files: SizeFiles = NO_FILES,
 ) -> None:
     """Tell the stiffest bar for a hole or a shoulder, ranked, with what each costs in room.
@@ -59,21 +64,25 @@ def size(
         What must be reached.
     room
         What is left round the bar, and what holds it.
+    ask
+        What is asked beside the ranking.
     files
         Where the answer goes.
     """
     job = read_job(work, room)
+    asked = read_asked(ask, job)
     check_targets(files)
-    answer = sized(job, work)
+    typed = {key: str(text) for one in (work, room, ask) for key, text in vars(one).items()}
+    answer, questions = sized(job, asked, typed=typed)
     from cli.size_text import size_text
 
-    write_files(answer, files)
+    write_files(answer, questions, files=files)
     if files.json != STANDARD_OUTPUT:
-        sys.stdout.write(size_text(answer, verbose=files.verbose))
+        sys.stdout.write(size_text(answer, questions, verbose=files.verbose))
 
 
-def sized(job: SizeJob, work: WorkOptions) -> SizeAnswer:
-    """Return the ranked bars; a bar shows on the screen when it takes more than two seconds.
+def sized(job: SizeJob, asked: Asked, *, typed: Mapping[str, str]) -> tuple[SizeAnswer, Questions]:
+    """Return ranking and design questions; a bar shows on the screen when it takes more than two seconds.
 
     Raises
     ------
@@ -83,16 +92,19 @@ def sized(job: SizeJob, work: WorkOptions) -> SizeAnswer:
         A computation failed.
     """
     from cli.progress import progress
-    from fem.design.size import size_bars  # here, so that a faulty job is told before SciPy is imported
+    from fem.design.questions import design_questions  # here, so that a faulty job is told sooner
+    from fem.design.size import size_bars
 
     with progress("Ranking bars") as bar:
         try:
-            return size_bars(job, progress=lambda what: bar.say(f"Solving {what}"))
+            answer = size_bars(job, progress=lambda what: bar.say(f"Solving {what}"))
+            bar.say("Answering questions")
+            return answer, design_questions(answer, asked)
         except InputError as mistake:
-            raise as_typed(mistake, {k: str(v) for k, v in vars(work).items()}) from None
+            raise as_typed(mistake, typed) from None
 
 
-def write_files(answer: SizeAnswer, files: SizeFiles) -> None:
+def write_files(answer: SizeAnswer, questions: Questions, *, files: SizeFiles) -> None:
     """Write drawing, set-up and record, as far as they are asked for."""
     if files.plot is not None:
         from cli.show.hole_plot import draw_size  # imports Matplotlib
@@ -106,9 +118,11 @@ def write_files(answer: SizeAnswer, files: SizeFiles) -> None:
         with writing(files.out, key="--out") as part:
             part.write_text(setup_toml(answer.best.option.setup, title=title_of(answer)), encoding="utf-8")
     if files.json is not None:
+        from fem.design.questions_record import questions_record
         from fem.design.size_record import size_record
 
-        write_json(size_record(answer, tool=TOOL, version=VERSION), files.json)
+        record = size_record(answer, tool=TOOL, version=VERSION)
+        write_json(record | {"questions": questions_record(questions)}, files.json)
 
 
 def check_targets(files: SizeFiles) -> None:

@@ -14,13 +14,14 @@ from fem.nearest import MISSING, Plain, folded, hint
 from fem.units import UNITS, mm_from_bare, parse_length_mm
 
 if TYPE_CHECKING:
+    from fem.design.asked import Asked
     from fem.design.job import SizeJob
     from fem.materials import Material
     from fem.setup import Cut
 
 LENGTHS: Final = (
     *("bore", "depth", "shoulder", "reach", "height", "groove", "clearance", "cutter", "allowance", "raised"),
-    *("holder", "gripped", "spring_off", "wanted_depth", "cutter_hole", "hole_from_end"),
+    *("holder", "gripped"),
 )
 _OTHER_NAMES: Final = {
     "mild steel": "steel",
@@ -67,6 +68,41 @@ class RoomOptions:
         str | None, _length("Length of bar inside the holder; four times its size if left out.")
     ] = None
     grip: Annotated[str, Parameter(help="bed (a real seat) or rigid (a perfect one).")] = "bed"
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class AskOptions:
+    """What is asked beside the ranking."""
+
+    spring_off: Annotated[
+        str | None, _length("How far may it stick out to spring this much (under the cut, or 10 N)?")
+    ] = None
+    wanted_depth: Annotated[str | None, _length("With --cut: how far out for this depth to stay quiet?")] = (
+        None
+    )
+    cutter_hole: Annotated[str | None, _length("Hole drilled across for the cutter.")] = None
+    hole_from_end: Annotated[str | None, _length("From the free end to the middle of that hole.")] = None
+
+
+def read_asked(ask: AskOptions, job: SizeJob) -> Asked:
+    """Return what is asked beside the ranking, checked; errors name the options as they were typed.
+
+    Raises
+    ------
+    InputError
+        An option is no length, or is out of range.
+    """
+    from fem.design.asked import Asked, check_asked
+
+    given = {key: text for key, text in vars(ask).items() if text is not None}
+    sizes = {f"{key}_mm": length_mm(text, key=key, units=job.units) for key, text in given.items()}
+    asked = Asked(**sizes)
+    try:
+        check_asked(job, asked)
+    except InputError as mistake:
+        raise as_typed(mistake, given) from None
+    return asked
 
 
 def read_job(work: WorkOptions, room: RoomOptions) -> SizeJob:

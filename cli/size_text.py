@@ -8,6 +8,7 @@ from typing import Final
 
 from cli.cut_words import TOO_LIGHT, fine_length, ranged
 from cli.reasons import short_source
+from cli.size_questions import questions_text
 from cli.size_words import across_words, bar_words, gap_text, room_words, size_text_of
 from cli.words import (
     band_text,
@@ -21,7 +22,7 @@ from cli.words import (
     stiffness_text,
 )
 from fem.design.job import Bore, SizeJob
-from fem.design.questions import clearance_cost
+from fem.design.questions import Questions, clearance_cost
 from fem.design.size import Ranked, SizeAnswer
 from fem.loading import loading
 from fem.units import GPA, MM, MM_PER_INCH, length_text, rounded
@@ -53,13 +54,15 @@ def job_words(job: SizeJob) -> str:
     )
 
 
-def size_text(answer: SizeAnswer, *, verbose: bool = False) -> str:
+def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False) -> str:
     """Return the whole answer, lines no wider than 100 columns, lengths in the job's units.
 
     Parameters
     ----------
     answer
         The ranked bars.
+    questions
+        The design questions for the best of them.
     verbose
         Show the bars that were ranked by hand formulas alone, too.
     """
@@ -67,7 +70,8 @@ def size_text(answer: SizeAnswer, *, verbose: bool = False) -> str:
         [title_of(answer), *folded(_opening(answer))],
         list(_table(answer, verbose=verbose)),
         list(_room(answer)),
-        list(_assumed(answer)),
+        questions_text(answer, questions, verbose=verbose),
+        list(_assumed(answer, questions)),
         [line for one in _warnings(answer) for line in folded(f"Warning: {one}", "  ")],
         [line for one in CAUTIONS for line in folded(one, "  ")],
     ]
@@ -170,12 +174,12 @@ def _room(answer: SizeAnswer) -> Iterator[str]:
             )
 
 
-def _assumed(answer: SizeAnswer) -> Iterator[str]:
+def _assumed(answer: SizeAnswer, questions: Questions) -> Iterator[str]:
     """Yield every assumed number, one a line, with band and source."""
     yield "Assumed, likely (low-high), and from where"
     inch = answer.job.units == "inch"
     scales = {"Pa": (GPA, "GPa"), "m": (MM_PER_INCH * MM, "in") if inch else (MM, "mm")}
-    for one in answer.assumptions:
+    for one in (*answer.assumptions, *questions.assumptions):
         scale, unit = scales.get(one.unit, (1.0, one.unit.replace("N/um/mm2", "N/µm per mm²")))
         band = f"{band_text(one.band, scale=scale)} {unit}".rstrip()
         name = one.name.replace("Young's modulus", "modulus")

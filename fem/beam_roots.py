@@ -23,7 +23,12 @@ LARGEST_SEARCH = 400
 
 
 def bending_frequencies(
-    spans: Sequence[Span], n_modes: int = 1, *, root: End = HELD, tip: End = FREE
+    spans: Sequence[Span],
+    n_modes: int = 1,
+    *,
+    root: End = HELD,
+    tip: End = FREE,
+    resolution: float = RESOLUTION,
 ) -> FloatArray:
     """Return the lowest bending frequencies of a chain of spans.
 
@@ -37,6 +42,8 @@ def bending_frequencies(
         What holds the first span's outer end.
     tip
         What holds or loads the last span's outer end.
+    resolution
+        Relative step at which the search for a frequency ends.
 
     Returns
     -------
@@ -59,7 +66,8 @@ def bending_frequencies(
     found = [0.0] * min(rigid, n_modes)
     guess = min(math.sqrt(span.bending / span.mass) for span in spans) / total_length(spans) ** 2
     while len(found) < n_modes:
-        guess = _nth_frequency(spans, len(found) + 1, guess, root=root, tip=tip)
+        ends = (root, tip)
+        guess = _nth_frequency(spans, len(found) + 1, guess, ends=ends, resolution=resolution)
         found.append(guess)
     return np.array(found) / (2.0 * math.pi)
 
@@ -170,8 +178,11 @@ def _n_rigid(spans: Sequence[Span], root: End, tip: End) -> int:
     return 2 - int(any(deflection)) - int(any(rotation))
 
 
-def _nth_frequency(spans: Sequence[Span], number: int, guess: float, *, root: End, tip: End) -> float:
+def _nth_frequency(
+    spans: Sequence[Span], number: int, guess: float, *, ends: tuple[End, End], resolution: float
+) -> float:
     """Return the angular frequency of one mode by bisection of the count."""
+    root, tip = ends
     low = high = guess
     for _ in range(LARGEST_SEARCH):
         if _count(spans, high, root, tip) >= number:
@@ -185,7 +196,7 @@ def _nth_frequency(spans: Sequence[Span], number: int, guess: float, *, root: En
         low, high = 0.5 * low, low
     else:
         raise SolveError(f"mode {number} lies below {low:.3g} rad/s: its support is too soft to matter.")
-    while high - low > RESOLUTION * high:
+    while high - low > resolution * high:
         middle = 0.5 * (low + high)
         if _count(spans, middle, root, tip) >= number:
             high = middle

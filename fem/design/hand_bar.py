@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
@@ -25,6 +26,8 @@ from fem.units import MM
 from meshes.pieces import Piece, pieces_of, quarter_turns
 from meshes.tagged import FloatArray
 
+# Far below what the formulas themselves are worth, far above rounding.
+_FINE: Final = 1e-8
 Chains = Sequence[Sequence[Span]]
 
 
@@ -104,7 +107,8 @@ def hand_note(setup: Setup) -> float:
 def chain_note(spans: Sequence[Span], setup: Setup) -> float:
     """Return the first note of one chain of a set-up, its edge's mass on the tip [Hz]."""
     root = HELD if setup.grip.style == "rigid" else FREE
-    return float(bending_frequencies(spans, 1, root=root, tip=End(mass=setup.edge.mass_g * 1e-3))[0])
+    tip = End(mass=setup.edge.mass_g * 1e-3)
+    return float(bending_frequencies(spans, 1, root=root, tip=tip, resolution=_FINE)[0])
 
 
 def _pieces(setup: Setup) -> tuple[list[Piece], Spring | None, float]:

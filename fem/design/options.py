@@ -204,4 +204,4 @@ def _shank(job: SizeJob, material: Material, *, made: str, sizes: tuple[float, f
 def shape_family(job: SizeJob) -> dict[str, Setup]:
     """Return shape -> mild steel bar that fills the same room; a taper as steps is in ``tapered_bar``."""
     steel = replace(job, materials=(STEEL,), holder=replace(job.holder, bore_mm=None))
-    return {one.shape: one.setup for one in options(steel) if one.made == LARGEST}
+    return {one.shape: one.setup for one in options(steel) if one.made == LARGEST or one.shape == "round"}

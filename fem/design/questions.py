@@ -1,17 +1,199 @@
-"""The short design questions that ``size`` answers beside its ranking."""
+"""The short design questions that ``size`` answers beside its ranking, all but the cut's by hand formulas."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
 
+import numpy as np
+
+from fem.cut.uncertainty import Spread
+from fem.cutting_case import case_of
+from fem.design.asked import Asked, check_asked
+from fem.design.drilled import CrossHole, Drilled, drilled
+from fem.design.gains import ASKED, Gain, material_gains, shape_gains
+from fem.design.grip_length import GripCurve, grip_curve
 from fem.design.hand_bar import hand_spring
 from fem.design.hole import largest
 from fem.design.job import SizeJob
-from fem.design.options import held_setup, space_of
+from fem.design.options import Option, held_setup, shape_family, space_of
+from fem.design.overhangs import (
+    RULES,
+    Slope,
+    equal_stiffness_overhang,
+    overhang_for_depth,
+    overhang_for_spring,
+    overhang_per_height,
+    slope,
+    with_overhang,
+)
+from fem.design.size import SizeAnswer
+from fem.design.size_cut import cut_bands_at
+from fem.design.stock import PRACTICE
 from fem.errors import InputError
+from fem.material_table import MATERIALS
+from fem.materials import Band
+from fem.result import Assumption
 from fem.units import MM
 from meshes.outlines import Outline
 from meshes.parts import Bar, Edge
+
+# The hole for a cutter, and where it lies, over the bar's size.
+CUTTER_HOLE: Final = Band(0.3, 0.4, 0.5, PRACTICE)
+FROM_END: Final = Band(0.4, 0.6, 1.0, PRACTICE)
+LOAD_N: Final = 10.0
+_OVERHANGS: Final = (0.75, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 8.0)
+
+
+@dataclass(frozen=True)
+class Reach:
+    """How far out: overhangs in mm.
+
+    Attributes
+    ----------
+    rule
+        The trade's rule for the bar's material, over its size; None where it has none.
+    rule_spring
+        Deflection along the force at the rule's likely overhang [m/N]; None without a rule.
+    load_n
+        The force that the wanted spring is under.
+    spring, depth
+        Overhang for the wanted spring, and for the wanted depth; None where not asked or out of reach.
+    per_mm
+        What a millimetre does.
+    equal
+        Material -> overhang at which it is as stiff as mild steel four times its size out.
+    per_height
+        Millimetres of overhang that a millimetre of height is worth; None for a round bar.
+    """
+
+    rule: Band | None
+    rule_spring: float | None
+    load_n: float
+    spring: Spread | None
+    depth: Spread | None
+    per_mm: Slope
+    equal: dict[str, float | None]
+    per_height: float | None
+
+
+@dataclass(frozen=True)
+class Questions:
+    """Answers for the best bar; None where a question does not arise.
+
+    Attributes
+    ----------
+    asked
+        What was asked for.
+    materials
+        Metals in this bar's place, against mild steel.
+    shapes
+        Shapes in the same room, against the round one; empty for a shank.
+    holes
+        A cutter hole front to back, and the same hole top to bottom; empty where the bar is not round.
+    reach
+        How far out.
+    grip
+        How long a grip; None for a rigid one.
+    assumptions
+        Numbers assumed for these answers alone.
+    """
+
+    asked: Asked
+    materials: Sequence[Gain]
+    shapes: Sequence[Gain]
+    holes: Sequence[Drilled]
+    reach: Reach
+    grip: GripCurve | None
+    assumptions: Sequence[Assumption]
+
+
+def design_questions(answer: SizeAnswer, asked: Asked) -> Questions:
+    """Return the answers to the design questions for the best bar of a ranking.
+
+    Parameters
+    ----------
+    answer
+        The ranking.
+    asked
+        What the user wants.
+
+    Raises
+    ------
+    InputError
+        What is wanted cannot be used, or the cutter hole does not fit the bar.
+    SolveError
+        A coarse solve for the wanted depth failed.
+    """
+    job, option = answer.job, answer.best.option
+    check_asked(job, asked)
+    setup = option.setup
+    holes, assumed = _holes(option, asked)
+    gripped = setup.bar.diameter_mm or setup.bar.height_mm or setup.bar.width_mm or 0.0
+    return Questions(
+        asked=asked,
+        materials=material_gains(setup, job.materials),
+        shapes=shape_gains(shape_family(job)) if job.boring else [],
+        holes=holes,
+        reach=_reach(answer, asked),
+        grip=grip_curve(setup, size_mm=gripped) if setup.grip.style == "bed" else None,
+        assumptions=assumed,
+    )
+
+
+def _holes(option: Option, asked: Asked) -> tuple[list[Drilled], list[Assumption]]:
+    """Return what a cutter hole costs, each way, and what was assumed for it."""
+    if option.setup.bar.section != "round":
+        return [], []
+    size, assumed = option.size_mm, []
+    across, back = asked.cutter_hole_mm, asked.hole_from_end_mm
+    for name, band, given in (
+        ("cutter hole", CUTTER_HOLE, across),
+        ("its middle from the end", FROM_END, back),
+    ):
+        if given is None:
+            low, likely, high = (one * size * MM for one in (band.low, band.likely, band.high))
+            assumed.append(Assumption(name, Band(low, likely, high, band.source), "m"))
+    wide = CUTTER_HOLE.likely * size if across is None else across
+    at = max(FROM_END.likely * size, 0.5 * wide) if back is None else back
+    return [drilled(option.setup, CrossHole(wide, at, way)) for way in ("y", "z")], assumed
+
+
+def _reach(answer: SizeAnswer, asked: Asked) -> Reach:
+    """Return how far out the best bar may stick."""
+    job, option = answer.job, answer.best.option
+    setup, size = option.setup, option.size_mm
+    rule = RULES.get(setup.bar_material.name, RULES["steel"] if "steel" in setup.bar_material.name else None)
+    load = LOAD_N if job.cut is None else float(np.linalg.norm(case_of(job.cut).on_tool))
+    wanted, equal = asked.spring_off_mm, {}
+    if job.boring:
+        plain = with_overhang(setup, RULES["steel"].likely * size)
+        for material in (*(MATERIALS[name] for name in ASKED), *job.materials):
+            equal[material.name] = equal_stiffness_overhang(plain, material, size_mm=size)
+    return Reach(
+        rule=rule,
+        rule_spring=None if rule is None else hand_spring(with_overhang(setup, rule.likely * size)),
+        load_n=load,
+        spring=None if wanted is None else overhang_for_spring(setup, wanted * MM / load, size_mm=size),
+        depth=_depth_reach(answer, asked),
+        per_mm=slope(setup),
+        equal=equal,
+        per_height=None if job.boring else overhang_per_height(setup),
+    )
+
+
+def _depth_reach(answer: SizeAnswer, asked: Asked) -> Spread | None:
+    """Return the overhang up to which the wanted depth stays quiet, by the bar's stiffness at each [mm]."""
+    best = answer.best
+    if asked.wanted_depth_mm is None or best.result is None or best.cut is None:
+        return None
+    setup, size = best.option.setup, best.option.size_mm
+    overhangs = [share * size for share in _OVERHANGS]
+    now = hand_spring(setup)
+    factors = [now / hand_spring(with_overhang(setup, one)) for one in overhangs]
+    depths = [one.depth for one in cut_bands_at(best.result, factors)]
+    return overhang_for_depth(overhangs, depths, wanted=asked.wanted_depth_mm * MM)
 
 
 def largest_round(job: SizeJob) -> float:

@@ -5,17 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from fem.clamped_loss import clamped_loss, modelled_joint
-from fem.cut.depth import depth_limit
-from fem.cut.stability import absolute_limit
 from fem.cut.uncertainty import Spread
-from fem.cutting import deepest_cut
-from fem.cutting_case import cut_case
-from fem.cutting_model import coarse_model, tool_modes
-from fem.cutting_spread import GRIP, SHALLOWEST, CutSpread, cut_spread, grip_levels, input_bands
+from fem.cutting_spread import CutSpread
 from fem.design.hand_bar import hand_note, hand_spring
 from fem.design.job import SizeJob, check_job, job_assumptions
 from fem.design.options import STOCK, Option, options
+from fem.design.size_cut import cut_bands
 from fem.result import Assumption, Result
 from fem.study import run_study
 
@@ -141,30 +136,6 @@ def _solved(one: Ranked, job: SizeJob, progress: Callable[[str], None] | None) -
         return replace(one, result=run_study(setup))
     result = run_study(replace(setup, solve=replace(setup.solve, modes=_CUT_MODES)))
     return replace(one, result=result, cut=cut_bands(result))
-
-
-def cut_bands(result: Result) -> CutSpread:
-    """Return low, likely and high of margin and depth limit of a result's cut.
-
-    Parameters
-    ----------
-    result
-        Modes of a set-up with a fully described cut; its work counts as rigid.
-
-    Raises
-    ------
-    InputError
-        The cut is not described far enough, or a mode has no loss.
-    """
-    setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
-    tool = tool_modes(result, loss).model
-    limit = absolute_limit(tool, case.stiffness)
-    deepest = deepest_cut(result, case)
-    likely = float(depth_limit(tool, case.matrix, deepest=deepest, shallowest=SHALLOWEST))
-    bands = input_bands(setup, case, loss=loss, mode=result.aligned)
-    base = None if modelled_joint(setup) is None else coarse_model(setup)
-    levels = grip_levels(setup, tool, base=base, band=bands[GRIP])
-    return cut_spread(case, levels, limit=limit, likely_depth=likely, deepest=deepest, bands=bands)
 
 
 def _assumed(job: SizeJob, solved: Sequence[Ranked]) -> list[Assumption]:
