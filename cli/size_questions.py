@@ -51,8 +51,8 @@ def questions_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = 
 
 def _entry(label: str, text: str) -> Iterator[str]:
     """Yield an answer with its question beside it."""
-    first, *rest = folded(f"{'':{_LABEL}}{text}", " " * (_LABEL + 2))
-    yield f"  {label:<{_LABEL}}{first.strip()}"
+    first, *rest = folded("." * (_LABEL + 2) + text, " " * (_LABEL + 2))
+    yield f"  {label:<{_LABEL}}{first[_LABEL + 2 :]}"
     yield from rest
 
 
@@ -74,8 +74,8 @@ def _reach_words(answer: SizeAnswer, questions: Questions) -> str:
     parts += _equal_words(questions, size)
     if reach.per_height is not None:
         parts.append(
-            f"A shank a millimetre taller may stick out {_length(reach.per_height, units)} further for the same "
-            "spring."
+            f"A shank a millimetre taller may stick out {_length(reach.per_height, units)} further for the "
+            "same spring."
         )
     return " ".join(parts)
 
@@ -177,8 +177,7 @@ def _grip_words(questions: Questions, job: SizeJob) -> str:
     return (
         f"{percent(KNEE_SHARE)} of an endless grip's stiffness from {_length(knee.likely, units)} on "
         f"({sizes[1]} times the gripped size) in a likely seat; from {_length(knee.high, units)} "
-        f"({sizes[2]} times) in one as soft as its band allows. The trade asks for 3 to 4 times: nobody knows "
-        "his seat."
+        f"({sizes[2]} times) in one as soft as its band allows. The trade asks for 3 to 4 times."
     )
 
 

@@ -9,7 +9,7 @@ from typing import Final
 from cli.cut_words import TOO_LIGHT, fine_length, ranged
 from cli.reasons import short_source
 from cli.size_questions import questions_text
-from cli.size_words import across_words, bar_words, gap_text, room_words, size_text_of
+from cli.size_words import across_words, bar_words, room_words, short_gap, size_text_of
 from cli.words import (
     band_text,
     folded,
@@ -27,7 +27,7 @@ from fem.design.size import Ranked, SizeAnswer
 from fem.loading import loading
 from fem.units import GPA, MM, MM_PER_INCH, length_text, rounded
 
-_BAR_WIDTH: Final = 47
+_BAR_WIDTH: Final = 42
 _MORE_MM: Final = {"mm": 1.0, "inch": 25.4 / 32}
 CAUTIONS: Final = (
     "An estimate, not a promise: a straight, sound bar in a sound holder. Post, slides, a loose cutter and "
@@ -67,7 +67,7 @@ def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False
         Show the bars that were ranked by hand formulas alone, too.
     """
     blocks = [
-        [title_of(answer), *folded(_opening(answer))],
+        [title_of(answer), *folded(_opening(answer, questions))],
         list(_table(answer, verbose=verbose)),
         list(_room(answer)),
         questions_text(answer, questions, verbose=verbose),
@@ -78,7 +78,7 @@ def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def _opening(answer: SizeAnswer) -> str:
+def _opening(answer: SizeAnswer, questions: Questions) -> str:
     """Return the sentences that answer the question."""
     best, units = answer.best, answer.job.units
     setup = best.option.setup
@@ -87,7 +87,9 @@ def _opening(answer: SizeAnswer) -> str:
         f"Stiffest: {bar_words(best.option, units)}, {size_text_of(setup.bar.overhang_mm, units)} out of the "
         f"holder ({rounded(ratio, 2)} times its size). Its edge springs {spring_text(best.spring, units)} "
         f"for every {load_words(units)} along the cutting force, and it sings at about {hertz(best.note)}, "
-        f"near {note_name(best.note)}."
+        f"near {note_name(best.note)}; within the bands of seat and metal "
+        f"{spring_text(questions.spring.low, units)} to {spring_text(questions.spring.high, units)}, "
+        f"{hertz(questions.note.low)} to {hertz(questions.note.high)}."
     )
     sold = answer.best_stock
     if sold is None:
@@ -114,15 +116,19 @@ def _quiet(best: Ranked, units: str) -> str:
 def _table(answer: SizeAnswer, *, verbose: bool) -> Iterator[str]:
     """Yield the ranking."""
     units, cutting = answer.job.units, answer.job.cut is not None
-    head = f"   {'bar':<{_BAR_WIDTH}}{'per 10 N':>9}{'stiffness':>12}{'note':>10}{'room':>9}"
-    yield head + (f"{'depth':>14}" if cutting else "")
+    head = f"   {'bar':<{_BAR_WIDTH}}{'per 10 N':>10}{'stiffness':>12}{'note':>10}{'room':>10}"
+    yield head + (f"{'depth':>15}" if cutting else "")
     shown = answer.bars if verbose else answer.solved
-    for number, one in enumerate(shown, start=1):
+    for place, one in enumerate(shown, start=1):
+        number = str(place)
         name = bar_words(one.option, units, article=False) + (" *" if one.result is None else "")
-        gaps = "-" if one.option.place is None else gap_text(one.option.place.gaps.behind, units)
-        row = f"{number:>2} {name:<{_BAR_WIDTH}}{spring_text(one.spring, units):>9}"
-        row += f"{stiffness_text(one.stiffness, units):>12}{hertz(one.note):>10}{gaps:>9}"
-        yield row + (f"{depth_cell(one, units):>14}" if cutting else "")
+        gaps = "-" if one.option.place is None else short_gap(one.option.place.gaps.behind, units)
+        if len(name) >= _BAR_WIDTH:
+            yield f"{number:>2} {name}"
+            number, name = "", ""
+        row = f"{number:>2} {name:<{_BAR_WIDTH}}{spring_text(one.spring, units):>10}"
+        row += f"{stiffness_text(one.stiffness, units):>12}{hertz(one.note):>10}{gaps:>10}"
+        yield row + (f"{depth_cell(one, units):>15}" if cutting else "")
     rest = len(answer.bars) - len(answer.solved)
     yield from folded(_how(answer, rest, verbose=verbose), "  ")
 

@@ -38,7 +38,7 @@ def sizes_of(option: Option, units: str) -> str:
             wide, high = (size_text_of(one or 0.0, units) for one in (bar.width_mm, bar.height_mm))
             return f"{wide} wide, {high} high"
         case "flatted":
-            return f"{size} with flats {size_text_of(bar.across_flats_mm or 0.0, units)} apart"
+            return f"flatted {size}, {size_text_of(bar.across_flats_mm or 0.0, units).split()[0]} across"
         case "tube":
             return f"tube {size}, bore {size_text_of(bar.bore_mm or 0.0, units)}"
     return f"round {size}"
@@ -74,6 +74,11 @@ def room_words(option: Option, job: SizeJob) -> str:
 def gap_text(length: float, units: str) -> str:
     """Return a gap given in metres."""
     return size_text_of(float(f"{length / MM:.3g}") if units == "mm" else round(length / MM, 4), units)
+
+
+def short_gap(length: float, units: str) -> str:
+    """Return a gap given in metres, as short as a table wants it."""
+    return f"{length / MM / 25.4:.3g} in" if units == "inch" else f"{length / MM:.2g} mm"
 
 
 def across_words(answer: SizeAnswer) -> str:

@@ -12,6 +12,9 @@ import setups
 from answers import Told, told
 
 from cli.setup_file import read_setup
+from cli.size_reading import RoomOptions, WorkOptions, read_job
+from fem.design.hand_bar import hand_spring
+from fem.design.options import options
 
 HOLE = ("--bore", "20", "--depth", "60")
 
@@ -58,6 +61,12 @@ def test_the_bar_comes_first() -> None:
         "3 mm behind",
         "0.75 of the hole",
         "Each millimetre more for chips",
+        "How far out? The trade says 3 to 4 times its size",
+        "Which metal?",
+        "Which shape?",
+        "How long a grip?",
+        "Where to drill?",
+        "within the bands of seat and metal",
         "common practice, no source",
         "An estimate, not a promise",
     ):
@@ -72,7 +81,13 @@ def test_the_same_words_twice() -> None:
 def test_the_record_has_what_its_docstring_names() -> None:
     """Keys, ranks, places, and the hand formula beside the solid."""
     record = record_of(*HOLE)
-    assert set(record) >= {"tool", "version", "job", "force", "bars", "assumptions"}
+    assert set(record) == {"tool", "version", "job", "force", "bars", "assumptions", "questions"}
+    asked = record["questions"]
+    keys = "spring_m_per_n frequency_hz materials shapes drilled overhang grip assumptions"
+    assert set(asked) == set(keys.split())
+    assert asked["spring_m_per_n"]["likely"] == record["bars"][0]["spring_m_per_n"]
+    assert asked["grip"]["knee_m"]["low"] < asked["grip"]["knee_m"]["high"]
+    assert [one["along"] for one in asked["drilled"]] == ["y", "z"]
     springs = [one["spring_m_per_n"] for one in record["bars"]]
     assert springs == sorted(springs)
     first = record["bars"][0]
@@ -88,15 +103,20 @@ def test_the_record_has_what_its_docstring_names() -> None:
 
 
 def test_inches_and_millimetres_agree() -> None:
-    """The same hole told in thou, inches and mm: the same largest bars (2.54e-4 of a mm is rounding)."""
-    plain = record_of("--bore", "19.05", "--depth", "50.8", "--allowance", "6.35")
-    inches = record_of("--bore", "0.75", "--depth", "2", "--allowance", "250 thou", "--units", "inch")
-    mixed = record_of("--bore", "3/4 in", "--depth", "2 in", "--allowance", "1/4 in")
-    for other in (inches, mixed):
-        for made in ("tube", "flatted"):
-            one, two = (next(b for b in r["bars"] if b["shape"] == made) for r in (plain, other))
-            assert one["spring_m_per_n"] == pytest.approx(two["spring_m_per_n"], rel=1e-9)
-            assert one["size_m"] == pytest.approx(two["size_m"], rel=1e-9)
+    """The same hole told in mm, in inches and thou, and mixed: the same largest bars, the same springs."""
+    told_so = (
+        (WorkOptions(bore="19.05", depth="50.8"), RoomOptions(allowance="6.35")),
+        (WorkOptions(bore="0.75", depth="2", units="inch"), RoomOptions(allowance="250 thou")),
+        (WorkOptions(bore="3/4 in", depth="2 in"), RoomOptions(allowance="1/4 in")),
+    )
+    plain, *others = (
+        {one.shape: one for one in options(read_job(*words)) if one.made == "largest"} for words in told_so
+    )
+    for other in others:
+        for shape in ("tube", "flatted"):
+            assert other[shape].size_mm == pytest.approx(plain[shape].size_mm, rel=1e-9)
+            springs = [hand_spring(one[shape].setup) for one in (plain, other)]
+            assert springs[0] == pytest.approx(springs[1], rel=1e-9)
 
 
 def test_the_best_bar_as_a_set_up(tmp_path: Path) -> None:
@@ -113,12 +133,17 @@ def test_the_best_bar_as_a_set_up(tmp_path: Path) -> None:
 def test_a_cut_gives_margin_and_depth() -> None:
     """Bands in order; the whole [cut] of the set-up is asked for."""
     Path("cut.toml").write_text(setups.CUTTING, encoding="utf-8")
-    record = record_of(*HOLE, "--cut", "cut.toml", "--materials", "carbide")
+    wanted = ("--spring-off", "0.01", "--wanted-depth", "0.02")
+    record = record_of(*HOLE, "--cut", "cut.toml", "--materials", "carbide", *wanted)
     [first] = record["bars"][:1]
     for name in ("margin", "depth_limit_m"):
         band = first[name]
         assert band["low"] <= band["likely"] <= band["high"]
     assert record["force"]["from"] == "force model"
+    out = record["questions"]["overhang"]
+    for name in ("for_spring_m", "for_depth_m"):
+        assert 0 <= out[name]["low"] <= out[name]["likely"] <= out[name]["high"]
+    assert any("clamping" in one["name"] for one in record["assumptions"])
 
 
 MISTAKES = {
@@ -145,6 +170,18 @@ MISTAKES = {
     "plot": ((*HOLE, "--plot", "bar.bmp"), "--plot", (".svg",)),
     "out": ((*HOLE, "--out", "bar.txt"), "--out", (".toml",)),
     "folder": ((*HOLE, "--plot", "none/bar.svg"), "--plot", ("folder",)),
+    "hole too wide": (
+        (*HOLE, "--materials", "carbide", "--cutter-hole", "14"),
+        "--cutter-hole",
+        ("below 0.9",),
+    ),
+    "hole outside": (
+        (*HOLE, "--materials", "carbide", "--hole-from-end", "64"),
+        "--hole-from-end",
+        ("from",),
+    ),
+    "no spring": ((*HOLE, "--spring-off", "0"), "--spring-off", ("above 0",)),
+    "depth of no cut": ((*HOLE, "--wanted-depth", "1"), "--wanted-depth", ("left out",)),
     "no cut": ((*HOLE, "--cut", "none.toml"), "none.toml", ("missing",)),
     "other cut": (
         ("--shoulder", "60", "--reach", "9", "--height", "16", "--cut", "c.toml"),

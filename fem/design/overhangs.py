@@ -130,6 +130,18 @@ def seat_ends(setup: Setup) -> tuple[Setup, Setup, Setup]:
     return out[0], out[1], out[2]
 
 
+def spring_band(setup: Setup) -> Spread:
+    """Return the deflection along the force [m/N] within the bands of seat and modulus, by hand formulas."""
+    soft, likely, stiff = (hand_spring(one) for one in seat_ends(setup))
+    return Spread(stiff, likely, soft, {})
+
+
+def note_band(setup: Setup) -> Spread:
+    """Return the first bending note [Hz] within the bands of seat and modulus, by hand formulas."""
+    soft, likely, stiff = (hand_note(one) for one in seat_ends(setup))
+    return Spread(soft, likely, stiff, {})
+
+
 def equal_stiffness_overhang(setup: Setup, material: Material, *, size_mm: float) -> float | None:
     """Return how far another material may stick out for the tip stiffness of mild steel in the set-up [mm].
 

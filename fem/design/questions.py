@@ -22,10 +22,12 @@ from fem.design.overhangs import (
     RULES,
     Slope,
     equal_stiffness_overhang,
+    note_band,
     overhang_for_depth,
     overhang_for_spring,
     overhang_per_height,
     slope,
+    spring_band,
     with_overhang,
 )
 from fem.design.size import SizeAnswer
@@ -96,6 +98,8 @@ class Questions:
         How far out.
     grip
         How long a grip; None for a rigid one.
+    spring, note
+        The best bar's deflection along the force [m/N] and note [Hz] within the bands of seat and modulus.
     assumptions
         Numbers assumed for these answers alone.
     """
@@ -106,6 +110,8 @@ class Questions:
     holes: Sequence[Drilled]
     reach: Reach
     grip: GripCurve | None
+    spring: Spread
+    note: Spread
     assumptions: Sequence[Assumption]
 
 
@@ -138,8 +144,15 @@ def design_questions(answer: SizeAnswer, asked: Asked) -> Questions:
         holes=holes,
         reach=_reach(answer, asked),
         grip=grip_curve(setup, size_mm=gripped) if setup.grip.style == "bed" else None,
+        spring=_scaled(spring_band(setup), answer.best.spring),
+        note=_scaled(note_band(setup), answer.best.note),
         assumptions=assumed,
     )
+
+
+def _scaled(band: Spread, likely: float) -> Spread:
+    """Return a band of the hand formulas about the solid's likely value."""
+    return Spread(band.low / band.likely * likely, likely, band.high / band.likely * likely, {})
 
 
 def _holes(option: Option, asked: Asked) -> tuple[list[Drilled], list[Assumption]]:

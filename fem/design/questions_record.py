@@ -22,7 +22,8 @@ def questions_record(questions: Questions) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``materials`` and ``shapes`` (name, stiffness_n_per_m, frequency_hz and the ratios stiffness, note,
+        ``spring_m_per_n`` and ``frequency_hz`` of the best bar (bands of seat and modulus); ``materials`` and
+        ``shapes`` (name, stiffness_n_per_m, frequency_hz and the ratios stiffness, note,
         depth_limit); ``drilled`` (hole, and what is left of stiffness, note and section, and at the holder
         face); ``overhang`` (rule over the bar's size; bands for the wanted spring and depth, null where not
         asked or out of reach; what a metre more costs; overhangs of equal stiffness); ``grip`` (curve and
@@ -30,6 +31,8 @@ def questions_record(questions: Questions) -> dict[str, Any]:
     """
     reach, grip = questions.reach, questions.grip
     return {
+        "spring_m_per_n": _ends(questions.spring.low, questions.spring.likely, questions.spring.high),
+        "frequency_hz": _ends(questions.note.low, questions.note.likely, questions.note.high),
         "materials": [_gain(one) for one in questions.materials],
         "shapes": [_gain(one) for one in questions.shapes],
         "drilled": [

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
+from fem.clamped_loss import CLAMPED
 from fem.cut.uncertainty import Spread
-from fem.cutting_spread import CutSpread
+from fem.cutting_case import case_of
+from fem.cutting_record import force_assumptions
+from fem.cutting_spread import PERFECT_BAND, CutSpread
 from fem.design.hand_bar import hand_note, hand_spring
 from fem.design.job import SizeJob, check_job, job_assumptions
 from fem.design.options import STOCK, Option, options
 from fem.design.size_cut import cut_bands
+from fem.materials import Band
 from fem.result import Assumption, Result
 from fem.study import run_study
 
-SHOWN = 6
+SHOWN: Final = 6
+PERFECT: Final = Band(PERFECT_BAND.low, 1.0, 1.0, "common practice, no source: notes up to 30 % lower")
 _CUT_MODES = 4
 
 
@@ -141,6 +147,11 @@ def _solved(one: Ranked, job: SizeJob, progress: Callable[[str], None] | None) -
 def _assumed(job: SizeJob, solved: Sequence[Ranked]) -> list[Assumption]:
     """Return every number assumed for the bars shown, once."""
     found = {(one.name, one.band): one for one in job_assumptions(job)}
+    if job.cut is not None:
+        added = [*force_assumptions(case_of(job.cut)), Assumption("loss factor of the clamping", CLAMPED, "")]
+        if job.holder.style == "rigid":
+            added.append(Assumption("stiffness over that of a perfect grip", PERFECT, ""))
+        found |= {(one.name, one.band): one for one in added}
     for bar in solved:
         found |= {(one.name, one.band): one for one in (bar.result.assumptions if bar.result else ())}
     return list(found.values())
