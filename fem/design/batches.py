@@ -25,7 +25,7 @@ from fem.units import MM
 LEAST: Final = 4
 MOST: Final = 256
 # No bar is squeezed to less than this part of the end of the longest that may be stretched.
-_SHORTEST: Final = 0.3
+_SHORTEST: Final = 0.2
 
 
 @dataclass(frozen=True)

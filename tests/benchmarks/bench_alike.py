@@ -85,10 +85,9 @@ def told(name: str, setups: Sequence[object], repeats: int) -> None:
         runs["answer"].append(processor_time(lambda: answer_of(run_study(middle))))
     many, single, whole = (median(runs[key]) for key in ("together", "study", "answer"))
     word = "met" if many / single <= MOST else "NOT MET"
-    print(
-        f"  {name}: {many / single:.1f} single solves, {many / whole:.1f} whole answers; goal {MOST:g}, {word}"
-    )
-    worst, alone = 0.0, 0
+    ratios = f"{many / single:.1f} single solves, {many / whole:.1f} whole answers"
+    print(f"  {name}: {ratios}; goal {MOST:g}, {word}")
+    worst = 0.0
     for number in (0, len(setups) // 2, len(setups) - 1):
         found, one = answers[number], run_study(setups[number])
         n = len(found.frequency_hz)
