@@ -9,10 +9,19 @@ import numpy as np
 
 from fem.clamped_loss import ClampedLoss, modelled_joint
 from fem.cut.changed import rescaled
+from fem.cut.chart import Chart, chart_of
 from fem.cut.depth import depth_limit
 from fem.cut.modal import ModalModel
 from fem.cut.stability import Limit, absolute_limit
-from fem.cut.uncertainty import GRIP_BAND, Band, Spread, sample_factors, sampled_values, spread
+from fem.cut.uncertainty import (
+    GRIP_BAND,
+    Band,
+    Spread,
+    between_levels,
+    sample_factors,
+    sampled_values,
+    spread,
+)
 from fem.cutting_absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
 from fem.cutting_case import CutCase
 from fem.cutting_model import coarse_model, joined, softened, trimmed
@@ -173,23 +182,8 @@ def cut_spread(
     """
     factors = sample_factors(list(bands.values()), count=SAMPLES)
     few = {f: trimmed(model, limit) for f, model in levels.items()}
-    force = factors[FORCE]
-
-    def vary(model: ModalModel, which: IntArray) -> ModalModel:
-        if TUNING not in factors:
-            return model
-        return off_tune(model, tuning=factors[TUNING][which], damping=factors[DAMPING][which])
-
-    def values(evaluate: Callable[[ModalModel, FloatArray], FloatArray]) -> FloatArray:
-        loss, grip = factors[LOSS], factors[GRIP]
-        return sampled_values(few, evaluate, force=force, loss=loss, grip=grip, vary=vary)
-
-    margins = values(lambda model, push: absolute_limit(model, case.stiffness).margin / push)
-    depths = values(
-        lambda model, push: depth_limit(
-            model, case.matrix, deepest=deepest, shallowest=SHALLOWEST, factor=push
-        )
-    )
+    sampled = _charted if TUNING not in factors else _solved
+    margins, depths = sampled(case, few, factors=factors, deepest=deepest)
     # Between a level that has a limit and one that has none the mean may lie beyond what was looked at.
     depths = np.where(depths > deepest, np.inf, depths)
     return CutSpread(
@@ -197,3 +191,46 @@ def cut_spread(
         margin=spread(margins, float(limit.margin), factors=factors),
         depth=spread(depths, likely_depth, factors=factors),
     )
+
+
+def _charted(
+    case: CutCase, levels: Mapping[float, ModalModel], *, factors: Mapping[str, FloatArray], deepest: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return margin and depth limit of every sample, read off a chart of each level."""
+    loss = factors[LOSS]
+    charts = {
+        factor: chart_of(model, case.matrix, depth=case.depth, span=(SHALLOWEST, deepest), loss=loss)
+        for factor, model in levels.items()
+    }
+
+    def read(of: Callable[[Chart, FloatArray, FloatArray], FloatArray]) -> FloatArray:
+        def evaluate(factor: float, which: IntArray) -> FloatArray:
+            return of(charts[factor], loss[which], factors[FORCE][which])
+
+        return between_levels(list(levels), evaluate, grip=factors[GRIP])
+
+    return (
+        read(lambda chart, eta, push: chart.margins(eta) / push),
+        read(lambda chart, eta, push: chart.depths(eta, push)),
+    )
+
+
+def _solved(
+    case: CutCase, levels: Mapping[float, ModalModel], *, factors: Mapping[str, FloatArray], deepest: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return margin and depth limit of every sample, each solved: an absorber's bands differ between them."""
+
+    def vary(model: ModalModel, which: IntArray) -> ModalModel:
+        return off_tune(model, tuning=factors[TUNING][which], damping=factors[DAMPING][which])
+
+    def values(evaluate: Callable[[ModalModel, FloatArray], FloatArray]) -> FloatArray:
+        loss, grip = factors[LOSS], factors[GRIP]
+        return sampled_values(levels, evaluate, force=factors[FORCE], loss=loss, grip=grip, vary=vary)
+
+    margins = values(lambda model, push: absolute_limit(model, case.stiffness).margin / push)
+    depths = values(
+        lambda model, push: depth_limit(
+            model, case.matrix, deepest=deepest, shallowest=SHALLOWEST, factor=push
+        )
+    )
+    return margins, depths

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -69,7 +71,7 @@ def local_chip(edge: EngagedEdge, points: int = 80) -> tuple[FloatArray, FloatAr
     """
     r, kappa, f, ap = edge.nose_radius, edge.edge_angle, edge.feed, float(edge.depth)
     trail, lead, straight = float(edge.trailing_angle), float(edge.leading_angle), float(edge.straight_length)
-    x, weight = np.polynomial.legendre.leggauss(points)
+    x, weight = _gauss(points)
     # Where the surface of the previous pass comes out at the uncut surface the thickness has a kink.
     crest = r * np.sin(lead) + straight * np.cos(kappa) - f
     kink = float(np.clip(np.arctan2(crest, r - ap), -trail, lead))
@@ -158,3 +160,10 @@ def chord_force(law: ForceLaw, edge: EngagedEdge) -> CutForce:
     force = float(specific_force(law, edge.mean_chip) * edge.area)
     thrust, chord = law.thrust_ratio * force, float(edge.chord_angle)
     return CutForce(c=force, f=thrust * np.sin(chord), p=thrust * np.cos(chord))
+
+
+@cache
+def _gauss(points: int) -> tuple[FloatArray, FloatArray]:
+    """Return the Gauss points of an interval from -1 to 1 and their weights."""
+    x, weight = np.polynomial.legendre.leggauss(points)
+    return x, weight

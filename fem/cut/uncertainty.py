@@ -163,18 +163,46 @@ def sampled_values(
         raise InputError(
             key="levels", given={}, allowed="one modal model or more", mend="Solve the likely grip."
         )
+
+    def at(factor: float, which: NDArray[np.int64]) -> FloatArray:
+        model = levels[factor]
+        batch = replace(model, eta=model.eta * loss[which, None])
+        return evaluate(batch if vary is None else vary(batch, which), force[which])
+
+    return between_levels(list(levels), at, grip=grip)
+
+
+def between_levels(
+    levels: Sequence[float], evaluate: Callable[[float, NDArray[np.int64]], FloatArray], *, grip: FloatArray
+) -> FloatArray:
+    """Return the result of every sample from those at the levels of the grip's stiffness next to it.
+
+    Parameters
+    ----------
+    levels
+        Factors of the grip's stiffness at which results are known.
+    evaluate
+        A level and the numbers of samples, shape (m,), to their results there, shape (m,), above zero.
+    grip
+        Factor of the grip's stiffness of every sample [-], shape (count,).
+
+    Returns
+    -------
+    ndarray
+        Results, shape (count,): their reciprocals run straight over the logarithm of the factor.
+
+    Source
+    ------
+    Own interpolation (computed here).
+    """
     known = np.array(sorted(levels))
     place = np.interp(np.log(grip), np.log(known), np.arange(known.size, dtype=np.float64))
-    total = np.zeros(force.shape)
+    total = np.zeros(grip.shape)
     for i, factor in enumerate(known):
         weight = np.maximum(1.0 - np.abs(place - i), 0.0)
         used = np.flatnonzero(weight)
         if used.size:
-            model = levels[float(factor)]
-            batch = replace(model, eta=model.eta * loss[used, None])
-            if vary is not None:
-                batch = vary(batch, used)
-            total[used] += weight[used] / evaluate(batch, force[used])
+            total[used] += weight[used] / evaluate(float(factor), used)
     return np.where(total > 0.0, 1.0 / np.where(total > 0.0, total, 1.0), np.inf)
 
 
