@@ -60,11 +60,12 @@ def test_what_is_read_off_is_what_is_solved(
     found = chart.depths(LOSS, FORCE)
     solved = depth_limit(batch(model, LOSS), matrix, deepest=SPAN[1], shallowest=SPAN[0], factor=FORCE)
     assert np.array_equal(np.isinf(found), np.isinf(solved))
-    assert found[solved <= SPAN[0]] == pytest.approx(SPAN[0], rel=2e-2)
+    assert np.all(found[solved <= SPAN[0]] <= SPAN[0] * 1.02)
     # Where the margin hardly falls with depth the place of its crossing is uncertain, not its value there.
     known = np.isfinite(found) & (found > SPAN[0] * (1 + 1e-9))
-    there = absolute_limit(batch(model, LOSS[known]), matrix(found[known])).margin / FORCE[known]
-    assert there == pytest.approx(np.ones(len(there)), rel=2e-2)
+    if known.any():
+        there = absolute_limit(batch(model, LOSS[known]), matrix(found[known])).margin / FORCE[known]
+        assert there == pytest.approx(np.ones(len(there)), rel=2e-2)
 
 
 def test_beyond_the_chart() -> None:
