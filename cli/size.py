@@ -40,6 +40,9 @@ class SizeFiles:
         None
     )
     out: Annotated[Path | None, Parameter(help="File for the best bar as a set-up (.toml).")] = None
+    pick: Annotated[
+        int, Parameter(help="Which bar of the ranking --plot draws and --out writes: 1 is the stiffest.")
+    ] = 1
     verbose: Annotated[bool, Parameter(negative="", help="Every bar, and the questions in full.")] = False
 
 
@@ -74,6 +77,7 @@ def size(
     check_targets(files)
     typed = {key: str(text) for one in (work, room, ask) for key, text in vars(one).items()}
     answer, questions = sized(job, asked, typed=typed)
+    check_pick(files.pick, most=len(answer.bars))
     from cli.size_text import size_text
 
     write_files(answer, questions, files=files)
@@ -110,13 +114,14 @@ def write_files(answer: SizeAnswer, questions: Questions, *, files: SizeFiles) -
         from cli.show.hole_plot import draw_size  # imports Matplotlib
 
         with writing(files.plot, key="--plot") as part:
-            draw_size(answer, part)
+            draw_size(answer, part, number=files.pick)
     if files.out is not None:
         from cli.setup_writing import setup_toml
         from cli.size_text import title_of
 
+        picked = answer.bars[files.pick - 1].option
         with writing(files.out, key="--out") as part:
-            part.write_text(setup_toml(answer.best.option.setup, title=title_of(answer)), encoding="utf-8")
+            part.write_text(setup_toml(picked.setup, title=title_of(answer)), encoding="utf-8")
     if files.json is not None:
         from fem.design.questions_record import questions_record
         from fem.design.size_record import size_record
@@ -125,14 +130,28 @@ def write_files(answer: SizeAnswer, questions: Questions, *, files: SizeFiles) -
         write_json(record | {"questions": questions_record(questions)}, files.json)
 
 
+def check_pick(pick: int, *, most: int | None = None) -> None:
+    """Check the number of a bar of the ranking.
+
+    Raises
+    ------
+    InputError
+        There is no such bar.
+    """
+    if pick < 1 or (most is not None and pick > most):
+        allowed = "1 or above" if most is None else f"1 to {most}"
+        raise InputError(key="--pick", given=pick, allowed=allowed, mend="Count the rows of the ranking.")
+
+
 def check_targets(files: SizeFiles) -> None:
     """Check, before anything is computed, that the files can be written.
 
     Raises
     ------
     InputError
-        A file cannot be written, has a suffix not known, or is named twice.
+        A file cannot be written, has a suffix not known, or is named twice; a bar that cannot be picked.
     """
+    check_pick(files.pick)
     wanted = {"--plot": (files.plot, PLOTS), "--out": (files.out, (".toml",))}
     if files.json not in (None, STANDARD_OUTPUT):
         wanted["--json"] = (Path(str(files.json)), ())

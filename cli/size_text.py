@@ -22,13 +22,13 @@ from cli.words import (
     stiffness_text,
 )
 from fem.design.job import Bore, SizeJob
-from fem.design.questions import Questions, clearance_cost
+from fem.design.questions import Questions
 from fem.design.size import Ranked, SizeAnswer
 from fem.loading import loading
 from fem.units import GPA, MM, MM_PER_INCH, length_text, rounded
 
-_BAR_WIDTH: Final = 42
-_MORE_MM: Final = {"mm": 1.0, "inch": 25.4 / 32}
+_BAR_WIDTH: Final = 43
+_WORTH: Final = 1.05
 CAUTIONS: Final = (
     "An estimate, not a promise: a straight, sound bar in a sound holder. Post, slides, a loose cutter and "
     "gibs are not in it, and the seat is the least known number: tap or pull the finished bar to settle it.",
@@ -49,7 +49,7 @@ def job_words(job: SizeJob) -> str:
         return f"Boring bar for a hole of {bore}, {depth} deep"
     where = "shoulder" if work.groove_mm is None else f"groove {length_text(work.groove_mm, units)} wide"
     return (
-        f"Tool shank that reaches {length_text(work.reach_mm, units)} in from a {where}, "
+        f"Tool shank that reaches {length_text(work.reach_mm, units)} past the rim of a {where}, "
         f"{length_text(work.shoulder_mm, units)} in diameter"
     )
 
@@ -69,7 +69,7 @@ def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False
     blocks = [
         [title_of(answer), *folded(_opening(answer, questions))],
         list(_table(answer, verbose=verbose)),
-        list(_room(answer)),
+        list(_room(answer, questions)),
         questions_text(answer, questions, verbose=verbose),
         list(_assumed(answer, questions)),
         [line for one in _warnings(answer) for line in folded(f"Warning: {one}", "  ")],
@@ -100,7 +100,7 @@ def _opening(answer: SizeAnswer, questions: Questions) -> str:
             f" As sold: {bar_words(sold.option, units)}, which springs {spring_text(sold.spring, units)}, "
             f"{100 * more:.0f} % more."
         )
-    return text + _quiet(best, units)
+    return text + _quiet(best, units) + _quietest(answer)
 
 
 def _quiet(best: Ranked, units: str) -> str:
@@ -111,6 +111,19 @@ def _quiet(best: Ranked, units: str) -> str:
     upto = "any" if math.isinf(high) else rounded(high, 1)
     margin = f"The margin of the cut lies between {rounded(low, 1)} and {upto} (1 is the limit)"
     return f" {margin}; depth that stays quiet: {depth_cell(best, units)}."
+
+
+def _quietest(answer: SizeAnswer) -> str:
+    """Return which bar takes the cut better than the stiffest one, where one does; stiffness is not all."""
+    margins = {n: one.cut.margin.likely for n, one in enumerate(answer.solved) if one.cut is not None}
+    if not margins:
+        return ""
+    at = max(margins, key=lambda n: margins[n])
+    gain = margins[at] / margins[0]
+    if not gain > _WORTH:
+        return ""
+    named = bar_words(answer.solved[at].option, answer.job.units)
+    return f" Quieter in this cut than the stiffest, by a margin {rounded(gain, 2)} times as large: {named}."
 
 
 def _table(answer: SizeAnswer, *, verbose: bool) -> Iterator[str]:
@@ -163,21 +176,20 @@ def depth_cell(one: Ranked, units: str) -> str:
     return f"{ends} {'mm' if units == 'mm' else 'thou'}"
 
 
-def _room(answer: SizeAnswer) -> Iterator[str]:
+def _room(answer: SizeAnswer, questions: Questions) -> Iterator[str]:
     """Yield what room is left, and what more of it would cost."""
     job = answer.job
     yield from folded(f"Room: {room_words(answer.best.option, job)}", "  ")
-    if isinstance(job.work, Bore):
-        step = _MORE_MM[job.units]
-        lost = clearance_cost(job, step_mm=step)
-        each = "millimetre" if job.units == "mm" else "1/32 in"
-        if lost is not None:
-            yield from folded(
-                f"  Each {each} more for chips makes the bar as much thinner and costs {100 * lost:.0f} % of "
-                "its stiffness (thickness counts by its fourth power, the give of the seat by less). "
-                f"{across_words(answer)}",
-                "  ",
-            )
+    if questions.clearance is not None:
+        inch = job.units == "inch"
+        each, step = ("1/32 in", 25.4 / 32) if inch else ("millimetre", 1.0)
+        lost = 1 - (1 - questions.clearance) ** step
+        yield from folded(
+            f"  Each {each} more for chips makes the bar as much thinner and costs {100 * lost:.0f} % of "
+            "its stiffness (thickness counts by its fourth power, the give of the seat by less). "
+            f"{across_words(answer)}",
+            "  ",
+        )
 
 
 def _assumed(answer: SizeAnswer, questions: Questions) -> Iterator[str]:

@@ -25,7 +25,8 @@ def bar_words(option: Option, units: str, *, article: bool = True) -> str:
     sleeve = ", in a sleeve" if option.sleeve_mm is not None else ""
     if not article:
         return f"{name}, {size}, {made}{sleeve}"
-    return f"{_ARTICLES.get(name, 'a')} {name} bar, {size}, {made}{sleeve}"
+    kind = "shank" if option.shape == "rectangle" else "bar"
+    return f"{_ARTICLES.get(name, 'a')} {name} {kind}, {size}, {made}{sleeve}"
 
 
 def sizes_of(option: Option, units: str) -> str:
@@ -65,8 +66,8 @@ def room_words(option: Option, job: SizeJob) -> str:
         else ""
     )
     return (
-        f"{gap_text(gaps.front, units)} in front, which the cutter bridges, and "
-        f"{gap_text(gaps.behind, units)} behind for the chips; the bar is {share} of the hole{height} "
+        f"in front {gap_text(gaps.front, units)}, which the cutter bridges; behind "
+        f"{gap_text(gaps.behind, units)}, for the chips; the bar is {share} of the hole{height} "
         "(0.7 to 0.8 is usual)."
     )
 

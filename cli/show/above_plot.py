@@ -63,7 +63,7 @@ def draw_from_above(axes: Axes, job: SizeJob, *, option: Option) -> None:
     corner = (0, view.middle - view.half)
     axes.add_patch(Rectangle(corner, bar.overhang_mm, 2 * view.half, lw=1.6, zorder=3, **_BAR))
     _work(axes, job, view)
-    _edge(axes, job, view=view, overhang=bar.overhang_mm)
+    _edge(axes, job, view=view, option=option)
     ends = [-1.05 * gripped, 1.05 * bar.overhang_mm]
     axes.plot(ends, [view.middle] * 2, color=SOFT, lw=0.6, ls=(0, (8, 3, 1, 3)), zorder=4)
     _sizes(axes, job, view=view, bar=bar)
@@ -108,12 +108,15 @@ def _work(axes: Axes, job: SizeJob, view: _View) -> None:
         axes.plot([view.start + job.reach_mm] * 2, ends, color=SOFT, lw=1.0, ls="--")
 
 
-def _edge(axes: Axes, job: SizeJob, *, view: _View, overhang: float) -> None:
+def _edge(axes: Axes, job: SizeJob, *, view: _View, option: Option) -> None:
     """Draw the cutting edge: the cutter at the wall, or a dot on the end of a shank."""
+    overhang = option.setup.bar.overhang_mm
     if not isinstance(job.work, Bore):
         axes.plot([overhang], [view.middle], marker="o", color=ACCENT, ms=8, zorder=5)
         return
-    front, face, tip = -job.work.bore_mm / 2, view.middle - view.half, max(0.6 * view.half, 0.03 * overhang)
+    side = 1 if option.setup.edge.offset_y_mm > 0 else -1
+    front, face = -side * job.work.bore_mm / 2, view.middle - side * view.half
+    tip = max(0.6 * view.half, 0.03 * overhang)
     axes.fill([overhang, overhang, overhang - tip], [front, face, face], color=ACCENT, zorder=4)
 
 

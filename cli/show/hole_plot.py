@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
@@ -16,31 +17,42 @@ from cli.show.section_plot import section_outline
 from cli.size_text import job_words
 from cli.size_words import bar_words, gap_text, size_text_of, sizes_of
 from fem.design.hole import Place
-from fem.design.job import Bore, Shank
-from fem.design.options import Option
+from fem.design.job import Bore, Shank, SizeJob
+from fem.design.options import Option, space_of
 from fem.design.size import SizeAnswer
 from fem.units import MM
 from meshes.tagged import FloatArray
 
 
-def draw_size(answer: SizeAnswer, path: Path) -> None:
-    """Write the picture of the best bar: end view to scale beside the view from above."""
-    option, work, units = answer.best.option, answer.job.work, answer.job.units
+def draw_size(answer: SizeAnswer, path: Path, *, number: int = 1) -> None:
+    """Write the picture of a bar of the ranking: end view to scale beside the view from above."""
+    option, work, units = answer.bars[number - 1].option, answer.job.work, answer.job.units
     with sheet(11.0, 5.4, title=job_words(answer.job)) as figure:
         left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.45))
         if isinstance(work, Bore) and option.place is not None:
-            draw_end_in_hole(left, work, option=option, place=option.place, units=units)
+            draw_end_in_hole(left, answer.job, option=option, place=option.place)
+            draw_room(left, answer.job, side=1 if option.setup.edge.offset_y_mm > 0 else -1)
         elif isinstance(work, Shank):
             draw_end_in_groove(left, work, option=option, units=units)
         draw_from_above(right, answer.job, option=option)
         named = bar_words(option, units, article=False)
-        figure.supxlabel(f"Stiffest bar: {named}. To scale.", x=0.01, ha="left", fontsize=11)
+        which = "Stiffest bar" if number == 1 else f"Bar {number} of the ranking"
+        dashed = " Dashed circle: the room for the bar." if answer.job.boring else ""
+        figure.supxlabel(f"{which}: {named}. To scale.{dashed}", x=0.01, ha="left", fontsize=11)
         save(figure, path)
 
 
-def draw_end_in_hole(axes: Axes, work: Bore, *, option: Option, place: Place, units: str) -> None:
+def draw_room(axes: Axes, job: SizeJob, *, side: int) -> None:
+    """Draw the circle that every section was fitted into; ``side`` is -1 where the rear wall is cut."""
+    space = space_of(job)
+    room = _circle(space.radius / MM, np.radians(np.linspace(0, 360, 361)))
+    axes.plot(room[:, 0] + side * space.middle / MM, room[:, 1], color=SOFT, lw=0.8, ls=(0, (2, 2)), zorder=4)
+
+
+def draw_end_in_hole(axes: Axes, job: SizeJob, *, option: Option, place: Place) -> None:
     """Draw the bar in its hole from the free end: wall, bar, cutter, the two gaps."""
-    radius = work.bore_mm / 2
+    space, units = space_of(job), job.units
+    radius = space.bore / 2 / MM
     level = -RIM * radius * 1.1
     wide, title = 1.75 * radius, "From the free end"
     frame(axes, (-wide, wide), up=(1.5 * level, 1.62 * radius), title=title)
@@ -53,15 +65,17 @@ def draw_end_in_hole(axes: Axes, work: Bore, *, option: Option, place: Place, un
     axes.fill(*(outlines[0] + axis).T, facecolor=PALE, edgecolor=INK, lw=1.6, zorder=2)
     for bore in outlines[1:]:
         axes.fill(*(bore + axis).T, facecolor="white", edgecolor=INK, lw=1.2, zorder=3)
-    face, back = radius - place.gaps.front / MM, -radius + place.gaps.behind / MM
-    _cutter(axes, radius, face=face, root=float(axis[0]))
+    side = 1 if option.setup.edge.offset_y_mm > 0 else -1  # which wall is cut
+    face, back = side * (radius - place.gaps.front / MM), side * (-radius + place.gaps.behind / MM)
+    _cutter(axes, side * radius, face=face, root=float(axis[0]))
     axes.plot([-radius, radius], [0, 0], color=SOFT, lw=0.6, ls=(0, (8, 3, 1, 3)), zorder=4)
-    level_size(axes, (-radius, back), level=level, text=gap_text(place.gaps.behind, units), drop=(0, 0))
-    level_size(axes, (face, radius), level=level, text=gap_text(place.gaps.front, units), drop=(0, 0))
-    for at, words in ((-radius, "room behind,\nfor chips"), (radius, "in front,\nthe cutter")):
+    for ends, gap in (((-side * radius, back), place.gaps.behind), ((face, side * radius), place.gaps.front)):
+        near, far = sorted(ends)
+        level_size(axes, (near, far), level=level, text=gap_text(gap, units), drop=(0, 0))
+    for at, words in ((-side * radius, "room behind,\nfor chips"), (side * radius, "in front,\nthe cutter")):
         axes.text(at, 1.17 * level, words, fontsize=SMALL, ha="center", va="top")
     far = RIM * radius * 1.04
-    hole = f"hole {size_text_of(work.bore_mm, units)}"
+    hole = f"hole {size_text_of(2 * radius, units)}"
     leader(axes, hole, tip=(-0.72 * radius, 0.694 * radius), at=(-far, far))
     top = outlines[0][np.argmax(outlines[0] @ [0.6, 0.8])] + axis
     leader(axes, sizes_of(option, units), tip=(float(top[0]), float(top[1])), at=(0.8 * far, far))
@@ -98,7 +112,8 @@ def _circle(radius: float, angle: FloatArray) -> FloatArray:
 
 def _cutter(axes: Axes, wall: float, *, face: float, root: float) -> None:
     """Draw the cutter: what sticks out filled, what lies in the bar dashed."""
-    tall = max(wall - face, 0.18 * wall)
+    # The rake face meets the work, which moves down at the front wall and up at the rear one.
+    tall = math.copysign(min(max(abs(wall - face), 0.18 * abs(wall)), 0.28 * abs(wall)), wall)
     axes.fill([wall, face, face], [0.0, 0.0, -tall], color=ACCENT, zorder=5)
     inside: dict[str, Any] = {"color": ACCENT, "lw": 1.0, "ls": (0, (4, 2)), "zorder": 4}
     for level in (0.0, -tall):

@@ -9,14 +9,14 @@ from typing import Final
 
 import numpy as np
 
-from fem.design.hole import Place, Space, largest, placed
+from fem.design.hole import Place, Space, farthest, largest, placed
 from fem.design.job import Bore, Shank, SizeJob
-from fem.design.stock import SHANKS_MM, largest_stock_mm
+from fem.design.stock import largest_stock_mm, shank_sizes_mm
 from fem.errors import InputError
 from fem.material_table import STEEL
 from fem.materials import Material
 from fem.setup import BedGrip, RigidGrip, Setup, Solve
-from fem.units import MM, MM_PER_INCH, length_text
+from fem.units import MM, length_text
 from meshes.outlines import Outline
 from meshes.parts import Bar, Edge, Step
 from meshes.pieces import outlines_of
@@ -96,30 +96,40 @@ def options(job: SizeJob) -> list[Option]:
 
 def _in_hole(job: SizeJob, material: Material) -> Iterator[Option]:
     """Yield the bars of one material for a hole."""
-    space = space_of(job)
-    across = largest(lambda size: Outline(radius=size / 2), space) / MM
+    across = largest(lambda size: Outline(radius=size / 2), space_of(job)) / MM
     if across < LEAST_MM:
         return
-    sold = largest_stock_mm(across, job.units)
-    for made, size in _sizes(across, sold):
+    for made, size in _sizes(across, largest_stock_mm(across, job.units)):
         yield from _rounds(job, material, made=made, size_mm=size)
-    if material.name in ROUND_ONLY:
-        return
+    seat = _seat(job)
+    if seat is not None and seat < across - _SAME_MM:
+        across = seat  # no more than the holder takes, where nothing is turned down
+        for made, size in _sizes(seat, largest_stock_mm(seat, job.units)):
+            bar = Bar(overhang_mm=job.overhang_mm, diameter_mm=size)
+            yield from _fitted(job, material, bar, made=made)
+    if material.name not in ROUND_ONLY:
+        yield from _shaped(job, material, across_mm=across)
+
+
+def _shaped(job: SizeJob, material: Material, *, across_mm: float) -> Iterator[Option]:
+    """Yield the bars that are not plain rounds, inside a circle of a diameter."""
+    out = job.overhang_mm
     flats = Bar(
-        overhang_mm=job.overhang_mm,
+        overhang_mm=out,
         section="flatted",
-        diameter_mm=across,
-        across_flats_mm=(1 - 2 * FLAT_DEEP) * across,
+        diameter_mm=across_mm,
+        across_flats_mm=(1 - 2 * FLAT_DEEP) * across_mm,
         rotation_deg=90.0,
     )
-    tube = Bar(overhang_mm=job.overhang_mm, section="tube", diameter_mm=across, bore_mm=TUBE_BORE * across)
-    yield from _fitted(job, material, flats, made=LARGEST)
-    yield from _fitted(job, material, tube, made=LARGEST)
-    side = largest(lambda size: Outline(half_width=size / 2, half_height=size / 2), space) / MM
-    sold = largest_stock_mm(side, job.units)
-    for made, width in _sizes(side, sold):
+    tube = Bar(overhang_mm=out, section="tube", diameter_mm=across_mm, bore_mm=TUBE_BORE * across_mm)
+    for bar in (flats, tube):
+        yield from _fitted(job, material, bar, made=LARGEST)
+    side = largest(lambda size: Outline(half_width=size / 2, half_height=size / 2), space_of(job)) / MM
+    # The bar's shank goes through the holder's hole corner to corner.
+    side = min(side, across_mm / math.sqrt(2)) if _seat(job) is not None else side
+    for made, width in _sizes(side, largest_stock_mm(side, job.units)):
         if width >= LEAST_MM:
-            square = Bar(overhang_mm=job.overhang_mm, section="square", width_mm=width)
+            square = Bar(overhang_mm=out, section="square", width_mm=width)
             yield from _fitted(job, material, square, made=made)
 
 
@@ -134,29 +144,35 @@ def _sizes(largest_mm: float, sold_mm: float | None) -> list[tuple[str, float]]:
 
 def _rounds(job: SizeJob, material: Material, *, made: str, size_mm: float) -> Iterator[Option]:
     """Yield a round bar, and with a holder of another size the same with a shank that fits its hole."""
-    bar = Bar(overhang_mm=job.overhang_mm, diameter_mm=size_mm)
-    seat = job.holder.bore_mm
-    if seat is None or abs(seat - size_mm) < _SAME_MM or job.holder.style == "rigid":
-        yield from _fitted(job, material, bar, made=made)
+    bar, seat = Bar(overhang_mm=job.overhang_mm, diameter_mm=size_mm), _seat(job)
+    yield from _fitted(job, material, bar, made=made)
+    if seat is None or abs(seat - size_mm) < _SAME_MM or material.name in ROUND_ONLY:
         return
-    if seat > size_mm:
-        yield from (replace(one, sleeve_mm=seat) for one in _fitted(job, material, bar, made=made))
-    if material.name not in ROUND_ONLY:
-        stepped = replace(bar, diameter_mm=seat, steps=(Step(0.0, diameter_mm=size_mm),))
-        yield from (
-            replace(one, shape="stepped", made=LARGEST) for one in _fitted(job, material, stepped, made=made)
-        )
+    stepped = replace(bar, diameter_mm=seat, steps=(Step(0.0, diameter_mm=size_mm),))
+    found = _fitted(job, material, stepped, made=LARGEST)
+    yield from (replace(one, shape="stepped") for one in found)
+
+
+def _seat(job: SizeJob) -> float | None:
+    """Return the diameter of the holder's hole, where it counts [mm]."""
+    return None if job.holder.style == "rigid" else job.holder.bore_mm
 
 
 def _fitted(job: SizeJob, material: Material, bar: Bar, *, made: str) -> Iterator[Option]:
-    """Yield the option of a bar in the hole, if it fits."""
+    """Yield the option of a bar in the hole, if it fits there and its shank fits the holder."""
     space = space_of(job)
     outer = replace(bar, diameter_mm=bar.steps[-1].diameter_mm) if bar.steps else bar
     outline, turn = outlines_of(outer)[0], math.radians(bar.rotation_deg)
     place = placed(outline, space, turn=turn)
-    if place is not None:
-        edge = Edge(offset_y_mm=space.bore / 2 / MM - place.y / MM, offset_z_mm=-place.z / MM)
-        yield Option(bar.section, made, held_setup(job, material, bar=bar, edge=edge), place)
+    # What must go into the holder's hole is the shank, corner to corner.
+    seat, across = _seat(job), 2 * farthest(outlines_of(bar)[0], (0.0, 0.0)) / MM
+    if place is None or (seat is not None and across > seat + _SAME_MM):
+        return
+    side = -1 if job.working_cut.wall == "rear" else 1
+    place = replace(place, y=side * place.y)
+    edge = Edge(offset_y_mm=side * space.bore / 2 / MM - place.y / MM, offset_z_mm=-place.z / MM)
+    sleeve = seat if seat is not None and across < seat - _SAME_MM else None
+    yield Option(bar.section, made, held_setup(job, material, bar=bar, edge=edge), place, sleeve)
 
 
 def held_setup(job: SizeJob, material: Material, *, bar: Bar, edge: Edge) -> Setup:
@@ -185,9 +201,7 @@ def _shanks(job: SizeJob, material: Material) -> Iterator[Option]:
         return
     for made, broad in _sizes(min(high, wide), largest_stock_mm(min(high, wide), job.units)):
         yield _shank(job, material, made=made, sizes=(high, broad))
-    scale = 1.0 if job.units == "mm" else MM_PER_INCH / 25.0
-    for tall, broad in SHANKS_MM:
-        sizes = (tall * scale, broad * scale)
+    for sizes in shank_sizes_mm(job.units):
         same = np.allclose(sizes, (high, min(high, wide)), atol=_SAME_MM)
         if sizes[0] <= high + _SAME_MM and sizes[1] <= wide + _SAME_MM and not same:
             yield _shank(job, material, made=STOCK, sizes=sizes)

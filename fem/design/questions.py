@@ -98,6 +98,8 @@ class Questions:
         How far out.
     grip
         How long a grip; None for a rigid one.
+    clearance
+        Share of stiffness that a millimetre more room for chips costs; None for a shank, or without room.
     spring, note
         The best bar's deflection along the force [m/N] and note [Hz] within the bands of seat and modulus.
     assumptions
@@ -110,6 +112,7 @@ class Questions:
     holes: Sequence[Drilled]
     reach: Reach
     grip: GripCurve | None
+    clearance: float | None
     spring: Spread
     note: Spread
     assumptions: Sequence[Assumption]
@@ -144,6 +147,7 @@ def design_questions(answer: SizeAnswer, asked: Asked) -> Questions:
         holes=holes,
         reach=_reach(answer, asked),
         grip=grip_curve(setup, size_mm=gripped) if setup.grip.style == "bed" else None,
+        clearance=clearance_cost(job) if job.boring else None,
         spring=_scaled(spring_band(setup), answer.best.spring),
         note=_scaled(note_band(setup), answer.best.note),
         assumptions=assumed,

@@ -33,6 +33,9 @@ def questions_record(questions: Questions) -> dict[str, Any]:
     return {
         "spring_m_per_n": _ends(questions.spring.low, questions.spring.likely, questions.spring.high),
         "frequency_hz": _ends(questions.note.low, questions.note.likely, questions.note.high),
+        "stiffness_lost_per_m_of_clearance": None
+        if questions.clearance is None
+        else questions.clearance / MM,
         "materials": [_gain(one) for one in questions.materials],
         "shapes": [_gain(one) for one in questions.shapes],
         "drilled": [

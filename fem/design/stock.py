@@ -57,17 +57,27 @@ ALLOWANCE_MM: Final = Band(3.0, 5.0, 10.0, PRACTICE)
 GRIPPED_SIZES: Final = Band(3.0, 4.0, 5.0, "trade article: three to four diameters at least (opened)")
 # Room on each side of a blade in a groove, as a share of the groove.
 GROOVE_SHARE: Final = Band(0.03, 0.06, 0.12, PRACTICE)
-# Sides of rectangular shanks, height over width.
+# Shanks, height and width; the inch ones are common practice, no source.
 # Source: ISO 5610 series of shanks (recalled, not opened), [j.iso.shank].
 SHANKS_MM: Final = (
     *((8, 8), (10, 10), (12, 12), (16, 16), (20, 20), (25, 25), (32, 32), (40, 40)),
     *((12, 8), (16, 10), (20, 12), (25, 16), (32, 20), (32, 25), (40, 25), (40, 32)),
+)
+SHANKS_INCH: Final = (
+    *((0.25, 0.25), (0.3125, 0.3125), (0.375, 0.375), (0.5, 0.5), (0.625, 0.625), (0.75, 0.75), (1.0, 1.0)),
+    *((1.25, 1.25), (1.5, 1.5), (0.5, 0.375), (0.75, 0.5), (1.0, 0.75), (1.25, 0.75), (1.5, 1.0)),
 )
 
 
 def stock_sizes_mm(units: str) -> tuple[float, ...]:
     """Return the sizes that bars are sold in where people use these units [mm], rising."""
     return STOCK_MM if units == "mm" else tuple(one * MM_PER_INCH for one in STOCK_INCH)
+
+
+def shank_sizes_mm(units: str) -> tuple[tuple[float, float], ...]:
+    """Return the shanks that are sold where people use these units: height and width [mm]."""
+    scale, table = (1.0, SHANKS_MM) if units == "mm" else (MM_PER_INCH, SHANKS_INCH)
+    return tuple((high * scale, wide * scale) for high, wide in table)
 
 
 def largest_stock_mm(limit_mm: float, units: str) -> float | None:
