@@ -57,8 +57,8 @@ def test_the_bar_comes_first() -> None:
         "for every 10 N",
         "1 steel, round 15 mm",
         "Solid model (FE)",
-        "2 mm in front",
-        "3 mm behind",
+        "in front 2 mm",
+        "behind 3 mm",
         "0.75 of the hole",
         "Each millimetre more for chips",
         "How far out? The trade says 3 to 4 times its size",
@@ -83,7 +83,8 @@ def test_the_record_has_what_its_docstring_names() -> None:
     record = record_of(*HOLE)
     assert set(record) == {"tool", "version", "job", "force", "bars", "assumptions", "questions"}
     asked = record["questions"]
-    keys = "spring_m_per_n frequency_hz materials shapes drilled overhang grip assumptions"
+    keys = "spring_m_per_n frequency_hz stiffness_lost_per_m_of_clearance materials shapes drilled "
+    keys += "overhang grip assumptions"
     assert set(asked) == set(keys.split())
     assert asked["spring_m_per_n"]["likely"] == record["bars"][0]["spring_m_per_n"]
     assert asked["grip"]["knee_m"]["low"] < asked["grip"]["knee_m"]["high"]

@@ -22,7 +22,8 @@ def questions_record(questions: Questions) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``spring_m_per_n`` and ``frequency_hz`` of the best bar (bands of seat and modulus); ``materials`` and
+        ``spring_m_per_n`` and ``frequency_hz`` of the best bar (bands of seat and modulus);
+        ``stiffness_lost_per_m_of_clearance`` (share, null where none is left); ``materials`` and
         ``shapes`` (name, stiffness_n_per_m, frequency_hz and the ratios stiffness, note,
         depth_limit); ``drilled`` (hole, and what is left of stiffness, note and section, and at the holder
         face); ``overhang`` (rule over the bar's size; bands for the wanted spring and depth, null where not
