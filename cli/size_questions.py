@@ -13,6 +13,7 @@ from fem.design.drilled import Drilled
 from fem.design.gains import STEP_AT, STEP_TO, TAPER_TO, Gain
 from fem.design.grip_length import KNEE_SHARE
 from fem.design.job import SizeJob
+from fem.design.options import ROUND_ONLY
 from fem.design.questions import Questions
 from fem.design.size import SizeAnswer
 from fem.units import MM_PER_INCH, rounded
@@ -40,7 +41,7 @@ def questions_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = 
         ("Which metal?", _metal_words(questions.materials)),
         ("Which shape?", _shape_words(questions.shapes)),
         ("How long a grip?", _grip_words(questions, job)),
-        ("Where to drill?", _drill_words(questions.holes, job)),
+        ("Where to drill?", _drill_words(answer, questions.holes)),
     ]
     lines = ["Asked next, of the bar ranked first (hand formulas: beam with shear, twist and seat)"]
     for label, text in found:
@@ -73,9 +74,10 @@ def _reach_words(answer: SizeAnswer, questions: Questions) -> str:
     parts += _wanted(questions, job)
     parts += _equal_words(questions, size)
     if reach.per_height is not None:
+        step = 1.0 if units == "mm" else MM_PER_INCH / 16
         parts.append(
-            f"A shank a millimetre taller may stick out {_length(reach.per_height, units)} further for the "
-            "same spring."
+            f"A shank {_step_words(units)} taller may stick out {_length(reach.per_height * step, units)} "
+            "further for the same spring."
         )
     return " ".join(parts)
 
@@ -181,18 +183,24 @@ def _grip_words(questions: Questions, job: SizeJob) -> str:
     )
 
 
-def _drill_words(holes: Sequence[Drilled], job: SizeJob) -> str:
+def _drill_words(answer: SizeAnswer, holes: Sequence[Drilled]) -> str:
     """Return what a cutter hole costs, and where it hurts."""
+    job, option = answer.job, answer.best.option
+    if option.setup.bar_material.name in ROUND_ONLY and job.boring:
+        return (
+            f"Not in {option.setup.bar_material.name}: the cutter sits in a steel head, brazed or shrunk on; "
+            "its weight, not counted here, lowers the note."
+        )
     if not holes:
         return ""
     level, upright = holes
     hole = f"{_length(level.hole.diameter_mm, job.units)} hole"
     at = _length(level.hole.from_end_mm, job.units)
     return (
-        f"A {hole} across, {at} from the end, costs {_lost(level.stiffness)} of the stiffness front to back, "
-        f"{_lost(upright.stiffness)} top to bottom. It hurts most at the holder face: {_lost(level.at_root)} "
-        f"and {_lost(upright.at_root)}. Along the hole the drilled section keeps {percent(level.section)} of "
-        "its stiffness."
+        f"A {hole} across, {at} from the end, costs {_lost(level.stiffness)} of the stiffness front to back "
+        f"(for the cutter), {_lost(upright.stiffness)} top to bottom (for its screw, at worst right through)."
+        f" It hurts most at the holder face: {_lost(level.at_root)} and {_lost(upright.at_root)}. Along the "
+        f"hole the drilled section keeps {percent(level.section)} of its stiffness."
     )
 
 

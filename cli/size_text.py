@@ -72,8 +72,8 @@ def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False
         list(_room(answer, questions)),
         questions_text(answer, questions, verbose=verbose),
         list(_assumed(answer, questions)),
-        [line for one in _warnings(answer) for line in folded(f"Warning: {one}", "  ")],
-        [line for one in CAUTIONS for line in folded(one, "  ")],
+        [line for one in _warnings(answer, questions) for line in folded(f"Warning: {one}", "  ")],
+        [line for one in (*CAUTIONS, *_metal_notes(answer)) for line in folded(one, "  ")],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -204,6 +204,19 @@ def _assumed(answer: SizeAnswer, questions: Questions) -> Iterator[str]:
         yield from folded(f"  {name:<41}{band:<26}{short_source(one.band.source)}", " " * 10)
 
 
-def _warnings(answer: SizeAnswer) -> list[str]:
-    """Return the warnings of the best bar."""
-    return list(answer.best.result.warnings) if answer.best.result else []
+def _metal_notes(answer: SizeAnswer) -> list[str]:
+    """Return what to know of the metals in the ranking."""
+    metals = {one.option.setup.bar_material.name: one.option.setup.bar_material.note for one in answer.bars}
+    return [f"{name.capitalize()}: {note}" for name, note in metals.items() if note and name != "steel"]
+
+
+def _warnings(answer: SizeAnswer, questions: Questions) -> list[str]:
+    """Return the warnings of the best bar, and one where it would spring against the wall."""
+    best, load = answer.best, questions.reach.load_n
+    out = list(best.result.warnings) if best.result else []
+    if best.option.place is not None and best.spring * load > best.option.place.gaps.least:
+        out.append(
+            f"Under {plain(load, 2)} N even the stiffest bar springs further than the room it has: this hole "
+            "wants another way, a bar held at both ends or a reamer."
+        )
+    return out

@@ -14,7 +14,7 @@ from fem.design.drilled import CrossHole, drilled, drilled_section
 from fem.design.gains import material_gains, shape_gains
 from fem.design.grip_length import KNEE_SHARE, grip_curve, with_grip_length
 from fem.design.hand_bar import hand_compliance, hand_note, hand_spring, plane_chains, tip_flexibility
-from fem.design.job import Bore, SizeJob
+from fem.design.job import Bore, Holder, Room, SizeJob
 from fem.design.options import shape_family
 from fem.design.overhangs import (
     RULES,
@@ -253,6 +253,26 @@ def test_an_edge_beside_the_axis_twists_the_bar() -> None:
     shear = 210e9 / 2.6
     twist = 0.01**2 * 0.08 / (shear * math.pi * 0.016**4 / 32)
     assert hand_spring(beside) - hand_spring(bar) == pytest.approx(twist, rel=1e-9)
+
+
+def test_a_moment_at_the_tip() -> None:
+    """Closed form, thin beam: L^2/2EI for the deflection, L/EI for the slope, and the matrix is symmetric."""
+    length, bending = 0.08, 210e9 * math.pi * 0.016**4 / 64
+    found = tip_flexibility([without_shear(one) for one in plane_chains(held(16.0, 80.0))[0]])
+    assert found[0, 1] == pytest.approx(length**2 / (2 * bending))
+    assert found[1, 1] == pytest.approx(length / bending)
+    assert found[1, 0] == pytest.approx(found[0, 1])
+
+
+def test_everything_twice_as_large() -> None:
+    """Principle: on a rigid root the spring halves with the size, and so does the note."""
+    one, two = (
+        shape_family(SizeJob(Bore(20.0 * n, 60.0 * n), Room(allowance_mm=5.0 * n), Holder(style="rigid")))
+        for n in (1, 2)
+    )
+    for shape, bar in one.items():
+        assert hand_spring(two[shape]) == pytest.approx(hand_spring(bar) / 2)
+        assert hand_note(two[shape]) == pytest.approx(hand_note(bar) / 2, rel=1e-6)
 
 
 def test_the_compliance_turns_with_the_section() -> None:

@@ -25,8 +25,12 @@ hole
     A bar in a hole: where it lies, how large it may be, what gaps it leaves.
 options, hand_bar, size
     Every bar worth a look, its hand formulas, ``size_bars``: ranked, the best ones solved as solids.
-questions
-    What the user asks next.
-size_record
-    The ranking as plain data.
+size_cut
+    Margin and depth limit of a bar's cut, as it is and stiffer or softer.
+asked, questions
+    What the user asks next: ``design_questions``.
+gains, overhangs, grip_length, drilled
+    Other metals and shapes; how far out; how long a grip; where to drill.
+size_record, questions_record
+    Ranking and answers as plain data.
 """

@@ -137,8 +137,13 @@ def spring_band(setup: Setup) -> Spread:
 
 
 def note_band(setup: Setup) -> Spread:
-    """Return the first bending note [Hz] within the bands of seat and modulus, by hand formulas."""
+    """Return the first bending note [Hz] within the bands of seat and modulus, by hand formulas.
+
+    The soft end of a perfect grip lowers the note as ``fem.cutting_model.softened`` has it.
+    """
     soft, likely, stiff = (hand_note(one) for one in seat_ends(setup))
+    if not isinstance(setup.grip, BedGrip):
+        soft *= PERFECT_BAND.low ** (2 / 3 - 1 / 2)  # the softer metal gave the root
     return Spread(soft, likely, stiff, {})
 
 

@@ -17,7 +17,7 @@ from fem.design.grip_length import GripCurve, grip_curve
 from fem.design.hand_bar import hand_spring
 from fem.design.hole import largest
 from fem.design.job import SizeJob
-from fem.design.options import Option, held_setup, shape_family, space_of
+from fem.design.options import ROUND_ONLY, Option, held_setup, shape_family, space_of
 from fem.design.overhangs import (
     RULES,
     Slope,
@@ -93,7 +93,8 @@ class Questions:
     shapes
         Shapes in the same room, against the round one; empty for a shank.
     holes
-        A cutter hole front to back, and the same hole top to bottom; empty where the bar is not round.
+        A cutter hole front to back, and the same top to bottom; empty where the bar is not round, or too
+        hard to drill.
     reach
         How far out.
     grip
@@ -161,7 +162,7 @@ def _scaled(band: Spread, likely: float) -> Spread:
 
 def _holes(option: Option, asked: Asked) -> tuple[list[Drilled], list[Assumption]]:
     """Return what a cutter hole costs, each way, and what was assumed for it."""
-    if option.setup.bar.section != "round":
+    if option.setup.bar.section != "round" or option.setup.bar_material.name in ROUND_ONLY:
         return [], []
     size, assumed = option.size_mm, []
     across, back = asked.cutter_hole_mm, asked.hole_from_end_mm
