@@ -1,4 +1,4 @@
-"""Write a set-up that a command made as a set-up file: bar, edge, grip and cut, in the user's units."""
+"""Write a set-up that a command made as a set-up file: bar, edge, grip, cut, absorber, in its own units."""
 
 from __future__ import annotations
 
@@ -37,7 +37,24 @@ def setup_toml(setup: Setup, *, title: str) -> str:
 def setup_tables(setup: Setup, *, title: str) -> dict[str, Any]:
     """Return a set-up as the tables of a set-up file; parameters and errors as in ``setup_toml``."""
     _check(setup)
-    bar, scale = setup.bar, 1.0 if setup.units == "mm" else MM_PER_INCH
+    scale = _scale(setup)
+    tables: dict[str, Any] = {"title": title, "units": setup.units, "bar": bar_table(setup)}
+    edge = {k: v for k, v in _lengths(setup.edge, _EDGE, scale).items() if v}
+    if setup.edge.mass_g:
+        edge["mass_g"] = setup.edge.mass_g
+    if edge:
+        tables["edge"] = edge
+    tables["grip"] = {"style": setup.grip.style}
+    if setup.cut is not None:
+        tables["cut"] = _cut(setup, scale)
+    if setup.absorber is not None:
+        tables["absorber"] = absorber_table(setup)
+    return tables
+
+
+def bar_table(setup: Setup) -> dict[str, Any]:
+    """Return the bar of any set-up as the table [bar] of its file."""
+    bar, scale = setup.bar, _scale(setup)
     body: dict[str, Any] = {"section": bar.section, **_lengths(bar, _SIZES, scale)}
     body |= _lengths(bar, ("overhang",), scale)
     if bar.gripped_mm:
@@ -47,16 +64,26 @@ def setup_tables(setup: Setup, *, title: str) -> dict[str, Any]:
         body["rotation_deg"] = bar.rotation_deg
     if bar.steps:
         body["steps"] = [_lengths(one, ("start", *_SIZES), scale) for one in bar.steps]
-    tables: dict[str, Any] = {"title": title, "units": setup.units, "bar": body}
-    edge = {k: v for k, v in _lengths(setup.edge, _EDGE, scale).items() if v}
-    if setup.edge.mass_g:
-        edge["mass_g"] = setup.edge.mass_g
-    if edge:
-        tables["edge"] = edge
-    tables["grip"] = {"style": setup.grip.style}
-    if setup.cut is not None:
-        tables["cut"] = _cut(setup, scale)
-    return tables
+    return body
+
+
+def absorber_table(setup: Setup) -> dict[str, Any]:
+    """Return the absorber of a set-up as the table [absorber] of its file; empty without one."""
+    one = setup.absorber
+    if one is None:
+        return {}
+    return {
+        "mass_g": _tidy(one.mass_g),
+        "frequency_hz": _tidy(one.frequency_hz),
+        "damping_ratio": _tidy(one.damping_ratio),
+        **_lengths(one, ("position",), _scale(setup)),
+        "direction": one.direction,
+    }
+
+
+def _scale(setup: Setup) -> float:
+    """Return the millimetres of one unit of the set-up."""
+    return 1.0 if setup.units == "mm" else MM_PER_INCH
 
 
 def _check(setup: Setup) -> None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 from cyclopts import Parameter
 
 from cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
+from cli.size_absorber import AbsorberOptions, refuse_absorber_options, size_absorber
 from cli.size_reading import AskOptions, RoomOptions, WorkOptions, as_typed, read_asked, read_job
 from cli.version import TOOL, VERSION
 from fem.errors import InputError
@@ -50,19 +51,27 @@ NO_WORK: Final = WorkOptions()
 USUAL_ROOM: Final = RoomOptions()
 NOTHING: Final = AskOptions()
 NO_FILES: Final = SizeFiles()
+NO_ABSORBER: Final = AbsorberOptions()
 
 
 def size(
+    setup: Annotated[Path | None, Parameter(help="With --absorber: the set-up file of a bar.")] = None,
+    /,
     *,
     work: WorkOptions = NO_WORK,
     room: RoomOptions = USUAL_ROOM,
     ask: AskOptions = NOTHING,
     files: SizeFiles = NO_FILES,
+    absorber: AbsorberOptions = NO_ABSORBER,
 ) -> None:
     """Tell the stiffest bar for a hole or a shoulder, ranked, with what each costs in room.
 
+    With --absorber: a slug in soft rings inside that bar, or inside the bar of SETUP, sized and tuned.
+
     Parameters
     ----------
+    setup
+        The set-up file of a bar, with --absorber only.
     work
         What must be reached.
     room
@@ -71,7 +80,14 @@ def size(
         What is asked beside the ranking.
     files
         Where the answer goes.
+    absorber
+        An absorber for the bar.
     """
+    if absorber.absorber:
+        check_targets(files)
+        size_absorber(setup, absorber, work=work, room=room, files=files)
+        return
+    refuse_absorber_options(setup, absorber)
     job = read_job(work, room)
     asked = read_asked(ask, job)
     check_targets(files)

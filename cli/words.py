@@ -159,6 +159,8 @@ def size_words(part: Bar | Step, units: str) -> str:
     """Return the sizes across a bar or a step: "16 mm", "12 x 20 mm", "20 mm with a 12 mm bore"."""
     width, height = part.width_mm, part.height_mm
     outer = part.diameter_mm or width or height or 0.0
+    if not outer and part.bore_mm:  # a step of the bore alone
+        return f"{length_text(part.bore_mm, units)} bore"
     text = length_text(outer, units)
     if width and height:
         text = f"{length_text(width, units).split()[0]} x {length_text(height, units)}"

@@ -122,7 +122,9 @@ def off_tune(model: ModalModel, *, tuning: FloatArray, damping: FloatArray | Non
 
 
 def best_tuning(model: ModalModel, stiffness: FloatArray) -> Retuned | None:
-    """Return the own frequency of the absorber at which this cut has the greatest margin.
+    """Return the own frequency of the absorber at which this cut has the greatest margin, missed by 5 %.
+
+    Too high loses far more than too low: the worse of both sides counts, as in ``size --absorber``.
 
     Parameters
     ----------
@@ -142,9 +144,12 @@ def best_tuning(model: ModalModel, stiffness: FloatArray) -> Retuned | None:
     """
     if model.attached is None:
         return None
-    margins = absolute_limit(off_tune(model, tuning=_TRIED), stiffness).margin
-    best = int(np.argmax(margins))
-    return Retuned(float(_TRIED[best]), float(margins[best]))
+    exact, low, high = (
+        absolute_limit(off_tune(model, tuning=_TRIED * one), stiffness).margin
+        for one in (1.0, TUNING_BAND.low, TUNING_BAND.high)
+    )
+    best = int(np.argmax(np.minimum(low, high)))
+    return Retuned(float(_TRIED[best]), float(exact[best]))
 
 
 def squeal_limit(model: ModalModel, cutting: FloatArray) -> float:

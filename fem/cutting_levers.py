@@ -138,7 +138,7 @@ def _tuned(judged: Judged) -> Iterator[CutLever]:
     model = joined(judged.tool, judged.work)
     best = best_tuning(model, judged.case.stiffness)
     absorber = judged.setup.absorber
-    if best is not None and absorber is not None and best.margin > 1.02 * judged.margin:
+    if best is not None and absorber is not None and best.margin > 1.05 * judged.margin:
         yield CutLever("absorber", best.factor * absorber.frequency_hz, best.margin / judged.margin)
 
 

@@ -14,10 +14,7 @@ from fem.setup import Setup
 from fem.units import UNITS
 
 SLENDER = 30  # overhang over the smallest size: beyond it the trade has no bars (common practice, no source)
-WITHOUT = (
-    "Notes, spring and losses of the modes are those of the bar without its absorber; the margin and the "
-    "depth limit of a cut count it."
-)
+WITHOUT = "Notes, spring and losses leave the absorber out; margin and depth limit of a cut count it."
 CHECKS = (
     bar_faults,
     edge_faults,

@@ -16,6 +16,10 @@ compare
     ``compare``: set-ups in, a Comparison out.
 record
     A comparison as plain data.
+absorber, absorber_best
+    A mode with an absorber on it: text-book tunings, both signs of the real part, numeric optimum.
+absorber_shapes, absorber_tuning, absorber_plan, absorber_band, absorber_record
+    Slugs and rings for a bar: what fits, tuned on the bar's receptance, ranked, how sure, as plain data.
 
 Which bar for this job?
 

@@ -11,10 +11,10 @@ import numpy as np
 from fem.clamped_loss import CLAMPED, clamped_loss
 from fem.cut.modal import ModalModel
 from fem.cut.stability import absolute_limit, limiting_mode
-from fem.cutting_absorber import off_tune
 from fem.cutting_case import cut_case
 from fem.cutting_model import coarse_model, joined, tool_modes, trimmed
 from fem.design.absorber_shapes import AbsorberJob, Slug, bored, slugs
+from fem.design.absorber_tuning import Tuned, best_absorber
 from fem.design.case_cut import has_cut
 from fem.loading import loading
 from fem.place import section_face
@@ -24,59 +24,7 @@ from fem.study import run_study
 from fem.work import work_model
 from meshes.tagged import FloatArray
 
-# Damping ratios that soft rings reach: a loss factor of 0.05 to 0.6.
-ZETAS: Final = (0.025, 0.3)
-_COARSE: Final = (25, 8)
-_FINE: Final = (11, 7)
-_SPAN: Final = (0.5, 1.4)
 SHOWN: Final = 6
-
-
-@dataclass(frozen=True)
-class Tuned:
-    """An absorber tuned to a bar.
-
-    Attributes
-    ----------
-    slug
-        Slug or ring.
-    bar
-        The bar bored for it, without it.
-    absorber
-        The absorber as a set-up holds it.
-    mu
-        Its mass over the modal mass at its place, in the mode that limits [-].
-    gain
-        How many times larger the cut may grow than with the bar as it was [-].
-    note_hz
-        That mode's note of the bar without it [Hz].
-    spring
-        Deflection along the force per force of the bar bored for it [m/N].
-    """
-
-    slug: Slug
-    bar: Setup
-    absorber: Absorber
-    mu: float
-    gain: float
-    note_hz: float
-    spring: float
-
-    @property
-    def setup(self) -> Setup:
-        """Return the bar with the absorber."""
-        return replace(self.bar, absorber=self.absorber)
-
-    @property
-    def stiffness(self) -> float:
-        """Return the spring of the rings together [N/m]."""
-        return self.absorber.mass_g * 1e-3 * (2 * np.pi * self.absorber.frequency_hz) ** 2
-
-    @property
-    def dashpot(self) -> float:
-        """Return the dashpot of the rings together [N s/m]."""
-        one = self.absorber
-        return 2 * one.damping_ratio * one.mass_g * 1e-3 * 2 * np.pi * one.frequency_hz
 
 
 @dataclass(frozen=True)
@@ -108,6 +56,11 @@ class AbsorberPlan:
     others: Sequence[Tuned]
     matrix: FloatArray
     described: bool
+
+    @property
+    def margin(self) -> float:
+        """Return the likely margin of the bar as it is [-]; it means something where a cut is described."""
+        return _margin(self.bare, self.matrix)
 
     @property
     def model(self) -> ModalModel:
@@ -165,7 +118,10 @@ def absorber_plan(job: AbsorberJob, *, progress: Callable[[str], None] | None = 
     best = _tune(model, matrix, first=found[0], before=reference)
     result = replace(result, setup=best.setup)
     best = replace(best, note_hz=_limiting_note(result, matrix), spring=result.spring)
-    return AbsorberPlan(job, base, best, result, found[1:SHOWN], matrix, described)
+    # The coarse meshes' ratios, carried by what the fine ones say of the best.
+    scale = best.gain / found[0].gain
+    others = [replace(one, gain=scale * one.gain) for one in found[1:SHOWN]]
+    return AbsorberPlan(job, base, best, result, others, matrix, described)
 
 
 def model_of(result: Result) -> ModalModel:
@@ -237,25 +193,10 @@ def _heavier(model: ModalModel, mass_g: float) -> ModalModel:
 
 
 def _tune(model: ModalModel, matrix: FloatArray, *, first: Tuned, before: float) -> Tuned:
-    """Return an absorber at the frequency and damping with the greatest margin on a model.
-
-    A grid over both, then a finer one round its best: a minimax has corners that a slope would miss.
-    """
-    guess, held = first.absorber, model.attached
-    omega, zeta = (1.0, 1.0) if held is None else (float(held.omega), float(held.zeta))
-    notes = first.note_hz * np.geomspace(*_SPAN, _COARSE[0])
-    zetas = np.geomspace(*ZETAS, _COARSE[1])
-    best, margin = (float(notes[0]), float(zetas[0])), 0.0
-    for _ in range(2):
-        f, z = (one.ravel() for one in np.meshgrid(notes, zetas))
-        batch = off_tune(model, tuning=2 * np.pi * f / omega, damping=z / zeta)
-        margins = absolute_limit(batch, matrix).margin
-        at = int(np.argmax(margins))
-        best, margin = (float(f[at]), float(z[at])), float(margins[at])
-        notes = best[0] * np.geomspace(0.965, 1.035, _FINE[0])
-        zetas = np.clip(best[1] * np.geomspace(0.8, 1.25, _FINE[1]), *ZETAS)
-    tuned = replace(guess, frequency_hz=best[0], damping_ratio=best[1])
-    return replace(first, absorber=tuned, gain=margin / before)
+    """Return an absorber tuned on a model."""
+    found = best_absorber(model, matrix, note_hz=first.note_hz)
+    tuned = replace(first.absorber, frequency_hz=found.frequency_hz, damping_ratio=found.zeta)
+    return replace(first, absorber=tuned, gain=found.margin / before)
 
 
 def _limiting_note(result: Result, matrix: FloatArray) -> float:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from fem.design.absorber_band import OFF_TOLD, SOURCE, AbsorberBand
-from fem.design.absorber_plan import ZETAS, AbsorberPlan, Tuned
+from fem.design.absorber_plan import AbsorberPlan
+from fem.design.absorber_tuning import ZETAS, Tuned
 from fem.materials import Band
 from fem.record import assumption_record
 from fem.result import Assumption

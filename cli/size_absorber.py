@@ -1,0 +1,283 @@
+"""``size --absorber``: a slug inside a bar or a ring round it, sized, tuned, and written as a set-up."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+from cyclopts import Parameter
+
+from cli.options import Changes
+from cli.outputs import STANDARD_OUTPUT, write_json, writing
+from cli.size_reading import RoomOptions, WorkOptions, as_typed, length_mm, read_job, read_materials
+from cli.version import TOOL, VERSION
+from fem.errors import InputError
+from fem.nearest import MISSING, Plain
+
+if TYPE_CHECKING:
+    from cli.size import SizeFiles
+    from fem.design.absorber_band import AbsorberBand
+    from fem.design.absorber_plan import AbsorberPlan
+    from fem.design.absorber_shapes import AbsorberJob
+    from fem.setup import Setup
+
+_LENGTHS: Final = ("plug_bore", "ring_outside", "place")
+_JOB_KEYS: Final = (*_LENGTHS, "absorber_kind", "slug_material")
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class AbsorberOptions:
+    """An absorber for a bar: of a set-up file, or the best one that was found."""
+
+    absorber: Annotated[
+        bool,
+        Parameter(negative="", help="Size an absorber for SETUP, or for the best bar of --bore."),
+    ] = False
+    absorber_kind: Annotated[
+        str, Parameter(help="plug (a slug in soft rings inside the bar) or ring (round the bar).")
+    ] = "plug"
+    slug_material: Annotated[str, Parameter(help="What it may be made of: 'steel,lead'.")] = (
+        "tungsten heavy alloy,steel"
+    )
+    plug_bore: Annotated[
+        str | None,
+        Parameter(help="Bore at the free end for a plug; if left out what the tube has, or three tried."),
+    ] = None
+    ring_outside: Annotated[str | None, Parameter(help="Greatest outside diameter of a ring.")] = None
+    place: Annotated[
+        str | None,
+        Parameter(help="Its middle from the holder face; as near the edge as it goes if left out."),
+    ] = None
+    changes: Changes = ()
+
+
+@dataclass(frozen=True)
+class Subject:
+    """The bar that gets an absorber: its set-up, the tables of its file, and what it is called."""
+
+    setup: Setup
+    tables: dict[str, Any]
+    title: str
+
+
+def size_absorber(
+    setup: Path | None,
+    options: AbsorberOptions,
+    *,
+    work: WorkOptions,
+    room: RoomOptions,
+    files: SizeFiles,
+) -> None:
+    """Size an absorber, write what was asked for, and answer.
+
+    Parameters
+    ----------
+    setup
+        The set-up file of the bar; None: the best bar for the work.
+    options
+        Kind, material, sizes and place.
+    work, room
+        The work, where no set-up is given.
+    files
+        Where the answer goes.
+
+    Raises
+    ------
+    InputError
+        An option is at fault, or nothing fits.
+    SolveError
+        A computation failed.
+    """
+    subject = read_subject(setup, options, work=work, room=room, pick=files.pick)
+    job = read_absorber_job(subject.setup, options)
+    plan, band = planned(job, options)
+    write_absorber_files(plan, band, subject=subject, files=files)
+    if files.json != STANDARD_OUTPUT:
+        from cli.size_absorber_text import absorber_text
+
+        sys.stdout.write(absorber_text(plan, band, title=subject.title))
+
+
+def read_subject(
+    setup: Path | None, options: AbsorberOptions, *, work: WorkOptions, room: RoomOptions, pick: int
+) -> Subject:
+    """Return the bar: of the set-up file, or one for the work, the stiffest unless another is picked."""
+    if setup is None:
+        return _best_bar(options, work=work, room=room, pick=pick)
+    if work.bore is not None or work.shoulder is not None:
+        key = "--bore" if work.bore is not None else "--shoulder"
+        mend = "Size an absorber for a set-up, or for the best bar of a hole; not for both at once."
+        given = work.bore if work.bore is not None else work.shoulder
+        raise InputError(key=key, given=given, allowed="left out with a set-up file", mend=mend)
+    from cli.overrides import with_changes
+    from cli.run import tell
+    from cli.setup_file import read_setup, read_tables
+
+    read = read_setup(setup, changes=options.changes, leave_out=_absorber_of(read_tables(setup)))
+    for warning in read.warnings:
+        tell(f"Warning: {warning}")
+    tables = with_changes(read_tables(setup), options.changes)
+    return Subject(read.setup, tables, read.setup.title or "Untitled set-up")
+
+
+def _absorber_of(tables: dict[str, Any]) -> tuple[str, ...]:
+    """Return the section of an absorber that is already there, so that it is taken off first."""
+    return ("absorber",) if "absorber" in tables else ()
+
+
+def _best_bar(options: AbsorberOptions, *, work: WorkOptions, room: RoomOptions, pick: int) -> Subject:
+    """Return the stiffest bar for the work, or the one that was picked."""
+    if options.changes:
+        mend = "Changes of keys go with a set-up file: stickout size SETUP.toml --absorber."
+        raise InputError(
+            key="--set", given=options.changes[0], allowed="left out without a set-up file", mend=mend
+        )
+    if work.bore is None and work.shoulder is None:
+        mend = "Write stickout size SETUP.toml --absorber, or --bore and --depth for the best bar of a hole."
+        raise InputError(key="SETUP", given=MISSING, allowed="a set-up file, or --bore", mend=mend)
+    job = read_job(work, room)
+    _check_hole(options, work)
+    from cli.progress import progress
+    from cli.setup_writing import setup_tables
+    from cli.size import check_pick
+    from cli.size_text import title_of
+    from cli.size_words import bar_words
+    from fem.design.size import size_bars
+
+    typed = {key: str(text) for one in (work, room) for key, text in vars(one).items()}
+    with progress("Ranking bars") as bar:
+        try:
+            answer = size_bars(job, progress=lambda what: bar.say(f"Solving {what}"))
+        except InputError as mistake:
+            raise as_typed(mistake, typed) from None
+    check_pick(pick, most=len(answer.bars))
+    best = answer.bars[pick - 1].option
+    title = f"{title_of(answer)}: {bar_words(best, job.units)}"
+    return Subject(best.setup, setup_tables(best.setup, title=title), title)
+
+
+def _check_hole(options: AbsorberOptions, work: WorkOptions) -> None:
+    """Refuse a ring that does not go into the hole."""
+    if options.ring_outside is None or work.bore is None:
+        return
+    outside, hole = (
+        length_mm(text, key=key, units=work.units)
+        for key, text in (("ring_outside", options.ring_outside), ("bore", work.bore))
+    )
+    if not outside < hole:
+        given, allowed = Plain(options.ring_outside), f"below the hole, {work.bore}"
+        mend = "Leave room for the chips, or take a plug inside the bar."
+        raise InputError(key="--ring-outside", given=given, allowed=allowed, mend=mend)
+
+
+def read_absorber_job(setup: Setup, options: AbsorberOptions) -> AbsorberJob:
+    """Return what is to be sized, checked; errors name the options as they were typed.
+
+    Raises
+    ------
+    InputError
+        An option is no length, no material, or does not fit the bar.
+    """
+    from fem.design.absorber_shapes import AbsorberJob, check_absorber_job
+
+    typed = {key: getattr(options, key) for key in _LENGTHS}
+    sizes = {
+        key: None if text is None else length_mm(text, key=key, units=setup.units)
+        for key, text in typed.items()
+    }
+    try:
+        materials = read_materials(options.slug_material)
+    except InputError as mistake:
+        raise InputError(
+            key="--slug-material", given=mistake.given, allowed=mistake.allowed, mend=mistake.mend
+        ) from None
+    job = AbsorberJob(
+        setup=setup,
+        kind=options.absorber_kind,
+        materials=materials,
+        bore_mm=sizes["plug_bore"],
+        outside_mm=sizes["ring_outside"],
+        place_mm=sizes["place"],
+    )
+    try:
+        check_absorber_job(job)
+    except InputError as mistake:
+        raise _as_option(mistake, options) from None
+    return job
+
+
+def _as_option(mistake: InputError, options: AbsorberOptions) -> InputError:
+    """Return a mistake of an option under its name as it was typed; others as they are."""
+    if mistake.key not in _JOB_KEYS:
+        return mistake
+    given = {key: str(getattr(options, key)) for key in _JOB_KEYS if getattr(options, key) is not None}
+    return as_typed(mistake, given)
+
+
+def planned(job: AbsorberJob, options: AbsorberOptions) -> tuple[AbsorberPlan, AbsorberBand]:
+    """Return the plan and its band; a bar shows on the screen when it takes more than two seconds."""
+    from cli.progress import progress
+    from fem.design.absorber_band import absorber_band  # here, so that faults are told before SciPy is loaded
+    from fem.design.absorber_plan import absorber_plan
+
+    with progress("Sizing an absorber") as bar:
+        try:
+            plan = absorber_plan(job, progress=bar.say)
+        except InputError as mistake:
+            raise _as_option(mistake, options) from None
+        bar.say("How sure it is")
+        return plan, absorber_band(plan)
+
+
+def write_absorber_files(
+    plan: AbsorberPlan, band: AbsorberBand, *, subject: Subject, files: SizeFiles
+) -> None:
+    """Write picture, set-up and record, as far as they are asked for."""
+    if files.plot is not None:
+        from cli.show.absorber_plot import draw_absorber  # imports Matplotlib
+
+        with writing(files.plot, key="--plot") as part:
+            draw_absorber(plan, band, path=part)
+    if files.out is not None:
+        text = absorber_toml(plan, subject.tables)
+        with writing(files.out, key="--out") as part:
+            part.write_text(text, encoding="utf-8")
+    if files.json is not None:
+        from fem.design.absorber_record import absorber_record
+
+        write_json(absorber_record(plan, band, tool=TOOL, version=VERSION), files.json)
+
+
+def absorber_toml(plan: AbsorberPlan, tables: dict[str, Any]) -> str:
+    """Return the set-up file of the bar with its best absorber; what else the file held is kept."""
+    from cli.page_toml import toml_text
+    from cli.setup_writing import absorber_table, bar_table
+
+    best = plan.best.setup
+    bar = bar_table(best) if best.bar != plan.base.setup.bar else tables["bar"]
+    others = {key: value for key, value in tables.items() if key not in ("bar", "absorber")}
+    head = "# Written by size --absorber: the bar bored for its slug, and the slug on its soft rings.\n"
+    return head + toml_text({**others, "bar": bar, "absorber": absorber_table(best)})
+
+
+def refuse_absorber_options(setup: Path | None, options: AbsorberOptions) -> None:
+    """Refuse what belongs to an absorber where none is asked for.
+
+    Raises
+    ------
+    InputError
+        A set-up file, or an option of the absorber, without ``--absorber``.
+    """
+    mend = "Add --absorber to size one, or take this out."
+    if setup is not None:
+        raise InputError(key="SETUP", given=str(setup), allowed="given with --absorber only", mend=mend)
+    usual = AbsorberOptions()
+    for key in (*_JOB_KEYS, "changes"):
+        value = getattr(options, key)
+        if value != getattr(usual, key):
+            name = "--set" if key == "changes" else f"--{key.replace('_', '-')}"
+            told = value[0] if isinstance(value, tuple) else value
+            raise InputError(key=name, given=Plain(str(told)), allowed="given with --absorber", mend=mend)
