@@ -9,9 +9,11 @@ from pathlib import Path
 import pytest
 import setups
 from answers import told
+from matplotlib.patches import Polygon
 
 from cli.setup_file import parse_setup
 from cli.setup_writing import setup_toml
+from cli.show.above_plot import draw_from_above
 from fem.design.hand_bar import hand_spring
 from fem.design.job import Bore, Holder, Room, Shank, SizeJob, check_job
 from fem.design.options import options
@@ -89,7 +91,13 @@ def test_shanks_that_the_post_takes() -> None:
     blade = replace(post, work=Shank(60.0, 12.0, 16.0, groove_mm=5.0), room=Room(clearance_mm=0.5))
     wide = sorted(one.setup.bar.width_mm or 0.0 for one in options(blade))
     assert wide == [4.0]
-    assert all(one.setup.edge.offset_z_mm == one.size_mm / 2 for one in options(post))
+    for one in options(post):
+        edge, bar = one.setup.edge, one.setup.bar
+        # The edge is the top corner beside the shoulder, which lies where the tool is fed to: left is -y.
+        assert (edge.offset_y_mm, edge.offset_z_mm) == (-(bar.width_mm or 0.0) / 2, one.size_mm / 2)
+    right = replace(post, cut=Cut(operation="turning", feed_toward="right"))
+    assert all(one.setup.edge.offset_y_mm > 0 for one in options(right))
+    assert options(blade)[0].setup.edge.offset_y_mm == 0.0
 
 
 def test_sizes_that_are_sold() -> None:
@@ -161,6 +169,25 @@ def test_pictures(suffix: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     done = told(*words, "--plot", f"three.{suffix}", "--pick", "2")
     assert (done.code, Path(f"three.{suffix}").exists()) == (2, False)
     assert done.err.startswith("--pick is 2; it must be 1 to 1.")
+
+
+def test_the_views_are_not_mirror_images() -> None:
+    """From above y = z x x: with x to the left the front wall, +y, lies below; to the right +y is up."""
+    from matplotlib.figure import Figure
+
+    axes = Figure().subplots()
+    draw_from_above(axes, HOLE, option=options(HOLE)[0])
+    left, right = axes.get_xlim()
+    cutter = min(patch.get_xy()[:, 1].min() for patch in axes.patches if isinstance(patch, Polygon))
+    assert left > right  # x runs to the left
+    assert cutter == pytest.approx(-10.0)  # and the edge touches the wall below
+    post = SizeJob(Shank(60.0, 12.0, 16.0))
+    axes = Figure().subplots()
+    draw_from_above(axes, post, option=options(post)[0])
+    left, right = axes.get_xlim()
+    dot = next(line for line in axes.lines if line.get_marker() == "o")
+    assert left < right
+    assert (dot.get_xdata()[0], dot.get_ydata()[0]) == (17.0, -8.0)  # 12 and 5 mm out, fed to -y
 
 
 def test_a_blade_and_a_shoulder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -54,7 +54,10 @@ def draw_from_above(axes: Axes, job: SizeJob, *, option: Option) -> None:
     bar, view = option.setup.bar, _view(job, option)
     gripped = bar.gripped_mm or 1.5 * view.seat
     row = 0.1 * (bar.overhang_mm + gripped)
-    across = (-1.1 * gripped, view.start + 1.17 * job.reach_mm)
+    far = max(0.17 * job.reach_mm, 0.08 * (bar.overhang_mm + gripped))
+    across = (-1.1 * gripped, bar.overhang_mm + far)
+    # As one stands at the lathe a boring bar points to the left, front wall below; a shank points away.
+    across = across[::-1] if job.boring else across
     up = (view.bottom - 1.7 * row, view.top + 1.3 * row)
     title = "From above, " + ("the front of the lathe below" if job.boring else "the work on the right")
     frame(axes, across, up=up, title=title)
@@ -81,18 +84,20 @@ def _view(job: SizeJob, option: Option) -> _View:
     bar = option.setup.bar
     half, seat = (float(section_outline(b, b.rotation_deg)[0][:, 0].max()) for b in (end_bar(option), bar))
     middle = 0.0 if option.place is None else -option.place.y / MM
-    walls = tuple(_walls(job.work, middle=middle, half=half))
+    walls = tuple(_walls(job.work, half=half, side=1 if option.setup.edge.offset_y_mm > 0 else -1))
     return _View(bar.overhang_mm - job.reach_mm, middle, half, seat, walls)
 
 
-def _walls(work: Bore | Shank, *, middle: float, half: float) -> list[tuple[float, float]]:
-    """Return from where to where the work reaches across the view, a pair for each side."""
+def _walls(work: Bore | Shank, *, half: float, side: int) -> list[tuple[float, float]]:
+    """Return from where to where the work reaches across the view, a pair for each side, lowest first."""
     if isinstance(work, Bore):
         radius = work.bore_mm / 2
         return [(-RIM * radius, -radius), (radius, RIM * radius)]
-    gap = 0.25 * half if work.groove_mm is None else work.groove_mm / 2 - half
-    one = (middle + half + gap, middle + half + gap + max(2 * half, 0.4 * work.reach_mm))
-    return [one] if work.groove_mm is None else [(-one[1], -one[0]), one]
+    gap = 0.08 * half if work.groove_mm is None else work.groove_mm / 2 - half
+    near, far = half + gap, half + gap + max(2 * half, 0.4 * work.reach_mm)
+    if work.groove_mm is not None:
+        return [(-far, -near), (near, far)]
+    return [(near, far)] if side > 0 else [(-far, -near)]
 
 
 def _work(axes: Axes, job: SizeJob, view: _View) -> None:
@@ -104,7 +109,7 @@ def _work(axes: Axes, job: SizeJob, view: _View) -> None:
         far = low + high - near
         axes.plot([view.start, view.start, view.start + length], [far, near, near], color=INK, lw=1.4)
     if isinstance(job.work, Shank):
-        ends = [view.walls[0][0] if len(view.walls) > 1 else view.middle - 2 * view.half, view.walls[-1][1]]
+        ends = [min(view.walls[0][0], -2 * view.half), max(view.walls[-1][1], 2 * view.half)]
         axes.plot([view.start + job.reach_mm] * 2, ends, color=SOFT, lw=1.0, ls="--")
 
 
@@ -112,7 +117,7 @@ def _edge(axes: Axes, job: SizeJob, *, view: _View, option: Option) -> None:
     """Draw the cutting edge: the cutter at the wall, or a dot on the end of a shank."""
     overhang = option.setup.bar.overhang_mm
     if not isinstance(job.work, Bore):
-        axes.plot([overhang], [view.middle], marker="o", color=ACCENT, ms=8, zorder=5)
+        axes.plot([overhang], [option.setup.edge.offset_y_mm], marker="o", color=ACCENT, ms=8, zorder=5)
         return
     side = 1 if option.setup.edge.offset_y_mm > 0 else -1
     front, face = -side * job.work.bore_mm / 2, view.middle - side * view.half

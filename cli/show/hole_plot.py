@@ -46,7 +46,7 @@ def draw_room(axes: Axes, job: SizeJob, *, side: int) -> None:
     """Draw the circle that every section was fitted into; ``side`` is -1 where the rear wall is cut."""
     space = space_of(job)
     room = _circle(space.radius / MM, np.radians(np.linspace(0, 360, 361)))
-    axes.plot(room[:, 0] + side * space.middle / MM, room[:, 1], color=SOFT, lw=0.8, ls=(0, (2, 2)), zorder=4)
+    axes.plot(room[:, 0] + side * space.middle / MM, room[:, 1], color=SOFT, lw=0.8, ls=(0, (2, 2)), zorder=1)
 
 
 def draw_end_in_hole(axes: Axes, job: SizeJob, *, option: Option, place: Place) -> None:
@@ -89,21 +89,25 @@ def draw_end_in_groove(axes: Axes, work: Shank, *, option: Option, units: str) -
     frame(axes, (-1.5 * reach, 1.5 * reach), up=(-1.3 * reach, 1.2 * reach), title="From the free end")
     axes.fill(*section_outline(bar, 0.0)[0].T, facecolor=PALE, edgecolor=INK, lw=1.6, zorder=2)
     open_side = work.groove_mm is None
-    gap = 0.25 * wide if work.groove_mm is None else (work.groove_mm - wide) / 2
-    for side in (1,) if open_side else (-1, 1):
+    gap = 0.04 * wide if work.groove_mm is None else (work.groove_mm - wide) / 2
+    one = 1 if option.setup.edge.offset_y_mm > 0 else -1  # the side of the shoulder
+    for side in (one,) if open_side else (-1, 1):
         wall, thick = side * (wide / 2 + gap), 0.5 * reach
         corner = (min(wall, wall + side * thick), -0.65 * high)
         axes.add_patch(Rectangle(corner, thick, 1.3 * high, **WORK))
         axes.plot([wall, wall], [-0.65 * high, 0.65 * high], color=INK, lw=1.8)
-    axes.plot([0], [high / 2], marker="o", color=ACCENT, ms=8, zorder=5)
-    leader(axes, "edge", tip=(0.0, high / 2), at=(-0.75 * reach, 0.85 * reach))
+    edge = (option.setup.edge.offset_y_mm, high / 2)
+    axes.plot(*edge, marker="o", color=ACCENT, ms=8, zorder=5)
+    leader(axes, "edge", tip=edge, at=(-one * 0.6 * reach, 0.85 * reach))
     ends = (-wide / 2, wide / 2)
     level_size(axes, ends, level=-0.8 * high, text=size_text_of(wide, units), drop=(-high / 2, -high / 2))
     upright_size(
-        axes, (-high / 2, high / 2), at=-wide / 2 - gap - 0.7 * reach, text=size_text_of(high, units)
+        axes, (-high / 2, high / 2), at=-one * (wide / 2 + gap + 0.7 * reach), text=size_text_of(high, units)
     )
     what = "shoulder" if work.groove_mm is None else f"groove {size_text_of(work.groove_mm, units)}"
-    axes.text(wide / 2 + gap + 0.25 * reach, 0.7 * high, what, fontsize=SMALL, ha="center", va="bottom")
+    axes.text(
+        one * (wide / 2 + gap + 0.25 * reach), 0.7 * high, what, fontsize=SMALL, ha="center", va="bottom"
+    )
 
 
 def _circle(radius: float, angle: FloatArray) -> FloatArray:

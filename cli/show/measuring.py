@@ -16,7 +16,10 @@ _LETTER: Final = 0.014  # width of a small letter over that of the view
 
 
 def frame(axes: Axes, across: tuple[float, float], *, up: tuple[float, float], title: str) -> None:
-    """Set the limits of a view, equal both ways and without axes; call it before anything is measured."""
+    """Set the limits of a view, equal both ways and without axes, before anything is measured.
+
+    Limits across that fall make a view whose first axis runs to the left.
+    """
     axes.set_xlim(*across)
     axes.set_ylim(*up)
     axes.set_aspect("equal", anchor="N")
@@ -45,7 +48,7 @@ def level_size(
     for at, start in zip(ends, drop, strict=True):
         axes.plot([at, at], [start, level], color=SOFT, lw=0.6, zorder=6)
     left, right = axes.get_xlim()
-    middle, view = 0.5 * (ends[0] + ends[1]), right - left
+    middle, view = 0.5 * (ends[0] + ends[1]), abs(right - left)
     if ends[1] - ends[0] > max(_NARROW, 0.05 + _LETTER * len(text)) * view:
         both = {**_LINE, "arrowstyle": "<|-|>"}
         axes.annotate("", xy=(ends[0], level), xytext=(ends[1], level), arrowprops=both, zorder=6)

@@ -208,11 +208,18 @@ def _shanks(job: SizeJob, material: Material) -> Iterator[Option]:
 
 
 def _shank(job: SizeJob, material: Material, *, made: str, sizes: tuple[float, float]) -> Option:
-    """Return a shank of height and width [mm], its edge on top."""
+    """Return a shank of height and width [mm], its edge on top, beside the shoulder."""
     high, wide = sizes
     bar = Bar(overhang_mm=job.overhang_mm, section="rectangle", width_mm=wide, height_mm=high)
-    edge = Edge(offset_z_mm=high / 2)
+    # At a shoulder the edge is the corner beside it, in a groove the middle of the blade.
+    groove = isinstance(job.work, Shank) and job.work.groove_mm is not None
+    edge = Edge(offset_y_mm=0.0 if groove else shoulder_side(job) * wide / 2, offset_z_mm=high / 2)
     return Option("rectangle", made, held_setup(job, material, bar=bar, edge=edge), None)
+
+
+def shoulder_side(job: SizeJob) -> int:
+    """Return which side of a shank the shoulder lies on, that of the feed: 1 for +y, -1 for -y."""
+    return 1 if job.working_cut.side == "right" else -1
 
 
 def shape_family(job: SizeJob) -> dict[str, Setup]:
