@@ -215,6 +215,12 @@ def window_words(answer: CutAnswer) -> str:
         return "Turning the bar in its holder changes nothing: the work decides."
     if turned.alike:
         return "Turning the bar in its holder changes nothing: it bends alike every way."
+    if setup.absorber is not None and setup.absorber.direction != "both":
+        return (
+            f"The absorber works one way only: with bar and absorber turned together the margin would lie "
+            f"between {rounded(float(turned.margin.min()), 2)} and {rounded(turned.best, 2)}, best at "
+            f"{turned.best_deg:.0f}°."
+        )
     if not can_turn(setup):
         ends = f"between {rounded(float(turned.margin.min()), 2)} and {rounded(turned.best, 2)}"
         return (

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 from cyclopts import Parameter
 
 from cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
-from cli.size_absorber import AbsorberOptions, refuse_absorber_options, size_absorber
+from cli.size_absorber import AbsorberOptions, refuse_absorber_options, refuse_given, size_absorber
 from cli.size_reading import AskOptions, RoomOptions, WorkOptions, as_typed, read_asked, read_job
 from cli.version import TOOL, VERSION
 from fem.errors import InputError
@@ -84,6 +84,7 @@ def size(
         An absorber for the bar.
     """
     if absorber.absorber:
+        refuse_given(ask, allowed="left out with --absorber")
         check_targets(files)
         size_absorber(setup, absorber, work=work, room=room, files=files)
         return

@@ -11,7 +11,15 @@ from cyclopts import Parameter
 
 from cli.options import Changes
 from cli.outputs import STANDARD_OUTPUT, write_json, writing
-from cli.size_reading import RoomOptions, WorkOptions, as_typed, length_mm, read_job, read_materials
+from cli.size_reading import (
+    AskOptions,
+    RoomOptions,
+    WorkOptions,
+    as_typed,
+    length_mm,
+    read_job,
+    read_materials,
+)
 from cli.version import TOOL, VERSION
 from fem.errors import InputError
 from fem.nearest import MISSING, Plain
@@ -107,11 +115,8 @@ def read_subject(
     """Return the bar: of the set-up file, or one for the work, the stiffest unless another is picked."""
     if setup is None:
         return _best_bar(options, work=work, room=room, pick=pick)
-    if work.bore is not None or work.shoulder is not None:
-        key = "--bore" if work.bore is not None else "--shoulder"
-        mend = "Size an absorber for a set-up, or for the best bar of a hole; not for both at once."
-        given = work.bore if work.bore is not None else work.shoulder
-        raise InputError(key=key, given=given, allowed="left out with a set-up file", mend=mend)
+    for one in (work, room):
+        refuse_given(one, allowed="left out with a set-up file")
     from cli.overrides import with_changes
     from cli.run import tell
     from cli.setup_file import read_setup, read_tables
@@ -261,6 +266,24 @@ def absorber_toml(plan: AbsorberPlan, tables: dict[str, Any]) -> str:
     others = {key: value for key, value in tables.items() if key not in ("bar", "absorber")}
     head = "# Written by size --absorber: the bar bored for its slug, and the slug on its soft rings.\n"
     return head + toml_text({**others, "bar": bar, "absorber": absorber_table(best)})
+
+
+def refuse_given(options: WorkOptions | RoomOptions | AskOptions, *, allowed: str) -> None:
+    """Refuse the first of some options that is not as usual, where it would have no effect.
+
+    Raises
+    ------
+    InputError
+        One was given.
+    """
+    usual = type(options)()
+    for key, value in vars(options).items():
+        if value != getattr(usual, key):
+            name = f"--{key.replace('_', '-')}"
+            mend = (
+                "Size an absorber for the bar of a set-up, or for the best bar of a hole; not both at once."
+            )
+            raise InputError(key=name, given=Plain(str(value)), allowed=allowed, mend=mend)
 
 
 def refuse_absorber_options(setup: Path | None, options: AbsorberOptions) -> None:

@@ -215,7 +215,7 @@ def _cautions(plan: AbsorberPlan) -> list[str]:
     names = {one.slug.material.name for one in (plan.best, *plan.others)}
     told = (
         "An estimate, not a promise: linear theory, a slug that swings freely and rings that stay in place. "
-        "A loose slug that knocks (without rings) is another thing, simple and often good, and no linear "
-        "model foresees it."
+        "A loose slug that knocks, without rings, is another thing: in a test of 1975 it more than doubled "
+        "the stable cut (ASME J. Eng. Ind. 97, 859, abstract opened), and no linear model foresees it."
     )
     return [told, *CAUTIONS, *(_POISON[one] for one in sorted(names) if one in _POISON)]

@@ -39,6 +39,9 @@ def in_a_folder_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> N
             "below the hole",
         ),
         (("bar.toml", "--absorber", "--out", "new.txt"), "--out", ".toml"),
+        (("bar.toml", "--absorber", "--materials", "brass"), "--materials", "left out with a set-up"),
+        (("bar.toml", "--absorber", "--grip", "rigid"), "--grip", "left out with a set-up"),
+        ((*HOLE, "--absorber", "--wanted-depth", "1"), "--wanted-depth", "left out with --absorber"),
         (("none.toml", "--absorber"), "none.toml", "missing"),
     ],
 )
