@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Final
 from cyclopts import Parameter
 
 from cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
-from cli.size_absorber import AbsorberOptions, refuse_absorber_options, refuse_given, size_absorber
+from cli.size_absorber import size_absorber
+from cli.size_absorber_options import AbsorberOptions, refuse_absorber_options, refuse_given
 from cli.size_reading import AskOptions, RoomOptions, WorkOptions, as_typed, read_asked, read_job
 from cli.version import TOOL, VERSION
 from fem.errors import InputError
