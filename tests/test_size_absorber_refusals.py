@@ -24,7 +24,7 @@ def in_a_folder_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> N
         (("--bore", "20", "--depth", "60", "--plug-bore", "8"), "--plug-bore", "given with --absorber"),
         (("--bore", "20", "--depth", "60", "--set", "bar.overhang=3"), "--set", "given with --absorber"),
         (("--absorber",), "SETUP", "--bore"),
-        (("bar.toml", "--absorber", "--bore", "20"), "--bore", "not for both"),
+        (("bar.toml", "--absorber", "--bore", "20"), "--bore", "both at once"),
         (("--bore", "20", "--depth", "60", "--absorber", "--set", "a.b=1"), "--set", "go with a set-up file"),
         (("bar.toml", "--absorber", "--plug-bore", "8 cm"), "--plug-bore", "thou"),
         (("bar.toml", "--absorber", "--plug-bore", "15"), "--plug-bore", "12.8 mm"),
