@@ -3,11 +3,12 @@
 A worker tells every case as it finishes it, so that a case is on the disk of whoever asked before its batch
 is done; what the batch returns in the end is the same rows once more, and is what counts. Few batches are
 under way at a time. A batch whose worker is lost is done again by another; when that happens again the cases
-left in it are done one by one, last of all, and one that takes its worker with it twice is a failed case.
+left in it are done one by one, last of all, and one that takes its worker with it again and again is a failed case.
 """
 
 from __future__ import annotations
 
+import asyncio
 import logging
 import os
 import queue
@@ -21,7 +22,8 @@ from typing import Any, Final
 from uuid import uuid4
 
 import dask
-from distributed import Client, Future, KilledWorker, LocalCluster
+from distributed import Client, Future, KilledWorker, LocalCluster, Security
+from distributed.comm import connect
 
 from cli.run import tell
 from cli.sweeps.folder import own_folder
@@ -105,8 +107,10 @@ def elsewhere(address: str, *, patience_s: float) -> Iterator[Workers]:
     """
     with _quiet(), dask.config.set({"distributed.comm.timeouts.connect": f"{patience_s}s"}):
         try:
+            # A port that takes the call and then says nothing would keep Client waiting for ever.
+            asyncio.run(asyncio.wait_for(_knock(address, patience_s), patience_s))
             client = Client(address, timeout=patience_s, set_as_default=False)
-        except (OSError, TimeoutError, ValueError, RuntimeError) as error:
+        except (OSError, TimeoutError, ValueError, TypeError, RuntimeError, MemoryError) as error:
             given = Plain(f"{address}, where no scheduler answered within {patience_s:g} s")
             mend = "Check that it runs (dask scheduler), its address, and the firewall between."
             allowed = "a scheduler that answers"
@@ -114,6 +118,12 @@ def elsewhere(address: str, *, patience_s: float) -> Iterator[Workers]:
         with client:
             check_workers(client, address, patience_s=patience_s)
             yield Workers(client, f"the scheduler at {address}")
+
+
+async def _knock(address: str, patience_s: float) -> None:
+    """Open a connection as Dask does, up to where both sides have said who they are, and close it."""
+    comm = await connect(address, timeout=patience_s, **Security().get_connection_args("client"))
+    await comm.close()
 
 
 class Workers:
@@ -214,9 +224,7 @@ class Workers:
         left = [n for n in job.numbers if n not in finished]
         if job.alone and left:
             [number], [batch] = left, job.batches
-            reason = (
-                "The worker process died twice at this case: too little memory, or a fault of this program."
-            )
+            reason = "The worker process died each time at this case: too little memory, or a fault here."
             return [Numbered(number, failed_row(number, reason, batch=batch))], []
         return [], [alone(job, number) for number in left]
 
@@ -241,8 +249,9 @@ def _deaf() -> Iterator[None]:
 @contextmanager
 def _quiet() -> Iterator[None]:
     """Keep what Dask logs from the screen: what matters is said in our own words."""
-    names = ("distributed", "tornado", "asyncio")
-    before = [(logging.getLogger(name), logging.getLogger(name).level) for name in names]
+    talkers = ("distributed", "tornado", "asyncio")
+    known = [name for name in logging.root.manager.loggerDict if name.partition(".")[0] in talkers]
+    before = [(logging.getLogger(name), logging.getLogger(name).level) for name in {*talkers, *known}]
     for log, _ in before:
         log.setLevel(logging.CRITICAL + 1)
     try:
