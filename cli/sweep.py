@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -13,21 +13,14 @@ from cli.options import Changes, SetupFile
 from cli.outputs import check_target
 from cli.sweeps.count import check_count
 from cli.sweeps.engine import Wanted, check_wanted, require
-from cli.sweeps.plan import SEED, plan_of
-from cli.sweeps.table import check_suffix
+from cli.sweeps.limits import Limit, check_column, limits_of
+from cli.sweeps.plan import PAIRED, SEED, Plan, plan_of
+from cli.sweeps.table import check_suffix, columns, numeric_keys
 from cli.sweeps.values import axes_of
 from fem.errors import InputError
+from fem.nearest import Plain
 
-Vary = Annotated[
-    tuple[str, ...],
-    Parameter(
-        name="--vary",
-        negative="",
-        show_default=False,
-        help="A key and its values: bar.overhang=40:120:5 (from:to:step, both ends included), "
-        "bar.material=steel,carbide. Several: every value with every other.",
-    ),
-]
+PLOTS = (".svg", ".png", ".pdf")
 Out = Annotated[
     tuple[Path, ...],
     Parameter(name="--out", negative="", help="The table: .csv or .parquet; twice for both.", required=True),
@@ -36,9 +29,18 @@ Out = Annotated[
 
 @Parameter(name="*")
 @dataclass(frozen=True)
-class Combining:
-    """How the varied keys combine."""
+class Varying:
+    """What is varied, and how the keys combine."""
 
+    vary: Annotated[
+        tuple[str, ...],
+        Parameter(
+            negative="",
+            show_default=False,
+            help="A key and its values: bar.overhang=40:120:5 (from:to:step, both ends included), "
+            "bar.material=steel,carbide. Several: every value with every other.",
+        ),
+    ] = ()
     paired: Annotated[
         bool, Parameter(negative="", help="First value with first value, second with second.")
     ] = False
@@ -65,14 +67,39 @@ class Running:
     timeout: Annotated[float, Parameter(help="Seconds to wait for that scheduler to answer.")] = 10.0
 
 
+@Parameter(name="*")
+@dataclass(frozen=True)
+class Drawing:
+    """What to draw, and which limits to look for."""
+
+    plot: Annotated[
+        Path | None,
+        Parameter(help="A picture (.svg, .png, .pdf): curves over one key with numbers, a contour over two."),
+    ] = None
+    show: Annotated[
+        tuple[str, ...],
+        Parameter(
+            negative="", show_default=False, help="A column to draw; by default spring, note and margin."
+        ),
+    ] = ()
+    limit: Annotated[
+        tuple[str, ...],
+        Parameter(
+            negative="",
+            show_default=False,
+            help="A limit to draw and to look for: spring_um_per_10n=5. Overhang 4 x size is always there.",
+        ),
+    ] = ()
+
+
 def sweep(
     setup: SetupFile,
     /,
     *,
-    vary: Vary = (),
+    varying: Varying = Varying(),
     out: Out,
     changes: Changes = (),
-    combining: Combining = Combining(),
+    drawing: Drawing = Drawing(),
     running: Running = Running(),
 ) -> None:
     """Solve one set-up many times, some of its keys varied, and write a table with a row a case.
@@ -84,14 +111,16 @@ def sweep(
     ----------
     setup
         The set-up file.
-    vary
-        The keys to vary, with their values.
+    varying
+        The keys to vary, with their values, and how they combine.
     out
         File for the table.
     changes
         Changes of other keys for this run.
-    combining
-        How the varied keys combine.
+    drawing
+        What to draw, and which limits to look for.
+    drawing
+        What to draw, and which limits to look for.
     running
         Who solves, and whether to go on.
     """
@@ -99,20 +128,41 @@ def sweep(
     from cli.setup_file import read_tables
 
     wanted = Wanted(workers=running.workers, cluster=running.cluster, patience_s=running.timeout)
-    check_files(out)
+    check_files(out, drawing.plot)
     check_wanted(wanted)
     tables = with_changes(read_tables(setup), changes)
-    plan = plan_of(tables, axes_of(vary), **asdict(combining))
+    plan = plan_of(
+        tables, axes_of(varying.vary), paired=varying.paired, cases=varying.cases, seed=varying.seed
+    )
+    limits = checked_drawing(plan, drawing)
     check_count(plan, wanted, yes=running.yes)
-    from cli.sweeps.run import run_plan  # here, so that errors are told sooner
+    from cli.sweeps.run import Wish, run_plan  # here, so that errors are told sooner
 
-    finished = run_plan(plan, out, wanted=wanted, resume=running.resume)
-    sys.stdout.write(finished.text)
-    finished.check()
+    wish = Wish(out=out, plot=drawing.plot, show=drawing.show, limits=limits)
+    sys.stdout.write(run_plan(plan, wish, wanted=wanted, resume=running.resume))
 
 
-def check_files(out: tuple[Path, ...]) -> None:
-    """Check, before anything is computed, that the tables can be written.
+def checked_drawing(plan: Plan, drawing: Drawing) -> list[Limit]:
+    """Return the limits, and check, before anything is computed, that what is to be drawn can be.
+
+    Raises
+    ------
+    InputError
+        A column holds no numbers, a limit is none, or more than two varied keys hold numbers.
+    """
+    names = columns(plan)
+    for column in drawing.show:
+        check_column(column, names, option="--show")
+    numbers = numeric_keys(plan)
+    if drawing.plot is not None and len(numbers) > 2 and plan.how != PAIRED:
+        given = Plain(f"a picture over {len(numbers)} keys with numbers")
+        mend = "Leave --plot out, or vary fewer keys; the table holds them all."
+        raise InputError(key="--plot", given=given, allowed="one over at most two", mend=mend)
+    return limits_of(drawing.limit, names)
+
+
+def check_files(out: tuple[Path, ...], plot: Path | None) -> None:
+    """Check, before anything is computed, that tables and picture can be written.
 
     Raises
     ------
@@ -127,3 +177,8 @@ def check_files(out: tuple[Path, ...]) -> None:
         if one.suffix.lower() == ".parquet":
             require("pyarrow", option="--out", what="Parquet")
         check_target(one, key="--out")
+    if plot is not None:
+        if plot.suffix.lower() not in PLOTS:
+            allowed = f"a file that ends in {', '.join(PLOTS[:-1])} or {PLOTS[-1]}"
+            raise InputError(key="--plot", given=str(plot), allowed=allowed, mend="Change the ending.")
+        check_target(plot, key="--plot")

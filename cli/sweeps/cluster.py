@@ -3,7 +3,7 @@
 A worker tells every case as it finishes it, so that a case is on the disk of whoever asked before its batch
 is done; what the batch returns in the end is the same rows once more, and is what counts. Few batches are
 under way at a time. A batch whose worker is lost is done again by another; when that happens again the cases
-left in it are done one by one, last of all, and one that takes its worker with it again and again is a failed case.
+left in it are done one by one, last of all, and one that takes its worker with it each time is a failed case.
 """
 
 from __future__ import annotations

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import astuple, dataclass
 from pathlib import Path
 from typing import Final
 
 from cli.fingerprint import Code, code
+from cli.outputs import writing
 from cli.progress import Bar, progress
 from cli.run import tell
+from cli.sweeps.answer import sweep_text
 from cli.sweeps.count import spaced
 from cli.sweeps.engine import Engine, Wanted, engine_for
+from cli.sweeps.gathered import Gathered, gathered
 from cli.sweeps.journal import Journal, journal_of
+from cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
+from cli.sweeps.limits import Limit, limits_that_count
 from cli.sweeps.plan import Plan, Planned
-from cli.sweeps.table import columns, write_table
+from cli.sweeps.table import columns, rows, write_table
 from fem.design.batches import Case, Outcome, batches_of
-from fem.design.case_row import FAILED, row_of
+from fem.design.case_row import FAILED, OVERHANG_OVER_SIZE, row_of
 from fem.errors import InputError, SolveError
 from fem.nearest import Plain
 
@@ -24,35 +29,36 @@ CHUNK: Final = 20_000  # cases made at a time, so that any number of them fits i
 
 
 @dataclass(frozen=True)
-class Finished:
-    """A plan that was run to its end: what to say, and how many cases have no answer."""
+class Wish:
+    """What is wanted of a finished plan.
 
-    text: str
-    done: int
-    failed: int
-    reason: str | None
+    Attributes
+    ----------
+    out
+        The tables to be; the journal lies beside the first.
+    plot
+        The picture to be, if any.
+    show
+        Columns to draw in it; none for the usual ones.
+    limits
+        Limits to draw and to look for.
+    """
 
-    def check(self) -> None:
-        """Check that there is any answer at all.
-
-        Raises
-        ------
-        SolveError
-            Every case failed.
-        """
-        if not self.done:
-            raise SolveError(f"None of the {self.failed} cases has an answer. The first: {self.reason}")
+    out: Sequence[Path]
+    plot: Path | None = None
+    show: Sequence[str] = ()
+    limits: Sequence[Limit] = ()
 
 
-def run_plan(plan: Plan, out: Sequence[Path], *, wanted: Wanted, resume: bool) -> Finished:
-    """Run a plan and write its tables.
+def run_plan(plan: Plan, wish: Wish, *, wanted: Wanted, resume: bool) -> str:
+    """Run a plan, write its tables and its picture, and return the answer.
 
     Parameters
     ----------
     plan
         The plan.
-    out
-        The tables to be; the journal lies beside the first.
+    wish
+        What is wanted of it.
     wanted
         Who is to solve.
     resume
@@ -64,13 +70,13 @@ def run_plan(plan: Plan, out: Sequence[Path], *, wanted: Wanted, resume: bool) -
         The journal is in the way or another's, the cluster does not serve, the disk is full, or no case has
         a set-up that can be used.
     SolveError
-        The scheduler went away.
+        The scheduler went away, or no case has an answer; the tables are written all the same then.
     """
     names = columns(plan)
     kept = [name for name in names if name not in ("case", *plan.keys)]
     ours: Code = code()
     what = " ".join(astuple(ours))
-    with journal_of(plan, out[0], columns=kept, code=what, resume=resume) as journal:
+    with journal_of(plan, wish.out[0], columns=kept, code=what, resume=resume) as journal:
         before = len(journal.done)
         if resume:
             tell(_resume_words(before, plan.count))
@@ -78,16 +84,45 @@ def run_plan(plan: Plan, out: Sequence[Path], *, wanted: Wanted, resume: bool) -
             if before < plan.count:
                 with engine_for(wanted, plan.count - before) as engine, progress("Solving") as bar:
                     _solve(plan, journal, engine, bar)
-            for one in out:
+            for one in wish.out:
                 write_table(plan, journal, out=one)
         except (KeyboardInterrupt, SolveError, InputError):
             if journal.done:
                 tell(_stop_words(journal, plan.count))
             raise
-        failed = [row["reason"] for _, row in journal.rows(range(plan.count)) if row["status"] == FAILED]
-        done = plan.count - len(failed)
-        text = f"{spaced(done)} of {spaced(plan.count)} cases done.\n"
-        return Finished(text, done, len(failed), str(failed[0]) if failed else None)
+        found = gathered(plan, rows(plan, journal), columns=_needed(wish))
+    return _told(found, wish)
+
+
+def _needed(wish: Wish) -> Iterator[str]:
+    """Yield the columns that words and picture need."""
+    yield from ("reason", "accurate", OVERHANG_OVER_SIZE)
+    for column in (SPRING, NOTE, MARGIN, *wish.show, *(limit.column for limit in wish.limits)):
+        yield from (column, *BANDS.get(column, ()))
+
+
+def _told(found: Gathered, wish: Wish) -> str:
+    """Draw the picture, and return the answer."""
+    if not found.done:
+        reason = next(iter(found.columns["reason"]))
+        raise SolveError(f"None of the {spaced(found.count)} cases has an answer. The first: {reason}")
+    limits = limits_that_count(found, wish.limits)
+    if wish.plot is not None:
+        from cli.show.sweep_plot import draw_sweep  # imports Matplotlib
+
+        with writing(wish.plot, key="--plot") as part:
+            draw_sweep(found, part, columns=_shown(found, wish), limits=limits)
+    return sweep_text(found, limits, out=wish.out, plot=wish.plot)
+
+
+def _shown(found: Gathered, wish: Wish) -> list[str]:
+    """Return the columns to draw: those asked for, or spring, note and margin, and what a limit names."""
+    if wish.show:
+        return list(wish.show)
+    field = found.along is None and len(found.measured) == 2
+    usual = [MARGIN, SPRING] if field else [SPRING, NOTE, MARGIN]
+    named = [limit.column for limit in wish.limits]
+    return [column for column in dict.fromkeys([*usual, *named]) if found.has(column)]
 
 
 def _solve(plan: Plan, journal: Journal, engine: Engine, bar: Bar) -> None:
