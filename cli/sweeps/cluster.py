@@ -15,10 +15,11 @@ import queue
 import signal
 from collections import deque
 from collections.abc import Collection, Iterator, Sequence
+from concurrent.futures import CancelledError
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from multiprocessing import resource_tracker
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 from uuid import uuid4
 
 import dask
@@ -126,6 +127,14 @@ async def _knock(address: str, patience_s: float) -> None:
     await comm.close()
 
 
+class _Ended(NamedTuple):
+    """What a job leaves: its rows, jobs to do again, and jobs of one case each to do alone."""
+
+    rows: list[Numbered]
+    again: list[Job]
+    alone: list[Job]
+
+
 class Workers:
     """Solves batches on the workers of a client; ``name`` is what a message calls them."""
 
@@ -134,6 +143,9 @@ class Workers:
         self._name = name
         self._topic = f"stickout-{uuid4().hex}"
         self._news: queue.SimpleQueue[Numbered | Future] = queue.SimpleQueue()
+        self._threads = 1
+        self._lonely = 0.0
+        self._look()
 
     def solve(self, batches: Sequence[Batch], *, done: Collection[int]) -> Iterator[Numbered]:
         """Yield the cases that are not done as they are finished, in any order.
@@ -147,31 +159,27 @@ class Workers:
         """
         self._client.subscribe_topic(self._topic, self._hear)
         finished = set(done)
-        waiting = deque(jobs_of(batches, done=done, workers=self._size()))
+        waiting = deque(jobs_of(batches, done=done, workers=self._threads))
         suspects: deque[Job] = deque()
         under_way: dict[str, tuple[Future, Job]] = {}
         while waiting or under_way or suspects:
             if not waiting and not under_way:
                 waiting.append(suspects.popleft())  # alone, so that none is blamed for another
-            while waiting and len(under_way) < _AHEAD * self._size():
+            while waiting and len(under_way) < _AHEAD * self._threads:
                 future, job = self._submit(waiting.popleft())
                 under_way[future.key] = (future, job)
-            for one in self._next(under_way):
-                if isinstance(one, Numbered):
-                    rows = [one]
-                else:
-                    _, job = under_way.pop(one.key)
-                    rows, more = self._outcome(one, job, finished)
-                    suspects += more
-                for row in rows:
-                    if row.number not in finished:
-                        finished.add(row.number)
-                        yield row
-
-    def _size(self) -> int:
-        """Return how many threads the workers have, at least 1."""
-        threads: int = sum(self._client.nthreads().values())
-        return max(1, threads)
+            one = self._next(under_way)
+            if isinstance(one, Numbered):
+                rows = [one]
+            else:
+                _, job = under_way.pop(one.key)
+                rows, again, singly = self._outcome(one, job, finished)
+                waiting += again
+                suspects += singly
+            for row in rows:
+                if row.number not in finished:
+                    finished.add(row.number)
+                    yield row
 
     def _submit(self, job: Job) -> tuple[Future, Job]:
         """Send a job off."""
@@ -185,48 +193,57 @@ class Workers:
         number, row = event[1]
         self._news.put(Numbered(number, row))
 
-    def _next(self, under_way: Collection[str]) -> Iterator[Numbered | Future]:
-        """Yield the next piece of news; look meanwhile whether the scheduler and its workers are there."""
-        lonely = 0.0
+    def _next(self, under_way: Collection[str]) -> Numbered | Future:
+        """Return the next piece of news; look meanwhile whether the scheduler and its workers are there."""
         while True:
             try:
                 one = self._news.get(timeout=_LOOK_S)
             except queue.Empty:
-                lonely = self._look(lonely)
+                self._look()
                 continue
             if isinstance(one, Numbered) or one.key in under_way:
-                yield one
-                return
+                return one
 
-    def _look(self, lonely: float) -> float:
-        """Check that somebody is there; return for how long there has been no worker [s]."""
+    def _look(self) -> None:
+        """Check that somebody is there, and count the workers' threads."""
         if self._client.status in _GONE:
-            raise SolveError(f"{self._name.capitalize()} no longer answers.")
-        if self._client.scheduler_info(n_workers=-1)["workers"]:
-            return 0.0
-        if lonely < _LONELY_S <= lonely + _LOOK_S:
+            raise self._gone()
+        try:
+            threads = sum(self._client.nthreads().values())
+        except (OSError, TimeoutError) as error:
+            raise self._gone() from error
+        self._threads = max(1, threads)
+        before, self._lonely = self._lonely, 0.0 if threads else self._lonely + _LOOK_S
+        if before < _LONELY_S <= self._lonely:
             tell(f"{self._name.capitalize()} has no worker left; waiting for one. Ctrl-C stops.")
-        return lonely + _LOOK_S
 
-    def _outcome(
-        self, future: Future, job: Job, finished: Collection[int]
-    ) -> tuple[list[Numbered], list[Job]]:
-        """Return the rows of a job that has ended, and jobs for the cases that are to be done alone."""
+    def _gone(self) -> SolveError:
+        """Return the error of a scheduler that is not there any more."""
+        return SolveError(f"{self._name.capitalize()} no longer answers.")
+
+    def _outcome(self, future: Future, job: Job, finished: Collection[int]) -> _Ended:
+        """Return what a job that has ended leaves: rows, jobs to do again, and cases to do alone."""
         if future.status == "finished":
-            return future.result(), []
-        if future.status in ("cancelled", "lost"):
-            raise SolveError(f"{self._name.capitalize()} no longer answers.")
-        error = future.exception()
-        if isinstance(error, OtherCode):
-            raise other_code(error.worker, error.code)
-        if not isinstance(error, KilledWorker):
-            raise error
+            try:
+                return _Ended(future.result(), [], [])
+            except (OSError, TimeoutError, asyncio.CancelledError, CancelledError) as error:
+                self._look()
+                if self._client.status in _GONE:
+                    raise self._gone() from error
+        if future.status != "error":
+            self._look()
+            return _Ended([], [job], [])  # its worker died with the rows before they were fetched
+        fault = future.exception()
+        if isinstance(fault, OtherCode):
+            raise other_code(fault.worker, fault.code)
+        if not isinstance(fault, KilledWorker):
+            raise SolveError(f"A worker failed: {type(fault).__name__}: {fault}") from fault
         left = [n for n in job.numbers if n not in finished]
         if job.alone and left:
             [number], [batch] = left, job.batches
             reason = "The worker process died each time at this case: too little memory, or a fault here."
-            return [Numbered(number, failed_row(number, reason, batch=batch))], []
-        return [], [alone(job, number) for number in left]
+            return _Ended([Numbered(number, failed_row(number, reason, batch=batch))], [], [])
+        return _Ended([], [], [alone(job, number) for number in left])
 
 
 @contextmanager

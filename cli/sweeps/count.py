@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from cli.sweeps.engine import Wanted, workers_for
+from cli.sweeps.engine import Wanted, workers_at_most
 from cli.sweeps.plan import Plan
 from fem.errors import InputError
 from fem.nearest import Plain
@@ -23,7 +23,7 @@ def check_count(plan: Plan, wanted: Wanted, *, yes: bool) -> None:
     """
     if plan.count <= MANY or yes:
         return
-    workers = workers_for(wanted, plan.count)
+    workers = 1 if wanted.cluster else workers_at_most(wanted)
     low, high = (_time_words(plan.count * each / workers) for each in _A_CASE_S)
     where = "on the cluster: by each of its workers" if wanted.cluster else f"with {_processes(workers)}"
     given = Plain(f"{spaced(plan.count)} cases, {low} to {high} of work {where}")

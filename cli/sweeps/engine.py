@@ -14,7 +14,9 @@ if TYPE_CHECKING:
     from cli.sweeps.work import Numbered
     from fem.design.batches import Batch
 
-FEW: Final = 8  # cases a worker below which starting workers takes longer than it saves
+FEW: Final = 16.0  # single solves below which starting workers takes longer than it saves
+_A_FAMILY: Final = 2.5  # single solves that a batch of like cases costs before its first answer
+_ONE_ALIKE: Final = 0.05  # and then each of them
 
 
 class Engine(Protocol):
@@ -100,24 +102,37 @@ def _installed(package: str) -> bool:
     return find_spec(package) is not None
 
 
-def workers_for(wanted: Wanted, cases: int) -> int:
-    """Return how many processes to start for so many cases; 1 means none beside this one."""
+def workers_at_most(wanted: Wanted) -> int:
+    """Return how many processes there would be for any amount of work."""
     if wanted.workers is not None:
-        return min(wanted.workers, max(cases, 1))
-    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return min(cores, cases // FEW) if _installed("distributed") and cases >= 2 * FEW else 1
+        return wanted.workers
+    if not _installed("distributed"):
+        return 1
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def workers_for(wanted: Wanted, batches: Sequence[Batch]) -> int:
+    """Return how many processes to start for these batches; 1 means none beside this one.
+
+    A batch is done by one process. Unless the user says how many, none is started for less work than it
+    takes to start them.
+    """
+    solves = sum(_A_FAMILY + _ONE_ALIKE * len(one.cases) if one.alike else 1.0 for one in batches)
+    if wanted.workers is None and solves < FEW:
+        return 1
+    return max(1, min(workers_at_most(wanted), len(batches)))
 
 
 @contextmanager
-def engine_for(wanted: Wanted, cases: int) -> Iterator[Engine]:
-    """Yield who solves so many cases; what was started is stopped after the block.
+def engine_for(wanted: Wanted, batches: Sequence[Batch]) -> Iterator[Engine]:
+    """Yield who solves; what was started for these first batches is stopped after the block.
 
     Raises
     ------
     InputError
         The scheduler does not answer, or its workers cannot take part.
     """
-    workers = workers_for(wanted, cases)
+    workers = workers_for(wanted, batches)
     if wanted.cluster is None and workers < 2:
         yield Here()
         return

@@ -13,14 +13,15 @@ from cli.progress import Bar, progress
 from cli.run import tell
 from cli.sweeps.answer import sweep_text
 from cli.sweeps.count import spaced
-from cli.sweeps.engine import Engine, Wanted, engine_for
+from cli.sweeps.engine import Wanted, engine_for
 from cli.sweeps.gathered import Gathered, gathered
 from cli.sweeps.journal import Journal, journal_of
 from cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
 from cli.sweeps.limits import Limit, limits_that_count
 from cli.sweeps.plan import Plan, Planned
 from cli.sweeps.table import columns, rows, write_table
-from fem.design.batches import Case, Outcome, batches_of
+from cli.sweeps.work import undone
+from fem.design.batches import Batch, Case, Outcome, batches_of
 from fem.design.case_row import FAILED, OVERHANG_OVER_SIZE, row_of
 from fem.errors import InputError, SolveError
 from fem.nearest import Plain
@@ -82,8 +83,8 @@ def run_plan(plan: Plan, wish: Wish, *, wanted: Wanted, resume: bool) -> str:
             tell(_resume_words(before, plan.count))
         try:
             if before < plan.count:
-                with engine_for(wanted, plan.count - before) as engine, progress("Solving") as bar:
-                    _solve(plan, journal, engine, bar)
+                with progress("Solving") as bar:
+                    _solve(plan, journal, wanted, bar)
             for one in wish.out:
                 write_table(plan, journal, out=one)
         except (KeyboardInterrupt, SolveError, InputError):
@@ -125,23 +126,38 @@ def _shown(found: Gathered, wish: Wish) -> list[str]:
     return [column for column in dict.fromkeys([*usual, *named]) if found.has(column)]
 
 
-def _solve(plan: Plan, journal: Journal, engine: Engine, bar: Bar) -> None:
+def _solve(plan: Plan, journal: Journal, wanted: Wanted, bar: Bar) -> None:
     """Solve what is left of a plan."""
+    first = _chunk(plan, 0)
+    if len(first.faulty) == plan.count:
+        raise _no_case(first.faulty)
     failed = 0
-    for start in range(0, plan.count, CHUNK):
-        made = list(plan.cases(start, min(start + CHUNK, plan.count)))
-        faulty = [one for one in made if one.setup is None]
-        if len(faulty) == plan.count:
-            raise _no_case(faulty)
-        for one in faulty:
-            journal.add(one.number, row_of(Outcome(one.number, None, one.reason), setup=None))
-        failed += len(faulty)
-        _show(bar, len(journal.done), plan.count, failed)
-        batches = batches_of([Case(one.number, one.setup) for one in made if one.setup is not None])
-        for row in engine.solve(batches, done=set(journal.done)):
-            journal.add(row.number, row.row)
-            failed += row.row["status"] == FAILED
+    with engine_for(wanted, undone(first.batches, done=journal.done)) as engine:
+        for start in range(0, plan.count, CHUNK):
+            chunk = first if start == 0 else _chunk(plan, start)
+            for one in chunk.faulty:
+                journal.add(one.number, row_of(Outcome(one.number, None, one.reason), setup=None))
+            failed += len(chunk.faulty)
             _show(bar, len(journal.done), plan.count, failed)
+            for row in engine.solve(chunk.batches, done=set(journal.done)):
+                journal.add(row.number, row.row)
+                failed += row.row["status"] == FAILED
+                _show(bar, len(journal.done), plan.count, failed)
+
+
+@dataclass(frozen=True)
+class _Chunk:
+    """Some cases of a plan: those without a set-up, and the batches of the others."""
+
+    faulty: Sequence[Planned]
+    batches: Sequence[Batch]
+
+
+def _chunk(plan: Plan, start: int) -> _Chunk:
+    """Return the cases of a plan from a number on, as many as are made at a time."""
+    made = list(plan.cases(start, min(start + CHUNK, plan.count)))
+    cases = [Case(one.number, one.setup) for one in made if one.setup is not None]
+    return _Chunk([one for one in made if one.setup is None], batches_of(cases))
 
 
 def _show(bar: Bar, done: int, count: int, failed: int) -> None:

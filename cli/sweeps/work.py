@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Container, Iterator, Sequence
 from dataclasses import dataclass
 
 from fem.design.batches import Batch, Outcome, solve_batch
@@ -51,6 +51,6 @@ def failed_row(number: int, reason: str, *, batch: Batch) -> Row:
     return row_of(Outcome(number, None, reason), setup=setup)
 
 
-def undone(batches: Sequence[Batch], *, done: Collection[int]) -> list[Batch]:
+def undone(batches: Sequence[Batch], *, done: Container[int]) -> list[Batch]:
     """Return the batches in which something is left to do."""
     return [batch for batch in batches if any(case.number not in done for case in batch.cases)]
