@@ -119,8 +119,6 @@ def sweep(
         Changes of other keys for this run.
     drawing
         What to draw, and which limits to look for.
-    drawing
-        What to draw, and which limits to look for.
     running
         Who solves, and whether to go on.
     """

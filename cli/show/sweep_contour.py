@@ -24,6 +24,7 @@ from meshes.tagged import FloatArray
 
 MOST_PANELS: Final = 4
 _MANY: Final = 32  # shades
+_STYLES: Final = ("-", "--", "-.")  # of named limits, one after another
 _WIDE: Final = 10.0  # from here on levels go by factors, not by steps
 _SHADES: Final = LinearSegmentedColormap.from_list("paper", ["#ffffff", "#f3dfd2", "#dfae92", "#bf7a55"])
 
@@ -157,6 +158,7 @@ def _scale(values: FloatArray, *, named: Sequence[float]) -> Scale:
 
 def _lines(axes: Axes, found: Gathered, members: Sequence[int], *, limits: Sequence[Limit]) -> None:
     """Draw the limits as named lines."""
+    styles = iter(_STYLES)
     for limit in limits:
         place, value = _field(found, members, limit.column)
         label = found.label(limit.column)
@@ -165,7 +167,7 @@ def _lines(axes: Axes, found: Gathered, members: Sequence[int], *, limits: Seque
             continue
         four = limit == FOUR_TO_ONE
         name = "overhang 4 x size" if four else f"{label.words.partition(',')[0]} {label.value(limit.value)}"
-        style = (0, (1, 1.5)) if four else "-"
+        style = (0, (1, 1.5)) if four else next(styles, _STYLES[-1])
         log = limit.value > 0 and value.min() > 0
         drawn, level = (np.log10(value), math.log10(level)) if log else (value, level)
         axes.tricontour(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
@@ -173,8 +172,8 @@ def _draw_limits(axes: Axes, found: Gathered, column: str, limits: Sequence[Limi
 
 def _four_to_one(found: Gathered) -> list[float]:
     """Return where the overhang is four times the size, each place once."""
-    places = [one for members in found.groups().values() for one in crossed_at(found, FOUR_TO_ONE, members)]
-    return sorted({float(f"{one:.4g}") for one in places if math.isfinite(one)})
+    curves = (crossed_at(found, FOUR_TO_ONE, members=members) for members in found.groups().values())
+    return sorted({float(f"{one:.4g}") for places in curves for one in places})
 
 
 def _name_vertical(axes: Axes, found: Gathered, limits: Sequence[Limit]) -> None:

@@ -126,7 +126,7 @@ def _along(found: Gathered, limit: Limit, groups: dict[str, list[int]]) -> Itera
     label = found.key_label(found.the_key)
     alike: dict[str, list[str]] = {}
     for name, members in groups.items():
-        places = crossed_at(found, limit, members)
+        places = crossed_at(found, limit, members=members)
         if not places:
             continue
         band = _crossing_band(found, limit, members) if len(places) == 1 else None
@@ -144,7 +144,7 @@ def _place(value: float) -> str:
 
 
 def crossed_at(
-    found: Gathered, limit: Limit, members: Sequence[int], *, column: str | None = None
+    found: Gathered, limit: Limit, *, members: Sequence[int], column: str | None = None
 ) -> list[float]:
     """Return the values of the key it goes along at which a curve crosses a limit.
 
@@ -167,7 +167,7 @@ def crossed_at(
 
 def _crossing_band(found: Gathered, limit: Limit, members: Sequence[int]) -> tuple[float, float] | None:
     """Return where low and high of a band cross a limit, None unless both do once."""
-    sides = [crossed_at(found, limit, members, column=one) for one in BANDS.get(limit.column, ())]
+    sides = [crossed_at(found, limit, members=members, column=one) for one in BANDS.get(limit.column, ())]
     if len(sides) != 2 or any(len(one) != 1 for one in sides):
         return None
     low, high = sorted(one[0] for one in sides)

@@ -21,6 +21,15 @@ absorber, absorber_best
 absorber_shapes, absorber_tuning, absorber_plan, absorber_band, absorber_record
     Slugs and rings for a bar: what fits, tuned on the bar's receptance, ranked, how sure, as plain data.
 
+Many cases at once?
+
+batches
+    Like cases solved together: ``batches_of``, ``solve_batch``.
+case_answer, case_cut, case_row
+    The answer to one case in plain numbers; one row of a table.
+sweep
+    ``sweep``: a set-up with some of its parts varied, rows out.
+
 Which bar for this job?
 
 stock, job
