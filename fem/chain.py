@@ -13,10 +13,13 @@ from scipy.linalg import blas, lapack
 from fem.errors import SolveError
 from fem.layout import Layout
 from fem.slab import Assembly, slabs
-from meshes.tagged import FloatArray
+from meshes.tagged import FloatArray, IntArray
 
-# Bytes of a coupling above which it is copied.
+# Bytes of a coupling above which it is copied, and of all factors above which every one is.
 _LARGE = 1_000_000
+_LARGE_IN_ALL = 200_000_000
+# Bytes that a model's factors may take before it is solved by iteration.
+DIRECT_MEMORY = 4.0e9
 
 
 class ChainFactor:
@@ -54,6 +57,30 @@ class ChainFactor:
         return np.concatenate(y)
 
 
+def direct_bytes(layout: Layout) -> int:
+    """Return the most memory that factoring takes, before anything is summed.
+
+    Parameters
+    ----------
+    layout
+        The order of the unknowns.
+
+    Returns
+    -------
+    int
+        The factors, exactly, and two of the largest slabs that are summed while they grow.
+    """
+    own, following = _sizes(layout)
+    slab = own**2 + following * layout.forward + following**2
+    return 8 * int((own**2 + following * layout.forward).sum() + 2 * slab.max(initial=0))
+
+
+def _sizes(layout: Layout) -> tuple[IntArray, IntArray]:
+    """Return the unknowns of each block and of the next one, which the last block lacks."""
+    own = np.diff(layout.start)
+    return own, np.append(own[1:], 0)
+
+
 def factor_chain(assembly: Assembly) -> ChainFactor:
     """Return the Cholesky factor of an assembled stiffness.
 
@@ -80,6 +107,8 @@ def factor_chain(assembly: Assembly) -> ChainFactor:
     lower: list[FloatArray] = []
     coupling: list[FloatArray] = [np.zeros((0, 0))]
     carried: FloatArray | None = None
+    # A copy lets go of the slab's array, of which a block or a coupling is a part.
+    large = 0 if direct_bytes(assembly.layout) > _LARGE_IN_ALL else _LARGE
     for number, (own, across, following) in enumerate(slabs(assembly)):
         lower.append(_cholesky(own if carried is None else own + carried, number))
         if number + 2 == len(assembly.layout.start):
@@ -88,8 +117,7 @@ def factor_chain(assembly: Assembly) -> ChainFactor:
         if n and len(across):
             across = blas.dtrsm(1.0, lower[-1][-n:, -n:], across, side=1, lower=1, trans_a=1, overwrite_b=1)
             following = blas.dsyrk(-1.0, across, beta=1.0, c=following, lower=1, overwrite_c=1)
-        # A copy: the slab's array, of which this is a part, can then be let go.
-        coupling.append(across.copy(order="F") if across.nbytes > _LARGE else across)
+        coupling.append(across.copy(order="F") if across.nbytes > large else across)
         carried = following
     return ChainFactor(lower, coupling, layout=assembly.layout)
 

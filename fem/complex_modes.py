@@ -81,7 +81,7 @@ def _part_values(model: Model, block: FloatArray, eta: Mapping[str, float]) -> C
         loss = values.imag / values.real
         still = np.abs(loss - before) <= _STILL * np.abs(loss) + 1e-12
         moved, before = float(np.abs(loss - before).max()), loss
-        block = _new_part(model, space, model.factor.solve(lost[:, -block.shape[1] :]))
+        block = _new_part(model, space, model.inverse.solve(lost[:, -block.shape[1] :]))
         if still.all() or not block.shape[1]:
             return values
         space = np.hstack([space, block])

@@ -60,7 +60,7 @@ class BlockIteration:
         self._solve, self._mass = solve, mass
         self._shift, self._tolerance = shift, tolerance
         first = solve(mass(start))
-        self._block, self._mass_block, _ = _orthonormal(first, mass(first))
+        self._block, self._mass_block, _ = orthonormal(first, mass(first))
         self._basis = self._mass_basis = np.empty((len(start), 0))
         # The operator in the basis, and the Gram matrix of what it makes of the last block outside it.
         self._inner, self._rest = np.zeros((0, 0)), np.zeros((0, 0))
@@ -107,7 +107,7 @@ class BlockIteration:
         inner[:, n - new :] = parts
         inner[n - new :, : n - new] = parts[: n - new].T
         self._inner = inner
-        self._block, self._mass_block, self._rest = _orthonormal(rest, mass_rest)
+        self._block, self._mass_block, self._rest = orthonormal(rest, mass_rest)
         if n >= len(self._basis):
             self._block = self._block[:, :0]
 
@@ -131,8 +131,14 @@ class BlockIteration:
         return parts + again, block - self._basis @ again, image - self._mass_basis @ again
 
 
-def _orthonormal(block: FloatArray, image: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return a block made mass-orthonormal, without dependent columns, M times it, and its Gram matrix."""
+def orthonormal(block: FloatArray, image: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return a block made mass-orthonormal, without dependent columns, M times it, and its Gram matrix.
+
+    Parameters
+    ----------
+    block, image
+        Columns and M times them, shape (n_unknowns, n).
+    """
     gram = block.T @ image
     gram = (gram + gram.T) / 2
     length = np.sqrt(np.maximum(np.diag(gram), 1e-300))

@@ -52,7 +52,9 @@ class Layout:
         return out
 
 
-def chain_layout(mesh: TaggedMesh, held: BoolArray, *, ties: Sequence[IntArray] = ()) -> Layout:
+def chain_layout(
+    mesh: TaggedMesh, held: BoolArray, *, ties: Sequence[IntArray] = (), planes: int = 2
+) -> Layout:
     """Return the order of the unknowns of a mesh.
 
     In a swept mesh a block is a plane of element corners with the plane of middles before it. Any
@@ -66,6 +68,8 @@ def chain_layout(mesh: TaggedMesh, held: BoolArray, *, ties: Sequence[IntArray] 
         Components that are held still, shape (n_points, 3).
     ties
         Further groups of nodes that a stiffness couples, each of shape (n, k).
+    planes
+        Planes of nodes from one plane of corners to the next: 2 with middles, 1 with corners only.
 
     Returns
     -------
@@ -76,7 +80,7 @@ def chain_layout(mesh: TaggedMesh, held: BoolArray, *, ties: Sequence[IntArray] 
     if np.all(mesh.family >= 0):
         size = np.ptp(mesh.points[:, 0])
         plane = np.unique(np.round(mesh.points[:, 0] / size, 10), return_inverse=True)[1]
-        block = (plane + 1) // 2
+        block = (plane + planes - 1) // planes
     else:
         block = _levels(mesh, groups)
     reach = np.zeros(len(block), dtype=np.int64)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import scipy.sparse as sp
 
-from fem.chain import ChainFactor, factor_chain
+from fem.chain import DIRECT_MEMORY, ChainFactor, direct_bytes, factor_chain
 from fem.edge import RigidFace, rigid_face
 from fem.elasticity import CellMatrices, Elastic, cell_matrices
 from fem.errors import InputError
@@ -21,6 +21,7 @@ from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 if TYPE_CHECKING:
     from fem.symmetry import Part
+    from fem.two_level import TwoLevel
 
 _CHUNK = 4096
 _Maker = Callable[[TaggedMesh, Spring], Ties]
@@ -68,6 +69,8 @@ class Model:
         How much of the cells' mass is added to the stiffness before it is factored [1/s^2].
     kin
         A model of the same cells and skins, held otherwise, whose mass matrix serves for this one too.
+    memory
+        Bytes a factor may take; a model that needs more is solved by iteration.
     """
 
     mesh: TaggedMesh
@@ -79,6 +82,7 @@ class Model:
     added: Added = Added()
     shift: float = 0.0
     kin: Model | None = None
+    memory: float = DIRECT_MEMORY
 
     @cached_property
     def layout(self) -> Layout:
@@ -93,11 +97,43 @@ class Model:
 
         return parts_of(self)
 
+    @property
+    def assembly(self) -> Assembly:
+        """Return what the stiffness is summed from."""
+        return Assembly(self.mesh.cells, self.matrices, list(self.ties.values()), self.layout, self.shift)
+
     @cached_property
     def factor(self) -> ChainFactor:
         """Return the factored stiffness."""
-        ties = list(self.ties.values())
-        return factor_chain(Assembly(self.mesh.cells, self.matrices, ties, self.layout, self.shift))
+        return factor_chain(self.assembly)
+
+    @cached_property
+    def two_level(self) -> TwoLevel:
+        """Return the stiffness with an approximate inverse, for when the factor would be too large."""
+        # Here, because it takes a model: the two modules know each other.
+        from fem.two_level import TwoLevel
+
+        return TwoLevel(self)
+
+    @property
+    def direct(self) -> bool:
+        """Return whether the factor fits in the memory allowed."""
+        return direct_bytes(self.layout) <= self.memory
+
+    @property
+    def inverse(self) -> ChainFactor | TwoLevel:
+        """Return what solves for columns: the factor, or the iteration where that would be too large."""
+        return self.factor if self.direct else self.two_level
+
+    @cached_property
+    def own_compliance(self) -> FloatArray:
+        """Return the motion of the edge under the loads that this model has of it [m/N], shape (3, 3)."""
+        return self.edge_loads.T @ self.inverse.solve(self.edge_loads)
+
+    def let_go(self) -> None:
+        """Forget the factor and all that stands in for it; it is made again when asked for."""
+        self.__dict__.pop("factor", None)
+        self.__dict__.pop("two_level", None)
 
     @cached_property
     def scalar_mass(self) -> sp.csr_array:

@@ -43,7 +43,7 @@ class Assembly:
     Attributes
     ----------
     cells
-        Nodes of the cells, shape (n_cells, 20).
+        Nodes of the cells, shape (n_cells, 20); of their corners alone in a coarse bar, (n_cells, 8).
     matrices
         Their element matrices.
     ties
@@ -59,6 +59,17 @@ class Assembly:
     ties: Sequence[Ties]
     layout: Layout
     mass_shift: float = 0.0
+
+    def stiffness(self, picked: IntArray) -> FloatArray:
+        """Return the stiffness of some cells plus the shifted part of their mass, shape (n, 3k, 3k)."""
+        matrices = self.matrices
+        k = matrices.stiffness(picked)
+        if self.mass_shift:
+            stretch = matrices.stretch[picked][:, None, None]
+            mass = matrices.mass[matrices.family[picked]] * (self.mass_shift * stretch)
+            for i in range(3):
+                k[:, i::3, i::3] += mass
+        return k
 
 
 def slabs(assembly: Assembly) -> Iterator[tuple[FloatArray, FloatArray, FloatArray]]:
@@ -100,7 +111,7 @@ def _summed(
     family, stretch = matrices.family[picked], matrices.stretch[picked]
     unlike = np.ptp(stretch) > _ALIKE * stretch[0]
     if unlike or assembly.mass_shift or shape.size > _LARGE:
-        return shape.scatter(layout, cells, matrices=_shifted(assembly, picked))
+        return shape.scatter(layout, cells, matrices=assembly.stiffness(picked))
     place = np.maximum(layout.place[cells] - layout.start[shape.block], -1)
     key = b"".join([shape.key(), family.tobytes(), place.tobytes()])
     if key not in kinds:
@@ -113,18 +124,6 @@ def _summed(
     flat += mixed
     flat += across * s
     return flat
-
-
-def _shifted(assembly: Assembly, picked: IntArray) -> FloatArray:
-    """Return the stiffness of some cells plus the wanted part of their mass, shape (n, 60, 60)."""
-    matrices = assembly.matrices
-    k = matrices.stiffness(picked)
-    if assembly.mass_shift:
-        stretch = matrices.stretch[picked][:, None, None]
-        mass = matrices.mass[matrices.family[picked]] * (assembly.mass_shift * stretch)
-        for i in range(3):
-            k[:, i::3, i::3] += mass
-    return k
 
 
 @dataclass(frozen=True)

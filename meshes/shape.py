@@ -20,6 +20,11 @@ HEX20 = np.array(
     ],
     dtype=float,
 )  # fmt: skip
+# The two corners at the ends of the edge that each middle node lies on, in the order of the middles.
+EDGE_ENDS = np.array(
+    [[0, 1], [1, 2], [2, 3], [3, 0], [4, 5], [5, 6], [6, 7], [7, 4], [0, 4], [1, 5], [2, 6], [3, 7]]
+)
+FACET_ENDS = EDGE_ENDS[:4]
 QUAD8 = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1], [0, -1], [1, 0], [0, 1], [-1, 0]], dtype=float)
 
 
