@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fem.krylov import BlockIteration, Eigenpairs
+from fem.krylov import Eigenpairs
 from fem.model import Model
-from fem.symmetry import Part
+from fem.searches import lowest_of_parts
 from meshes.tagged import FloatArray, IntArray
 
 # Modes beyond those asked for, so that an equal pair is not cut and the last one has converged.
 SPARE = 2
+TOLERANCE = 1e-7
 _SEED = 20240229
 
 
@@ -32,7 +33,8 @@ class Modes:
     energy
         Strain energy [J] of each mode in every region and tie, shape (n_modes,) each.
     residual
-        Relative residual of each mode in the mass norm, shape (n_modes,).
+        Relative residual of each mode, shape (n_modes,); its square is about the error of the frequency's
+        square. In the mass norm by the direct way, in the energy norm by iteration.
     part
         Which of ``model.parts`` each mode belongs to, shape (n_modes,).
     """
@@ -50,7 +52,14 @@ class Modes:
         return 2 * np.pi * self.frequency_hz
 
 
-def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
+def solve_modes(
+    model: Model,
+    n_modes: int = 6,
+    *,
+    spare: int = SPARE,
+    memory: float | None = None,
+    tolerance: float = TOLERANCE,
+) -> Modes:
     """Return the lowest modes of a model.
 
     Parameters
@@ -61,6 +70,11 @@ def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
         How many are wanted.
     spare
         How many more are solved and returned behind them.
+    memory
+        Bytes that factors may take at once, in place of the model's own limit. A part whose factor alone
+        would take more is solved by iteration: with 0 every part is, with infinity none.
+    tolerance
+        Greatest relative error of the square of a frequency, as the iterations estimate it.
 
     Returns
     -------
@@ -72,7 +86,10 @@ def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
     SolveError
         The stiffness is not positive, or the iteration did not converge.
     """
-    found = _lowest_of_parts(model, n_modes + spare)
+    if memory is not None:
+        model = replace(model, memory=memory)
+    start = start_shapes(model.mesh.points, spare=4 if len(model.parts) == 1 else 1)
+    found = lowest_of_parts(model.parts, n_modes + spare, start=start, tolerance=tolerance)
     values = np.concatenate([f.values for f in found])
     part = np.repeat(np.arange(len(found)), [len(f.values) for f in found])
     order = np.argsort(values, kind="stable")[: n_modes + spare]
@@ -88,36 +105,6 @@ def solve_modes(model: Model, n_modes: int = 6, *, spare: int = SPARE) -> Modes:
         residual=np.concatenate([f.residuals for f in found])[order],
         part=part[order],
     )
-
-
-def _lowest_of_parts(model: Model, total: int) -> list[Eigenpairs]:
-    """Return the lowest modes of every part, enough of each that the lowest of all are among them.
-
-    Each part is asked for its share first. Then the one whose highest mode is lowest is asked for one
-    more, until no part can hide a mode below the highest of the lowest.
-    """
-    start = start_shapes(model.mesh.points, spare=4 if len(model.parts) == 1 else 1)
-    runs = {i: _iteration(p, start) for i, p in enumerate(model.parts) if p.equal is None}
-    share = -(-total // len(model.parts))
-    found = {i: run.lowest(share) for i, run in runs.items()}
-    while True:
-        pairs = [found[p.equal.part if p.equal else i] for i, p in enumerate(model.parts)]
-        values = np.sort(np.concatenate([f.values for f in pairs]))
-        highest = values[total - 1] if len(values) >= total else np.inf
-        open_ended = [i for i in runs if len(found[i].values) < model.parts[i].model.layout.n_unknowns]
-        lowest = min(open_ended, key=lambda i: float(found[i].values[-1]), default=None)
-        if lowest is None or found[lowest].values[-1] >= highest * (1 - 1e-6):
-            return pairs
-        found[lowest] = runs[lowest].lowest(len(found[lowest].values) + 1)
-
-
-def _iteration(part: Part, start: FloatArray) -> BlockIteration:
-    """Return the iteration of one part, started from what of the start shapes has its signs."""
-    columns = part.folded(start)
-    size = np.linalg.norm(columns, axis=0)
-    columns = columns[:, size > 1e-6 * size.max()]
-    model = part.model
-    return BlockIteration(model.factor.solve, model.apply_mass, start=columns, shift=model.shift)
 
 
 def _whole_shapes(model: Model, found: Sequence[Eigenpairs]) -> list[FloatArray]:
@@ -147,15 +134,25 @@ def _energies(model: Model, found: Sequence[Eigenpairs]) -> list[dict[str, Float
     return energy
 
 
-def static_compliance(model: Model) -> FloatArray:
-    """Return the static receptance at the edge [m/N], shape (3, 3): solved, not summed from modes."""
+def static_compliance(model: Model, *, memory: float | None = None) -> FloatArray:
+    """Return the static receptance at the edge [m/N], shape (3, 3): solved, not summed from modes.
+
+    Parameters
+    ----------
+    model
+        The held bar.
+    memory
+        As in ``solve_modes``.
+    """
+    if memory is not None:
+        model = replace(model, memory=memory)
     total = np.zeros((3, 3))
     own: list[FloatArray] = []
     for part in model.parts:
         if part.equal:
             own.append(part.equal.compliance(own[part.equal.part]))
         else:
-            own.append(part.model.edge_loads.T @ part.model.factor.solve(part.model.edge_loads))
+            own.append(part.model.own_compliance)
         total += own[-1]
     return (total + total.T) / 2
 
