@@ -6,6 +6,7 @@ A block is eliminated as soon as its two slabs are in; only the factors are kept
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import blas, lapack
@@ -18,8 +19,37 @@ from meshes.tagged import FloatArray, IntArray
 # Bytes of a coupling above which it is copied, and of all factors above which every one is.
 _LARGE = 1_000_000
 _LARGE_IN_ALL = 200_000_000
-# Bytes that a model's factors may take before it is solved by iteration.
-DIRECT_MEMORY = 4.0e9
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Up to where a bar is factored; beyond, it is solved by iteration.
+
+    Attributes
+    ----------
+    memory
+        Bytes that factors may take at once; past it only one part's are kept, and past it for one part none.
+    width
+        Unknowns of a block, in the mean that the work goes by, above which iteration is quicker.
+
+    Source
+    ------
+    Where both take as long: measured, see DEVELOPERS.md (computed here).
+    """
+
+    memory: float = 4.0e9
+    width: float = 550.0
+
+    def allow(self, layout: Layout) -> bool:
+        """Return whether an order of unknowns is to be factored."""
+        own = np.diff(layout.start).astype(float)
+        # The work goes by the cube of a block, that of an iteration by the unknowns.
+        narrow = float((own**3).sum()) <= self.width**2 * layout.n_unknowns
+        return direct_bytes(layout) <= self.memory and narrow
+
+
+DIRECTLY = Limits(np.inf, np.inf)
+BY_ITERATION = Limits(0.0, 0.0)
 
 
 class ChainFactor:

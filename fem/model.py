@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import scipy.sparse as sp
 
-from fem.chain import DIRECT_MEMORY, ChainFactor, direct_bytes, factor_chain
+from fem.chain import ChainFactor, Limits, factor_chain
 from fem.edge import RigidFace, rigid_face
 from fem.elasticity import CellMatrices, Elastic, cell_matrices
 from fem.errors import InputError
@@ -69,8 +69,8 @@ class Model:
         How much of the cells' mass is added to the stiffness before it is factored [1/s^2].
     kin
         A model of the same cells and skins, held otherwise, whose mass matrix serves for this one too.
-    memory
-        Bytes a factor may take; a model that needs more is solved by iteration.
+    limits
+        Up to where it is factored; past them it is solved by iteration.
     """
 
     mesh: TaggedMesh
@@ -82,7 +82,7 @@ class Model:
     added: Added = Added()
     shift: float = 0.0
     kin: Model | None = None
-    memory: float = DIRECT_MEMORY
+    limits: Limits = Limits()
 
     @cached_property
     def layout(self) -> Layout:
@@ -117,8 +117,8 @@ class Model:
 
     @property
     def direct(self) -> bool:
-        """Return whether the factor fits in the memory allowed."""
-        return direct_bytes(self.layout) <= self.memory
+        """Return whether it is factored."""
+        return self.limits.allow(self.layout)
 
     @property
     def inverse(self) -> ChainFactor | TwoLevel:

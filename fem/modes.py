@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fem.chain import Limits
 from fem.krylov import Eigenpairs
 from fem.model import Model
 from fem.searches import lowest_of_parts
@@ -57,7 +58,7 @@ def solve_modes(
     n_modes: int = 6,
     *,
     spare: int = SPARE,
-    memory: float | None = None,
+    limits: Limits | None = None,
     tolerance: float = TOLERANCE,
 ) -> Modes:
     """Return the lowest modes of a model.
@@ -70,9 +71,9 @@ def solve_modes(
         How many are wanted.
     spare
         How many more are solved and returned behind them.
-    memory
-        Bytes that factors may take at once, in place of the model's own limit. A part whose factor alone
-        would take more is solved by iteration: with 0 every part is, with infinity none.
+    limits
+        Up to where parts are factored and past which they are solved by iteration, in place of the model's
+        own: ``fem.chain.DIRECTLY`` and ``BY_ITERATION`` force one way.
     tolerance
         Greatest relative error of the square of a frequency, as the iterations estimate it.
 
@@ -86,8 +87,8 @@ def solve_modes(
     SolveError
         The stiffness is not positive, or the iteration did not converge.
     """
-    if memory is not None:
-        model = replace(model, memory=memory)
+    if limits is not None:
+        model = replace(model, limits=limits)
     start = start_shapes(model.mesh.points, spare=4 if len(model.parts) == 1 else 1)
     found = lowest_of_parts(model.parts, n_modes + spare, start=start, tolerance=tolerance)
     values = np.concatenate([f.values for f in found])
@@ -134,18 +135,18 @@ def _energies(model: Model, found: Sequence[Eigenpairs]) -> list[dict[str, Float
     return energy
 
 
-def static_compliance(model: Model, *, memory: float | None = None) -> FloatArray:
+def static_compliance(model: Model, *, limits: Limits | None = None) -> FloatArray:
     """Return the static receptance at the edge [m/N], shape (3, 3): solved, not summed from modes.
 
     Parameters
     ----------
     model
         The held bar.
-    memory
+    limits
         As in ``solve_modes``.
     """
-    if memory is not None:
-        model = replace(model, memory=memory)
+    if limits is not None:
+        model = replace(model, limits=limits)
     total = np.zeros((3, 3))
     own: list[FloatArray] = []
     for part in model.parts:

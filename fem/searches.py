@@ -96,7 +96,7 @@ def lowest_of_parts(
 def _too_large_together(models: Sequence[Model]) -> bool:
     """Return whether the factors of all parts would take more than one may."""
     needed = [direct_bytes(model.layout) for model in models]
-    return len(models) > 1 and sum(needed) > models[0].memory
+    return len(models) > 1 and sum(needed) > models[0].limits.memory
 
 
 def _iteration(part: Part, start: FloatArray, tolerance: float) -> BlockIteration | GrowingSpace:
