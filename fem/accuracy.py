@@ -87,9 +87,12 @@ PRESSED = Levels(
 _RATIO_RANGE = (0.1, 0.6)
 _DOUBT_SEEN = 0.75
 _LEAST_ERROR = 1e-6
-# The next level is not tried when it would have more unknowns than this for each symmetric part: half a
-# minute, and the memory of a small machine.
+# The next level is not tried when it would have more unknowns than this for each symmetric part, where many
+# like set-ups share factors that are all kept.
 MOST_UNKNOWNS = 60_000
+# The same for one set-up by itself, which is solved by iteration where factors would be too large: half a
+# minute and two gigabytes at most, whatever its symmetry (see DEVELOPERS.md).
+MOST_ALONE = 240_000
 # A first mesh above this is made coarser: a bar of very unlike sizes is scaled by its thinnest piece.
 MOST_AT_FIRST = 36_000
 
@@ -182,9 +185,10 @@ def refine(
     solved = [solve(fineness) for fineness in levels.fineness[:2]]
     limit = _limit(solved, levels, wanted=wanted, accuracy=accuracy)
     for fineness in levels.fineness[2:]:
-        most = MOST_UNKNOWNS * solved[-1].parts
-        if limit.reached or (size is not None and size(fineness) > most):
+        if limit.reached or (size is not None and size(fineness) > MOST_ALONE):
             break
+        for level in solved:
+            level.model.let_go()
         solved = [*solved[-2:], solve(fineness)]
         limit = _limit(solved, levels, wanted=wanted, accuracy=accuracy)
     return limit

@@ -38,7 +38,7 @@ class Limits:
     """
 
     memory: float = 4.0e9
-    width: float = 550.0
+    width: float = 850.0
 
     def allow(self, layout: Layout) -> bool:
         """Return whether an order of unknowns is to be factored."""
@@ -48,6 +48,7 @@ class Limits:
         return direct_bytes(layout) <= self.memory and narrow
 
 
+USUAL = Limits()
 DIRECTLY = Limits(np.inf, np.inf)
 BY_ITERATION = Limits(0.0, 0.0)
 

@@ -152,4 +152,7 @@ def _coarse_tie(tie: Ties, number: IntArray) -> Ties:
     one = interpolation(FACET_ENDS, 4)
     sides = tie.nodes.shape[1] // 8
     corners = np.concatenate([np.arange(8 * s, 8 * s + 4) for s in range(sides)])
-    return Ties(number[tie.nodes[:, corners]], coarsened(tie.stiffness, np.kron(np.eye(sides), one)))
+    return Ties(
+        number[tie.nodes[:, corners]],
+        coarsened(tie.stiffness, np.asarray(np.kron(np.eye(sides), one), dtype=float)),
+    )

@@ -100,7 +100,8 @@ class GrowingSpace:
             self.rounds += 1
         done = int(np.sum(left[:wanted] < self._tolerance))
         raise SolveError(
-            f"{done} of {wanted} modes converged, worst relative residual {np.sqrt(left[:wanted].max()):.1e}. "
+            f"{done} of {wanted} modes converged, worst relative residual "
+            f"{np.sqrt(left[:wanted].max()):.1e}. "
             "Ask for fewer modes, or stiffen a grip that is almost loose."
         )
 
@@ -114,18 +115,17 @@ class GrowingSpace:
 
     def _take(self, block: FloatArray) -> None:
         """Take what is new in some columns into the space."""
-        image = None
         if not self._basis.size:
             self._basis = self._mass_basis = self._forces = np.empty((len(block), 0))
+        image = self._do.mass(block)
         for _ in range(2):
-            # Scaled first, so that rounding is told from what is new.
-            image = self._do.mass(block) if image is None else image
+            # Scaled first, so that what is new is told from rounding.
             block, image, _ = orthonormal(block, image)
             parts = self._mass_basis.T @ block
             block, image = block - self._basis @ parts, image - self._mass_basis @ parts
-        block, image, gram = orthonormal(block, image)
-        if not block.shape[1] or gram.max() < 1e-20:
-            return
+        block, image, _ = orthonormal(block, image)
+        room = len(block) - self._basis.shape[1]
+        block, image = block[:, :room], image[:, :room]
         force = self._do.stiffness(block)
         old = self._inner.shape[0]
         inner = np.zeros((old + block.shape[1],) * 2)

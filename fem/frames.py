@@ -60,6 +60,7 @@ def turned_model(model: Model, turn: FloatArray) -> Model:
         loads=face.spread(len(mesh.points)),
         added=Added(model.added.edge_mass, model.added.skins),
         shift=model.shift,
+        limits=model.limits,
     )
 
 

@@ -15,7 +15,7 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fem.slab import Assembly
-from meshes.tagged import FloatArray, IntArray
+from meshes.tagged import BoolArray, FloatArray, IntArray
 
 # Motions in either precision: nodal, shape (n_points, 3, n).
 Motions = NDArray[np.floating[Any]]
@@ -46,16 +46,18 @@ class _Run:
 
 
 class CellStiffness:
-    """K times nodal motions, with all rows, those of held components too.
+    """K times nodal motions.
 
     Parameters
     ----------
     runs
         Groups of nodes with their matrices.
+    held
+        Which components of which nodes are held still, shape (n_points, 3).
     """
 
-    def __init__(self, runs: Sequence[_Run]) -> None:
-        self._runs = runs
+    def __init__(self, runs: Sequence[_Run], held: BoolArray) -> None:
+        self._runs, self._held = runs, held
 
     @property
     def n_bytes(self) -> int:
@@ -63,11 +65,12 @@ class CellStiffness:
         return sum(run.stiffness.nbytes for run in self._runs)
 
     def apply(self, moved: Motions) -> Motions:
-        """Return the nodal forces that nodal motions meet, both of shape (n_points, 3, n)."""
+        """Return the nodal forces that nodal motions meet, (n_points, 3, n); none where held."""
         flat = np.ascontiguousarray(moved).reshape(len(moved), -1)
         force = np.zeros_like(flat)
         for run in self._runs:
             run.add(flat, force)
+        force.reshape(moved.shape)[self._held] = 0.0
         return force.reshape(moved.shape)
 
     def single(self) -> CellStiffness:
@@ -76,7 +79,8 @@ class CellStiffness:
             [
                 _Run(r.nodes, r.stiffness.astype(np.float32), r.targets, r.scatter.astype(np.float32))
                 for r in self._runs
-            ]
+            ],
+            self._held,
         )
 
 
@@ -91,7 +95,7 @@ def cell_stiffness(assembly: Assembly) -> CellStiffness:
     Returns
     -------
     CellStiffness
-        Without the held components struck out.
+        In double precision.
     """
     first, groups = _groups(assembly)
     stiffness = assembly.stiffness(first)
@@ -104,12 +108,7 @@ def cell_stiffness(assembly: Assembly) -> CellStiffness:
             cells = np.array([groups[n] for n in pick])
             runs.append(_run(assembly.cells[cells], stiffness[pick][:, None]))
     runs += [_run(tie.nodes[:, None], tie.stiffness[:, None]) for tie in assembly.ties if len(tie.nodes)]
-    return CellStiffness(runs)
-
-
-def count_matrices(assembly: Assembly) -> int:
-    """Return how many unlike cell matrices an assembly has."""
-    return len(_groups(assembly)[0])
+    return CellStiffness(runs, assembly.layout.place < 0)
 
 
 def _groups(assembly: Assembly) -> tuple[IntArray, list[IntArray]]:

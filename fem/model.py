@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import scipy.sparse as sp
 
-from fem.chain import ChainFactor, Limits, factor_chain
+from fem.chain import USUAL, ChainFactor, Limits, factor_chain
 from fem.edge import RigidFace, rigid_face
 from fem.elasticity import CellMatrices, Elastic, cell_matrices
 from fem.errors import InputError
@@ -82,7 +82,7 @@ class Model:
     added: Added = Added()
     shift: float = 0.0
     kin: Model | None = None
-    limits: Limits = Limits()
+    limits: Limits = USUAL
 
     @cached_property
     def layout(self) -> Layout:
@@ -128,12 +128,20 @@ class Model:
     @cached_property
     def own_compliance(self) -> FloatArray:
         """Return the motion of the edge under the loads that this model has of it [m/N], shape (3, 3)."""
-        return self.edge_loads.T @ self.inverse.solve(self.edge_loads)
+        moved = self.inverse.solve(self.edge_loads)
+        compliance = self.edge_loads.T @ moved
+        if self.direct:
+            return compliance
+        # So that what an iteration leaves enters squared, between unlike directions too.
+        return compliance + compliance.T - moved.T @ self.two_level.apply(moved)
 
     def let_go(self) -> None:
-        """Forget the factor and all that stands in for it; it is made again when asked for."""
-        self.__dict__.pop("factor", None)
-        self.__dict__.pop("two_level", None)
+        """Forget the factor, or what stands in for it, here and in the parts; it is made again when needed."""
+        for known in ("factor", "two_level"):
+            self.__dict__.pop(known, None)
+        for part in self.__dict__.get("parts", ()):
+            if part.model is not self:
+                part.model.let_go()
 
     @cached_property
     def scalar_mass(self) -> sp.csr_array:

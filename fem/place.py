@@ -136,7 +136,7 @@ def place_at(model: Model, modes: Modes, *, x: float, scale: float = 1.0) -> Pla
             own.append(own[part.equal.part][np.ix_(_SWAPPED, _SWAPPED)])
         else:
             columns = part.model.layout.gather(folded_loads(loads, part.images))
-            own.append(columns.T @ part.model.factor.solve(columns))
+            own.append(columns.T @ part.model.inverse.solve(columns))
         total += own[-1]
     total = scale * (total + total.T) / 2
     phi = face.motion(modes.shapes.transpose(1, 2, 0)).T

@@ -26,14 +26,14 @@ class _Search:
 
     def __init__(self, part: Part, start: FloatArray, *, tolerance: float) -> None:
         self.model = part.model
-        # Not begun before it is asked, since that makes the factor.
-        self._begin = lambda: _iteration(part, start, tolerance)
+        self._given = part, start, tolerance
         self._run: BlockIteration | GrowingSpace | None = None
         self.pairs = Eigenpairs(np.empty(0), np.empty((0, 0)), np.empty(0))
 
     def ask(self, wanted: int, *, letting_go: bool) -> None:
         """Solve for the wanted pairs; where it must make room, let the factor go afterwards."""
-        self._run = self._run or self._begin()
+        # Not begun before it is asked, since that makes the factor.
+        self._run = self._run or _iteration(*self._given)
         self.pairs = self._run.lowest(wanted)
         if letting_go:
             # While the factor is there: the compliance is kept, so it need not be made again for that.

@@ -52,7 +52,7 @@ class Stars:
         answer = np.matmul(self.inverse, local).reshape(stars * slots, 3 * n)
         return np.asarray((self.scatter @ answer).reshape(force.shape))
 
-    def smooth(self, force: Motions, stiffness: CellStiffness, *, held: tuple[IntArray, IntArray]) -> Motions:
+    def smooth(self, force: Motions, stiffness: CellStiffness) -> Motions:
         """Return what a few Chebyshev steps make of nodal forces, in single precision.
 
         Parameters
@@ -61,8 +61,6 @@ class Stars:
             Nodal forces, shape (n_points, 3, n).
         stiffness
             In single precision: what it is applied to is small and local.
-        held
-            Nodes and components that are held still.
 
         Source
         ------
@@ -76,9 +74,7 @@ class Stars:
         moved = step.copy()
         rho = half / middle
         for _ in range(_STEPS - 1):
-            met = stiffness.apply(step)
-            met[held] = 0.0
-            rest -= met
+            rest -= stiffness.apply(step)
             following = 1 / (2 * middle / half - rho)
             step *= np.float32(following * rho)
             step += np.float32(2 * following / half) * self.apply(rest)
@@ -114,8 +110,8 @@ def stars_of(model: Model) -> Stars:
         book.add(sums, model.mesh.cells[pick], assembly.stiffness(pick), EDGE_ENDS)
     for tie in model.ties.values():
         for side in range(tie.nodes.shape[1] // 8):
-            own = slice(24 * side, 24 * side + 24)
-            book.add(sums, tie.nodes[:, own.start // 3 : own.stop // 3], tie.stiffness[:, own, own], FACET_ENDS)
+            nodes, own = slice(8 * side, 8 * side + 8), slice(24 * side, 24 * side + 24)
+            book.add(sums, tie.nodes[:, nodes], tie.stiffness[:, own, own], FACET_ENDS)
     inverse = _inverses(sums.reshape(-1, size, size), book.there(model.held))
     return Stars(book.nodes, inverse, summing(book.nodes.ravel(), len(model.mesh.points)))
 

@@ -31,7 +31,7 @@ class TwoLevel:
 
     def __init__(self, model: Model) -> None:
         self._layout = model.layout
-        self._held = np.nonzero(model.held)
+        self._held = model.held
         self._stiffness = cell_stiffness(model.assembly)
         self._single = self._stiffness.single()
         self._stars = stars_of(model)
@@ -42,10 +42,7 @@ class TwoLevel:
     def n_bytes(self) -> int:
         """Return the memory that matrices, stars and the coarse factor take."""
         return (
-            self._stiffness.n_bytes
-            + self._single.n_bytes
-            + self._stars.inverse.nbytes
-            + self.coarse.n_bytes
+            self._stiffness.n_bytes + self._single.n_bytes + self._stars.inverse.nbytes + self.coarse.n_bytes
         )
 
     def apply(self, columns: FloatArray) -> FloatArray:
@@ -64,16 +61,14 @@ class TwoLevel:
             Loads, shape (n_unknowns, n).
         """
         force = self._layout.spread(columns)
-        first = self._stars.smooth(force, self._single, held=self._held)
+        first = self._stars.smooth(force, self._single)
         met = self._single.apply(first)
-        met[self._held] = 0.0
         # From here on in double precision: the answer of the coarse bar is large where it bends as a whole.
         moved = self.corners.prolong(self.coarse.solve(self.corners.restrict(force - met)))
         moved += first
         moved[self._held] = 0.0
         met = self._stiffness.apply(moved)
-        met[self._held] = 0.0
-        moved += self._stars.smooth(force - met, self._single, held=self._held)
+        moved += self._stars.smooth(force - met, self._single)
         return self._layout.gather(moved)
 
     def solve(self, right: FloatArray) -> FloatArray:
@@ -91,8 +86,8 @@ class TwoLevel:
 
         Source
         ------
-        Conjugate gradients, preconditioned, every column by itself; beta as Polak and Ribiere have it, since
-        the preconditioner is rounded: Saad, Iterative Methods for Sparse Linear Systems (recalled, not opened).
+        Preconditioned conjugate gradients, every column by itself; Polak and Ribiere's beta, since the
+        preconditioner is rounded: Saad, Iterative Methods for Sparse Linear Systems (recalled, not opened).
         """
         moved, rest = np.zeros_like(right), right.copy()
         near = self.nearly(rest)
@@ -111,14 +106,14 @@ class TwoLevel:
             size = following
         worst = float(np.sqrt((size / wanted).max())) * _LEFT
         raise SolveError(
-            f"The static solve still missed {worst:.1e} of its loads' work after {_MOST_STEPS} steps. Check that "
-            "the grip holds the bar in every direction; a mesh of less flat cells also helps."
+            f"The static solve was still {worst:.1e} off after {_MOST_STEPS} steps. Check that the grip holds "
+            "the bar in every direction; a mesh of less flat cells also helps."
         )
 
 
 def _dots(one: FloatArray, other: FloatArray) -> FloatArray:
     """Return the scalar product of each pair of columns, shape (n,)."""
-    return np.einsum("ij,ij->j", one, other)
+    return np.asarray(np.einsum("ij,ij->j", one, other))
 
 
 def _ratio(over: FloatArray, under: FloatArray) -> FloatArray:

@@ -21,14 +21,14 @@ import statistics
 import subprocess
 import sys
 import time
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from fem.chain import DIRECT_MEMORY
+from fem.chain import BY_ITERATION, DIRECTLY, USUAL
 from fem.elasticity import Elastic
 from fem.model import Model, Support, held_model
 from fem.modes import solve_modes, static_compliance
@@ -38,7 +38,7 @@ from meshes.tool import bar_mesh
 
 STEEL = Elastic(206e9, 0.3, 7850.0)
 MODES = 6
-MEMORY = {"direct": np.inf, "iteration": 0.0, "chosen": DIRECT_MEMORY}
+LIMITS = {"direct": DIRECTLY, "iteration": BY_ITERATION, "chosen": USUAL}
 
 
 @dataclass(frozen=True)
@@ -78,9 +78,9 @@ def model_of(case: Case) -> Model:
 def solve(case: Case) -> Told:
     """Solve one case in this process."""
     clock, processor = time.perf_counter(), time.process_time()
-    model = model_of(case)
-    modes = solve_modes(model, MODES, memory=MEMORY[case.way])
-    static_compliance(model, memory=MEMORY[case.way])
+    model = replace(model_of(case), limits=LIMITS[case.way])
+    modes = solve_modes(model, MODES)
+    static_compliance(model)
     return Told(
         unknowns=int(np.sum(~model.held)),
         block=int(max(np.diff(part.model.layout.start).max() for part in model.parts)),
@@ -107,7 +107,8 @@ def in_turns(cases: list[Case], repeats: int) -> list[Told]:
 
 def show(cases: list[Case], tolds: list[Told]) -> None:
     """Print a table; ratios of time are to the first row."""
-    print(f"{'bar':11}{'way':11}{'unknowns':>10}{'block':>7}{'s':>8}{'ratio':>8}{'us each':>9}{'GB':>7}{'Hz':>14}")
+    heads = {"unknowns": 10, "block": 7, "s": 8, "ratio": 8, "us each": 9, "GB": 7, "Hz": 14}
+    print(f"{'bar':11}{'way':11}" + "".join(f"{head:>{width}}" for head, width in heads.items()))
     for case, told in zip(cases, tolds, strict=True):
         print(
             f"{case.kind:11}{case.way:11}{told.unknowns:10.0f}{told.block:7.0f}{told.processor:8.1f}"
