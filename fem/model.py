@@ -136,7 +136,7 @@ class Model:
         return compliance + compliance.T - moved.T @ self.two_level.apply(moved)
 
     def let_go(self) -> None:
-        """Forget the factor, or what stands in for it, here and in the parts; it is made again when needed."""
+        """Forget the factor, or what stands in for it, here and in the parts; it can be made again."""
         for known in ("factor", "two_level"):
             self.__dict__.pop(known, None)
         for part in self.__dict__.get("parts", ()):

@@ -17,7 +17,7 @@ from meshes.tagged import FloatArray
 _AHEAD = 2
 # Modes of the corner bar beyond those wanted that an iteration without a factor starts from.
 _MORE = 4
-# The near inverse is too small, at the worst by this: so the energy of a residual is measured too small.
+# The near inverse is too small, by up to about this where cells are flat: so is the energy of a residual.
 _STRICTER = 10.0
 
 

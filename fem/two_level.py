@@ -106,8 +106,8 @@ class TwoLevel:
             size = following
         worst = float(np.sqrt((size / wanted).max())) * _LEFT
         raise SolveError(
-            f"The static solve was still {worst:.1e} off after {_MOST_STEPS} steps. Check that the grip holds "
-            "the bar in every direction; a mesh of less flat cells also helps."
+            f"The static solve was still {worst:.1e} off after {_MOST_STEPS} steps. Check that the grip "
+            "holds the bar in every direction; a mesh of less flat cells also helps."
         )
 
 
