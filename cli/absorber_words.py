@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
 from cli.words import hertz, plain
-from fem.clamped_loss import mode_loss
-from fem.cutting_absorber import MOVES
-from fem.design.absorber import Pair, Tuning, coupled_modes
+from fem.absorber_notes import absorber_notes
 from fem.result import Result
 from fem.setup import Setup
 from fem.units import length_text
@@ -28,27 +24,17 @@ def absorber_words(setup: Setup) -> str:
 
 
 def split_words(result: Result) -> str:
-    """Return what the absorber makes of the note along the force; empty without one, or where it is still.
-
-    One mode and the absorber along that mode's motion (Den Hartog; recalled, not opened).
-    """
-    one, place, at = result.setup.absorber, result.place, result.aligned
-    if one is None or place is None:
+    """Return what the absorber makes of the note along the force; empty without one."""
+    if result.setup.absorber is None:
         return ""
-    # Of an equal pair the absorber takes the motion along its own way, whichever the force picks.
-    pair = next((p for p in result.pairs if at in p), (at,)) if one.direction != "both" else (at,)
-    moved = place.phi[list(pair)][:, MOVES[one.direction]].ravel()
-    mu = one.mass_g * 1e-3 * float(moved @ moved)
-    if not mu > 1e-9:
+    found = absorber_notes(result)
+    if found is None:
         return "The absorber does not feel the mode along the force: its place hardly moves that way."
-    note = float(result.frequency_hz[at])
-    zeta = float(mode_loss(result.setup, result.shares)[at]) / 2
-    modes = coupled_modes(Pair(mu, Tuning(one.frequency_hz / note, one.damping_ratio), zeta))
-    rings = " and ".join(f"{hertz(r * note)} (damping ratio {plain(100 * z)} %)" for r, z in modes)
+    rings = " and ".join(f"{hertz(note)} (damping ratio {plain(100 * z)} %)" for note, z in found.modes)
+    mu = found.mass_ratio
     ratio = f"{plain(100 * mu)} %" if mu < 1 else f"{plain(mu)} times"
-    share = f"Its mass is {ratio} of the {plain(1e3 / float(moved @ moved), 3)} g that swing at its place"
-    if not math.isfinite(note) or not rings:
-        return f"{share}."
     return (
-        f"With the absorber the {hertz(note)} become {rings}, against {plain(100 * zeta)} % without. {share}."
+        f"With the absorber the {hertz(float(result.frequency_hz[result.aligned]))} become {rings}, against "
+        f"{plain(100 * found.zeta_bare)} % without. Its mass is {ratio} of the "
+        f"{plain(1e3 * found.modal_mass, 3)} g that swing at its place."
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from fem.absorber_notes import absorber_notes
 from fem.result import Assumption, Result
 from fem.setup_record import setup_record
 
@@ -43,9 +44,22 @@ def result_record(result: Result, *, tool: str, version: str) -> dict[str, Any]:
         "hand_check": _hand_check(result),
         "force": {"direction": result.loading.direction.tolist(), "from": result.loading.how},
         "aligned_mode": result.aligned + 1,
+        "absorber": _absorber(result),
         "limiting_mode": None,
         "cut": None,
         "warnings": list(result.warnings),
+    }
+
+
+def _absorber(result: Result) -> dict[str, Any] | None:
+    """Return what the absorber makes of the aligned mode; null without one, or where it does not feel it."""
+    found = absorber_notes(result)
+    if found is None:
+        return None
+    return {
+        "mass_ratio": found.mass_ratio,
+        "modal_mass_kg": found.modal_mass,
+        "coupled_modes": [{"frequency_hz": note, "damping_ratio": zeta} for note, zeta in found.modes],
     }
 
 

@@ -11,6 +11,7 @@ from cutting_cases import FLATTED, ROUND
 from numpy.typing import NDArray
 from values import check_value
 
+from fem.absorber_notes import absorber_notes
 from fem.cut.directions import turned
 from fem.cut.receptance import receptance
 from fem.cut.stability import absolute_limit
@@ -22,6 +23,7 @@ from fem.design.case_answer import answer_of
 from fem.directions import edge_moves
 from fem.errors import InputError
 from fem.place import place_at, section_face
+from fem.record import result_record
 from fem.setup import Absorber, RigidGrip, Setup
 from fem.study import levels_of, run_study, solve_level
 from meshes.parts import Bar, Edge
@@ -142,3 +144,22 @@ def test_a_case_of_a_sweep_counts_the_absorber() -> None:
     assert case is not None
     assert case.margin[1] == pytest.approx(whole.margin, rel=1e-6)
     assert case.margin[0] == pytest.approx(whole.spread.margin.low, rel=1e-6)
+
+
+def test_the_two_notes_of_a_bar_with_its_absorber() -> None:
+    """Another route: eigenvalues of the mode and the mass written out, lightly damped; told in the record."""
+    light = replace(SLUG, damping_ratio=0.01)
+    result = run_study(replace(ROUND, absorber=light))
+    found = absorber_notes(result)
+    assert found is not None
+    assert result.place is not None
+    phi, omega = result.place.phi[0], float(result.omega[0])
+    mass, own = 0.02, 2.0 * np.pi * 1500.0
+    M = np.diag([1.0 / float(phi @ phi), mass])
+    K = np.array([[M[0, 0] * omega**2 + mass * own**2, -mass * own**2], [-mass * own**2, mass * own**2]])
+    notes = np.sqrt(np.sort(np.linalg.eigvals(np.linalg.solve(M, K)).real)) / (2.0 * np.pi)
+    # Damping of one and two per cent moves a note by its square.
+    assert [note for note, _ in found.modes] == pytest.approx(notes, rel=1e-3)
+    record = result_record(result, tool="t", version="v")
+    assert record["absorber"]["mass_ratio"] == pytest.approx(mass / M[0, 0], rel=1e-9)
+    assert result_record(run_study(ROUND), tool="t", version="v")["absorber"] is None
