@@ -163,7 +163,9 @@ def check_pairs(work: WorkOptions) -> None:
     if both or (work.bore is None and work.shoulder is None):
         given = Plain("given together with --shoulder") if both else MISSING
         mend = "Write --bore and --depth for a hole, --shoulder and --reach for a shank."
-        raise InputError(key="--bore", given=given, allowed="given, or --shoulder in its place", mend=mend)
+        raise InputError(
+            key="--bore", given=given, allowed="given alone, or --shoulder in its place", mend=mend
+        )
     needed = {"depth": "--bore"} if work.bore is not None else {"reach": "--shoulder", "height": "--shoulder"}
     foreign = ("reach", "height", "groove") if work.bore is not None else ("depth",)
     mends = {

@@ -156,7 +156,10 @@ def _how(answer: SizeAnswer, rest: int, *, verbose: bool) -> str:
     if rest:
         return f"{text}; {rest} more by hand formula with --verbose."
     worst = max(abs(one.hand_spring / one.spring - 1) for one in answer.solved)
-    return f"{text}; the hand formula that ranked them differs by at most {plain(100 * worst, 2)} %."
+    return (
+        f"{text}; the hand formula, which ranked them and gives the ends of the bands, differs by at most "
+        f"{plain(100 * worst, 2)} %."
+    )
 
 
 def depth_cell(one: Ranked, units: str) -> str:

@@ -32,7 +32,7 @@ sweep
 
 Which bar for this job?
 
-stock, job
+stock, job, job_assumed
     Sizes that are sold, usual gaps; the hole or shoulder, room, holder, materials, cut.
 hole
     A bar in a hole: where it lies, how large it may be, what gaps it leaves.

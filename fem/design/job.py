@@ -16,11 +16,10 @@ from fem.design.stock import (
 )
 from fem.errors import InputError
 from fem.material_table import STEEL
-from fem.materials import Band, Material
+from fem.materials import Material
 from fem.nearest import MISSING
-from fem.result import Assumption
 from fem.setup import Cut
-from fem.units import MM, length_text
+from fem.units import length_text
 
 GRIPS: Final = ("bed", "rigid")
 BORING: Final = ("boring",)
@@ -150,28 +149,6 @@ class SizeJob:
     def working_cut(self) -> Cut:
         """Return the cut, or its operation alone where none is described."""
         return self.cut or Cut(operation="boring" if self.boring else "turning")
-
-
-def job_assumptions(job: SizeJob) -> list[Assumption]:
-    """Return every size of the job that nobody gave, with its band, in metres."""
-    room, found = job.room, []
-    if isinstance(job.work, Bore):
-        if room.clearance_mm is None:
-            found.append(_scaled("room behind the bar for chips", CLEARANCE_SHARE, job.work.bore_mm))
-        if room.cutter_mm is None:
-            found.append(_scaled("cutter of a round bar sticks out", CUTTER_SHARE, job.work.bore_mm))
-    elif job.work.groove_mm is not None and room.clearance_mm is None:
-        found.append(_scaled("room on each side in the groove", GROOVE_SHARE, job.work.groove_mm))
-    if room.allowance_mm is None:
-        found.append(_scaled("bar out of the holder beyond the depth", ALLOWANCE_MM, 1.0))
-    if job.holder.gripped_mm is None and job.holder.style != "rigid":
-        found.append(Assumption("gripped length over the bar's size", GRIPPED_SIZES, ""))
-    return found
-
-
-def _scaled(name: str, share: Band, size_mm: float) -> Assumption:
-    low, likely, high = (one * size_mm * MM for one in (share.low, share.likely, share.high))
-    return Assumption(name, Band(low, likely, high, share.source), "m")
 
 
 def check_job(job: SizeJob) -> None:

@@ -12,7 +12,8 @@ from fem.cutting_case import case_of
 from fem.cutting_record import force_assumptions
 from fem.cutting_spread import PERFECT_BAND, CutSpread
 from fem.design.hand_bar import hand_note, hand_spring
-from fem.design.job import SizeJob, check_job, job_assumptions
+from fem.design.job import SizeJob, check_job
+from fem.design.job_assumed import job_assumptions
 from fem.design.options import STOCK, Option, options
 from fem.design.size_cut import cut_bands
 from fem.materials import Band
