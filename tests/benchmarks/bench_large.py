@@ -124,8 +124,11 @@ def growth(repeats: int) -> None:
         "symmetric, finer along": [Case("symmetric", 4, layer) for layer in (0.5, 0.16, 0.05, 0.016, 0.0088)],
         "symmetric, longer": [Case("symmetric", 4, 0.4, at) for at in (100, 300, 900, 2700, 4800)],
         "skew, finer along": [Case("skew", 4, layer) for layer in (0.6, 0.2, 0.066, 0.022, 0.0082)],
-        "skew, iteration, finer along": [
-            Case("skew", 4, layer, way="iteration") for layer in (0.6, 0.2, 0.066, 0.022, 0.0082)
+        "skew, iteration, longer": [
+            Case("skew", 4, 0.25, at, way="iteration") for at in (48, 140, 480, 1440, 4400)
+        ],
+        "skew, iteration, ever flatter cells": [
+            Case("skew", 4, layer, way="iteration") for layer in (0.6, 0.2, 0.066, 0.022)
         ],
     }
     for name, cases in series.items():
@@ -138,10 +141,11 @@ def growth(repeats: int) -> None:
 def million(repeats: int) -> None:
     """Print time and memory at a million unknowns."""
     cases = [
-        Case("symmetric", 12, 0.036),
-        Case("symmetric", 12, 0.036, way="iteration"),
-        Case("skew", 6, 0.0095),
-        Case("skew", 12, 0.04),
+        Case("symmetric", 12, 0.031),
+        Case("symmetric", 12, 0.031, way="direct"),
+        Case("symmetric", 8, 0.056, 560.0),
+        Case("skew", 6, 0.07, 784.0),
+        Case("skew", 12, 0.045, 137.0),
     ]
     show(cases, in_turns(cases, repeats))
 
