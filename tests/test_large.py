@@ -244,6 +244,15 @@ def test_asked_for_more_the_space_goes_on() -> None:
         assert space.lowest(wanted).values == pytest.approx(scale[:wanted, 0], rel=1e-9)
 
 
+def test_cells_without_families_are_iterated_too() -> None:
+    """Another route: a mesh from a file knows no families, so every cell has its own matrix."""
+    mesh = bar_mesh(FLATTED, fineness=COARSE)
+    plain = model_of(replace(mesh, family=np.full(len(mesh.cells), -1)))
+    found = solve_modes(plain, 4, limits=BY_ITERATION).frequency_hz
+    # Both within the usual tolerance.
+    assert found == pytest.approx(solve_modes(model_of(mesh), 4).frequency_hz, rel=1e-7)
+
+
 def test_same_input_same_output() -> None:
     """Repeatability: the iteration starts the same, so two runs agree to the last digit."""
     model = model_of(bar_mesh(ROUND, fineness=COARSE), ROOT)
