@@ -109,8 +109,9 @@ def _solved(
     exact, each = len(_unlike(points)), _unlike([*points, *rough])
     every = Points.of(each)
     spaces = Spaces(setup, levels.fineness[number], points=every)
-    spaces.grow(every.pick(slice(exact)), _SHARE * setup.solve.accuracy)
-    if rough:
+    counted = every.pick(slice(exact)) if exact < len(every) else every
+    spaces.grow(counted, _SHARE * setup.solve.accuracy)
+    if exact < len(every):
         spaces.grow(every, _ROUGH)
     place = {repr(point): row for row, point in enumerate(each)}
     return _Mesh(spaces.told(every), place, spaces.unknowns, spaces.n_parts)

@@ -25,7 +25,7 @@ from meshes.tagged import FloatArray
 _AT_REFERENCE = 2
 _MOST_ROUNDS = 40
 # So many points are looked at while the spaces grow; all of them at the end.
-_LOOKED_AT = 24
+_LOOKED_AT = 16
 
 
 class Spaces:
@@ -52,6 +52,7 @@ class Spaces:
         self._stretch: Stretch = stretch_of(self._model.mesh)
         self._wanted = setup.solve.modes + SPARE
         self._spaces: dict[int, Space] = {}
+        self._served: tuple[Points, Union] | None = None
         for number, part in enumerate(self._model.parts):
             if part.equal is None:
                 terms = PartTerms(part, stretch=self._stretch, reference=self._reference)
@@ -90,6 +91,7 @@ class Spaces:
                 union = self._union(looked_at)
                 worst = union.worst
                 at = int(np.argmax(worst))
+                self._served = looked_at, union
                 if worst[at] <= tolerance or not self._step(union, at, tolerance):
                     break
 
@@ -104,7 +106,10 @@ class Spaces:
             )
             for number, space in self._spaces.items()
         }
-        return self._union(points).told(motions, self._stretch)
+        # The spaces grew last before these points were served: what was found then still holds.
+        known = self._served is not None and self._served[0] is points and self._served[1].spans(self._spaces)
+        union = self._served[1] if known and self._served is not None else self._union(points)
+        return union.told(motions, self._stretch)
 
     def _union(self, points: Points) -> Union:
         return Union(self._model.parts, self._spaces, points=points, wanted=self._wanted)

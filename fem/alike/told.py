@@ -82,6 +82,10 @@ class Union:
         bounds = np.cumsum([0, *[one.values.shape[1] for one in self.reduced]])
         self.part_of: IntArray = np.searchsorted(bounds, self.pick, side="right") - 1
 
+    def spans(self, spaces: Mapping[int, Space]) -> bool:
+        """Return whether the spaces are still as they were when these modes were found."""
+        return all(self.reduced[n].shapes.shape[1] == space.basis.shape[1] for n, space in spaces.items())
+
     @staticmethod
     def joined(values: Sequence[FloatArray]) -> FloatArray:
         """Return values of the parts' modes (n_points, m, ...) side by side."""
