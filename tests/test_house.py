@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ast
 import statistics
+import tomllib
 from collections.abc import Iterable
 
 import house
@@ -50,6 +51,14 @@ def test_imports_run_one_way() -> None:
             if foreign or top in MUST_NOT_IMPORT[package]:
                 faults.append(f"{source.at(node)} {package} must not import {module}")
     assert_none(faults)
+
+
+def test_every_package_is_in_the_wheel() -> None:
+    """A folder of modules that is not named in pyproject.toml would be missing where the tool is installed."""
+    project = tomllib.loads((house.ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    named = set(project["tool"]["setuptools"]["packages"])
+    there = {".".join(s.path.relative_to(house.ROOT).parts[:-1]) for s in house.package_sources()}
+    assert there == named
 
 
 def test_one_door_for_mesh_files() -> None:
