@@ -54,7 +54,7 @@ def test_imports_run_one_way() -> None:
 
 
 def test_every_package_is_in_the_wheel() -> None:
-    """A folder of modules that is not named in pyproject.toml would be missing where the tool is installed."""
+    """A folder of modules that pyproject.toml does not name would be missing where the tool is installed."""
     project = tomllib.loads((house.ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     named = set(project["tool"]["setuptools"]["packages"])
     there = {".".join(s.path.relative_to(house.ROOT).parts[:-1]) for s in house.package_sources()}
