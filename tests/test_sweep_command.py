@@ -14,6 +14,7 @@ import setups
 import sweep_bars
 from answers import told
 
+import cli.sweeps.engine as engine
 import cli.sweeps.run as running
 import cli.sweeps.work as work
 from cli.sweeps.journal import journal_path
@@ -100,7 +101,7 @@ def test_a_case_at_fault_is_a_row_with_its_reason() -> None:
     bad, good = sweep_bars.table("bars.csv")
     assert (bad["status"], good["status"]) == ("failed", "done")
     assert "bar.overhang is -5" in bad["reason"]
-    assert bad["note_hz"] == ""
+    assert (bad["note_hz"], bad["units"]) == ("", "mm")
 
 
 def stop_after(cases: int, error: type[BaseException]) -> object:
@@ -190,6 +191,21 @@ def test_a_fault_inside_a_case_is_its_row_alone(monkeypatch: pytest.MonkeyPatch)
     assert rows[1]["reason"] == "ZeroDivisionError: no pivot"
 
 
+def test_without_the_extra_packages(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No Dask and no Parquet: said with the line that installs them; a CSV table is made all the same."""
+    monkeypatch.setattr(engine, "_installed", lambda package: False)
+    vary = "--vary=bar.diameter=14:17:0.2"
+    for words in (
+        ("--out=b.parquet",),
+        ("--out=b.csv", "--workers=2"),
+        ("--out=b.csv", "--cluster=tcp://127.0.0.1:9"),
+    ):
+        done = told("sweep", "bar.toml", vary, *words)
+        assert (done.code, "pip install '.[sweep]'" in done.err) == (2, True), done.err
+    assert told("sweep", "bar.toml", vary, "--out=b.csv").code == 0
+    assert len(sweep_bars.table("b.csv")) == 16
+
+
 @pytest.mark.parametrize(
     ("words", "key", "parts"),
     [
@@ -213,6 +229,18 @@ def test_a_fault_inside_a_case_is_its_row_alone(monkeypatch: pytest.MonkeyPatch)
             ("without --cluster",),
         ),
         (("--vary=bar.overhang=1,2", "--out=b.csv", "--timeout=0"), "--timeout", ("above 0",)),
+        (("--vary=bar.overhang=1,2", "--out=b.csv", "--plot=b.gif"), "--plot", (".svg",)),
+        (("--vary=bar.overhang=1,2", "--out=b.csv", "--show=notes_hz"), "--show", ("'note_hz'",)),
+        (("--vary=bar.overhang=1,2", "--out=b.csv", "--limit=margin"), "--limit", ("column=number",)),
+        (
+            (
+                *(f"--vary={key}=1,2" for key in ("bar.overhang", "bar.diameter", "edge.mass_g")),
+                "--out=b.csv",
+                "--plot=b.png",
+            ),
+            "--plot",
+            ("at most two",),
+        ),
         (
             ("--vary=bar.overhang=1,2", "--vary=bar.diameter=1,2,3", "--paired", "--out=b.csv"),
             "--paired",

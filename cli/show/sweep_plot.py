@@ -24,6 +24,7 @@ _LINES: Final = (("-", ACCENT), ("--", INK), ("-.", SOFT), (":", INK), ("-", SOF
 _WIDE: Final = 30.0  # a panel whose numbers span more than this is drawn on a log axis
 _LONG_NAME: Final = 10
 _MOST_DOTS: Final = 40
+_DOTS: Final = "os^D"  # the next one when the lines begin anew
 
 
 def draw_sweep(found: Gathered, path: Path, *, columns: Sequence[str], limits: Sequence[Limit]) -> None:
@@ -99,8 +100,10 @@ def _draw_curves(axes: Axes, found: Gathered, values: FloatArray, ends: FloatArr
         x = np.array([found.number(found.the_key.key, at) for at in members])
         order = np.argsort(x, kind="stable")
         at = np.array(members)[order]
+        if not np.isfinite(values[at]).any():
+            continue
         style, colour = _LINES[n % len(_LINES)]
-        dot = "o" if len(at) <= _MOST_DOTS else None
+        dot = _DOTS[n // len(_LINES) % len(_DOTS)] if len(at) <= _MOST_DOTS else None
         axes.fill_between(x[order], ends[0, at], ends[1, at], color=colour, alpha=0.14, lw=0)
         label = name or "likely, band of the assumed numbers"
         axes.plot(
@@ -156,14 +159,13 @@ def _draw_limits(axes: Axes, found: Gathered, column: str, limits: Sequence[Limi
             value = limit.value * label.scale
             axes.axhline(value, color=INK, lw=1.4, ls=(0, (6, 3)), zorder=1)
             axes.annotate(
-                f"limit {label.value(limit.value)}",
-                xy=(0.995, value),
+                f"limit\n{label.value(limit.value)}",
+                xy=(1.0, value),
                 xycoords=axes.get_yaxis_transform(),
-                xytext=(0, 5),
+                xytext=(4, 0),
                 textcoords="offset points",
-                ha="right",
+                va="center",
                 fontsize=9,
-                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8, "alpha": 0.8},
             )
         if limit == FOUR_TO_ONE and found.along is not None:
             for place in _four_to_one(found):

@@ -28,7 +28,12 @@ def columns(plan: Plan) -> tuple[str, ...]:
 def rows(plan: Plan, journal: Journal) -> Iterator[Row]:
     """Yield the rows of a finished plan, in its order."""
     for number, row in journal.rows(range(plan.count)):
-        yield {"case": number + 1, **dict(zip(plan.keys, plan.values(number), strict=True)), **row}
+        yield {
+            "case": number + 1,
+            **dict(zip(plan.keys, plan.values(number), strict=True)),
+            **row,
+            "units": plan.units,
+        }
 
 
 def write_table(plan: Plan, journal: Journal, *, out: Path) -> None:
