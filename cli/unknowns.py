@@ -29,8 +29,8 @@ def unknown_words(comparison: Comparison) -> Iterator[str]:
     if any(one.result.setup.absorber is not None for one in comparison.entries):
         yield (
             "An absorber counts in the margin of the cut only: note, spring and k·ζ are those of the bar "
-            "without it. The loss taken here is that of metal and faces; a clamped bar loses more by itself, "
-            "so an absorber gains less on it than this table says. Believe the margins of cut instead."
+            "without it. Its tuning and damping are taken as given, and all set-ups lose what clamped tools "
+            "usually lose, for what an absorber gains hangs on that: tap the clamped bar without it."
         )
     bonded, loose = (_with(comparison, "wrap", bond=bond) for bond in ("bonded", "loose"))
     if bonded is not None:

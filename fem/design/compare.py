@@ -167,8 +167,10 @@ def _best_turned(first: Result) -> list[Rival]:
 
 def _sampled(studies: Sequence[Result]) -> list[_Solved]:
     """Return every study with its samples, drawn together."""
+    clamped = _with_absorber(studies)
     inputs = [
-        setup_inputs(one.setup, regions=one.model.mesh.regions, ties=tuple(one.model.ties)) for one in studies
+        setup_inputs(one.setup, regions=one.model.mesh.regions, ties=tuple(one.model.ties), clamped=clamped)
+        for one in studies
     ]
     drawn = draw([one for each in inputs for one in each])
     out = []
@@ -176,8 +178,13 @@ def _sampled(studies: Sequence[Result]) -> list[_Solved]:
         small = reduced_model(result.setup)
         cut, push = cut_stiffness(result.setup.cut), result.loading.direction
         samples = sampled_measures(small, mine, drawn=drawn, force=push, cut=cut)
-        out.append(_Solved(result, mine, samples, likely_measures(result, cut)))
+        out.append(_Solved(result, mine, samples, likely_measures(result, cut, clamped=clamped)))
     return out
+
+
+def _with_absorber(studies: Sequence[Result]) -> bool:
+    """Return whether any of the set-ups has an absorber: then the loss of clamping counts for all."""
+    return any(one.setup.absorber is not None for one in studies)
 
 
 def _entry(one: _Solved, first: _Solved, *, role: str, name: str, rival: Rival | None) -> Entry:
@@ -241,7 +248,7 @@ def _explained(x: FloatArray, y: FloatArray) -> float:
 def _assumed(studies: Sequence[Result]) -> list[Assumption]:
     """Return every number assumed for any of the set-ups, once."""
     out = {(one.name, one.band): one for study in studies for one in study.assumptions}
-    if any(not study.model.ties for study in studies):
+    if _with_absorber(studies) or any(not study.model.ties for study in studies):
         seat = Assumption("loss factor of a seat that is not modelled", SEAT_LOSS, "")
         out[seat.name, seat.band] = seat
     return list(out.values())

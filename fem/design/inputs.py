@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from fem.clamped_loss import given_by_user
 from fem.materials import Band
 from fem.setup import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
 from meshes.tagged import FloatArray
@@ -54,7 +55,9 @@ def joint_part(name: str, way: str) -> str:
     return f"{name}, {way}"
 
 
-def setup_inputs(setup: Setup, *, regions: Iterable[str], ties: Sequence[str]) -> list[Input]:
+def setup_inputs(
+    setup: Setup, *, regions: Iterable[str], ties: Sequence[str], clamped: bool = False
+) -> list[Input]:
     """Return the inputs of a set-up that have a band worth following.
 
     Parameters
@@ -65,6 +68,8 @@ def setup_inputs(setup: Setup, *, regions: Iterable[str], ties: Sequence[str]) -
         Regions of its mesh.
     ties
         Beds and joints of its model.
+    clamped
+        Whether the loss of a seat counts beside that of modelled joints, see ``seat_counts``.
 
     Returns
     -------
@@ -74,13 +79,22 @@ def setup_inputs(setup: Setup, *, regions: Iterable[str], ties: Sequence[str]) -
         user gave a figure. Poisson's ratio is taken as known.
     """
     found = [*_materials(setup, list(regions)), *_joints(setup, ties)]
-    if not ties:
+    if seat_counts(setup, ties, clamped=clamped):
         found.append(Input("loss of the seat", SEAT_LOSS, loss=(SEAT,)))
     rubbing = setup.turns.rubbing_loss_factor if setup.turns is not None else None
     if rubbing:
         band = Band(0.0, 0.0, rubbing, "from none to what the user gave")
         found.append(Input("rubbing of the loose wrap", band, loss=(RUBBING,)))
     return found
+
+
+def seat_counts(setup: Setup, ties: Sequence[str], *, clamped: bool) -> bool:
+    """Return whether the usual loss of a clamped tool counts beside that of the parts.
+
+    Always where no joint is modelled. Where an absorber is judged (``clamped``) for every set-up, unless the
+    user gave its loss: what an absorber gains hangs on what the bar loses by itself.
+    """
+    return not ties or (clamped and not given_by_user(setup))
 
 
 def _materials(setup: Setup, regions: Sequence[str]) -> Iterable[Input]:

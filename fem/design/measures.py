@@ -11,7 +11,7 @@ import numpy as np
 from fem.cut.receptance import ModalModel, modes_only
 from fem.cut.stability import absolute_limit
 from fem.cutting_absorber import attached_by_modes
-from fem.design.inputs import RUBBING, SEAT, SEAT_LOSS, Input, factors
+from fem.design.inputs import RUBBING, SEAT, SEAT_LOSS, Input, factors, seat_counts
 from fem.design.reduced import Reduced
 from fem.result import Result
 from meshes.tagged import FloatArray
@@ -41,7 +41,7 @@ class Samples:
     drawn: Mapping[str, FloatArray]
 
 
-def likely_measures(result: Result, cut: FloatArray | None) -> dict[str, float]:
+def likely_measures(result: Result, cut: FloatArray | None, *, clamped: bool = False) -> dict[str, float]:
     """Return the measures of a solved set-up at its likely inputs.
 
     Parameters
@@ -50,6 +50,8 @@ def likely_measures(result: Result, cut: FloatArray | None) -> dict[str, float]:
         What the study found.
     cut
         Dynamic stiffness of the cut [N/m], (3, 3); None leaves the cut's margin out.
+    clamped
+        Whether the loss of a seat counts beside that of modelled joints, see ``fem.design.inputs``.
 
     Returns
     -------
@@ -58,7 +60,7 @@ def likely_measures(result: Result, cut: FloatArray | None) -> dict[str, float]:
         of a seat, since no tool is held without one.
     """
     at, spring = result.aligned, result.spring
-    model = modal_model(result)
+    model = modal_model(result, clamped=clamped)
     moved = model.phi @ result.loading.direction
     k_zeta = dynamic_stiffness(model.omega[None], moved[None], eta=model.eta[None])[0]
     values = [float(result.frequency_hz[at]), spring, 1 / spring, float(model.eta[at]), float(k_zeta)]
@@ -67,14 +69,15 @@ def likely_measures(result: Result, cut: FloatArray | None) -> dict[str, float]:
     return dict(zip(MEASURES, values, strict=False))
 
 
-def modal_model(result: Result) -> ModalModel:
+def modal_model(result: Result, *, clamped: bool = False) -> ModalModel:
     """Return the modes of a set-up at the edge; a seat that is not modelled adds its likely loss.
 
     Loss factors are those of the complex problem where it was solved, else those of the energy shares.
     """
     n = result.n_modes
     shared = result.loss.likely if result.complex_loss is None else result.complex_loss
-    eta = shared[:n] + (0.0 if result.model.ties else SEAT_LOSS.likely)
+    seat = seat_counts(result.setup, tuple(result.model.ties), clamped=clamped)
+    eta = shared[:n] + (SEAT_LOSS.likely if seat else 0.0)
     omega, edge = result.omega[:n], result.modes.edge[:n]
     model = modes_only(omega, edge, eta=np.maximum(eta, _LEAST_LOSS))
     if result.place is None:
