@@ -80,7 +80,7 @@ def compare(
     if film is not None:
         film_words = write_panes(comparison, film)
     if json is not None:
-        sentences = {n: verdict_text(one) for n, one in enumerate(comparison.entries)}
+        sentences = {n: verdict_text(one, comparison.first) for n, one in enumerate(comparison.entries)}
         write_json(comparison_record(comparison, sentences=sentences, tool=TOOL, version=VERSION), json)
     if json != STANDARD_OUTPUT:
         sys.stdout.write(comparison_text(comparison) + (f"\n{film_words}\n" if film is not None else ""))

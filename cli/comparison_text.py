@@ -10,6 +10,7 @@ from cli.unknowns import caution_words, tap_words, unknown_words
 from cli.verdict_words import entry_name, letter, surest, verdict_text
 from cli.words import folded, hertz, percent, plain, spring_text, stiffness_text
 from fem.design.compare import Comparison, Entry
+from fem.design.rivals import PLAIN
 from fem.design.verdict import Spread
 
 _NAMES: Final = 5  # width of the column of letters
@@ -56,8 +57,11 @@ def _verdicts(comparison: Comparison) -> Iterator[str]:
         if entry.rival is not None and not rivals_begun:
             rivals_begun = True
             yield "The same space spent otherwise:"
-        name = f"{entry_name(entry)}: " if entry.rival is not None else ""
-        yield from folded(f"{letter(number):<{_NAMES}}{name}{verdict_text(entry)}", _INDENT)
+        hung = comparison.first.result.setup.absorber is not None
+        bare = ", without absorber" if hung and entry.rival is not None and entry.rival.kind != PLAIN else ""
+        name = f"{entry_name(entry)}{bare}: " if entry.rival is not None else ""
+        verdict = verdict_text(entry, comparison.first)
+        yield from folded(f"{letter(number):<{_NAMES}}{name}{verdict}", _INDENT)
     if best is not None and len(comparison.entries) > 2:
         yield f"Surest of all: {letter(best)}."
 

@@ -82,8 +82,16 @@ def rival_name(rival: Rival) -> str:
     return names[rival.kind]
 
 
-def verdict_text(entry: Entry) -> str:
-    """Return the verdict on one entry against the first, in one or two sentences."""
+def verdict_text(entry: Entry, first: Entry | None = None) -> str:
+    """Return the verdict on one entry against the first, in one or two sentences.
+
+    Parameters
+    ----------
+    entry
+        What is judged.
+    first
+        What it is measured against, for the reason why two measures differ; None leaves its absorber out.
+    """
     verdict = entry.verdict
     if verdict is None:
         return ""
@@ -95,10 +103,10 @@ def verdict_text(entry: Entry) -> str:
     note = entry.ratios["note_hz"]
     if (note.low > 1 or note.high < 1) and abs(note.likely - 1) >= _HEARD:
         clauses.append(f"the note goes {'up' if note.likely > 1 else 'down'} {_percent(note.likely)}")
-    return f"{_HEADS[verdict.kind]}. {_capital(listed(clauses))}.{''.join(_remarks(entry))}"
+    return f"{_HEADS[verdict.kind]}. {_capital(listed(clauses))}.{''.join(_remarks(entry, first))}"
 
 
-def _remarks(entry: Entry) -> Iterator[str]:
+def _remarks(entry: Entry, first: Entry | None) -> Iterator[str]:
     """Yield what widens the answer, and where k zeta and the cut itself point different ways."""
     verdict, measure = entry.verdict, limit_measure(entry.ratios)
     untold = verdict is not None and verdict.limit not in (MORE, LESS, SAME)
@@ -106,7 +114,10 @@ def _remarks(entry: Entry) -> Iterator[str]:
         yield f" The widest unknown in it: the {entry.widest[0]}."
     margin, along = entry.ratios[measure].likely, entry.ratios["k_zeta_n_per_m"].likely
     if measure == "cut_margin" and not 1 / _APART < margin / along < _APART:
-        yield f" (k·ζ along the force says {plain(along)} times, but the modes lie otherwise to the chip.)"
+        hung = [one.result.setup.absorber for one in (entry, first) if one is not None]
+        unseen = any(one is not None for one in hung)
+        why = ": it does not see the absorber" if unseen else ", but the modes lie otherwise to the chip"
+        yield f" (k·ζ along the force says {plain(along)} times{why}.)"
     if entry.rival is not None and entry.rival.kind == BEST_TURN:
         yield " The angle is good to 5° either way; further off the gain is soon lost."
     turned = entry.rival is not None and entry.rival.kind in (TURNED, BEST_TURN)
