@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from fem.check_common import TOUCH_MM, Faults, choice_fault, found, loss_fault, size_fault
+from fem.check_bar import largest_size_mm
+from fem.check_common import TOUCH_MM, Faults, beyond_fault, choice_fault, found, loss_fault, size_fault
 from fem.errors import InputError
 from fem.setup import BONDS, Setup, Turns
 from fem.units import length_text
 from meshes.parts import SECTIONS, Wrap
 
+MOST_THICK: Final = 5  # thickness over the bar's size: beyond it a unit was mistaken
 ROUND_OUTSIDE: Final = ("round", "tube")
 
 
@@ -19,7 +21,11 @@ def shim_faults(setup: Setup) -> Faults:
     if setup.shim is None:
         return
     mend = "Measure the sheet."
-    yield from found(size_fault("shim.thickness", setup.shim.thickness_mm, units=setup.units, mend=mend))
+    thickness, size = setup.shim.thickness_mm, largest_size_mm(setup.bar)
+    yield from found(
+        size_fault("shim.thickness", thickness, units=setup.units, mend=mend),
+        beyond_fault("shim.thickness", thickness, size_mm=size, times=MOST_THICK, units=setup.units),
+    )
     if setup.grip.style not in ("held", "slot"):
         yield InputError(
             key="shim",
@@ -38,6 +44,13 @@ def wrap_faults(setup: Setup) -> Faults:
         choice_fault("wrap.bond", wrap.bond, choices=BONDS),
         size_fault(
             "wrap.thickness", wrap.thickness_mm, units=units, mend="Give the depth of metal on the bar."
+        ),
+        beyond_fault(
+            "wrap.thickness",
+            wrap.thickness_mm,
+            size_mm=largest_size_mm(bar),
+            times=MOST_THICK,
+            units=units,
         ),
         size_fault("wrap.length", wrap.length_mm, units=units, mend="Measure along the bar."),
     )

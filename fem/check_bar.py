@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from fem.check_common import Faults, choice_fault, found, size_fault
+from fem.check_common import Faults, beyond_fault, choice_fault, found, size_fault
 from fem.errors import InputError
 from fem.nearest import MISSING
 from fem.setup import Setup
@@ -20,6 +20,8 @@ SECTION_SIZES: Final[Mapping[str, tuple[str, ...]]] = {
     "square": ("width",),
     "rectangle": ("width", "height"),
 }
+# Overhang or gripped length over the least size: beyond it a unit was mistaken (common practice, no source).
+MOST_SLENDER: Final = 500
 SIZES: Final = ("diameter", "bore", "across_flats", "width", "height")
 
 
@@ -72,6 +74,7 @@ def bar_faults(setup: Setup) -> Faults:
         return
     sizes = sizes_mm(bar)
     yield from _piece_faults("bar", bar.section, sizes, sizes=sizes, units=units)
+    yield from _length_faults(setup)
     yield from _step_faults(setup)
 
 
@@ -85,6 +88,14 @@ def _gripped_faults(setup: Setup) -> Faults:
         )
         given = MISSING if gripped == 0 else gripped
         yield InputError(key="bar.gripped", given=given, allowed=allowed, mend=mend)
+
+
+def _length_faults(setup: Setup) -> Faults:
+    """Yield the fault of an overhang or a gripped length that no bar of that size has."""
+    bar = setup.bar
+    size = smallest_size_mm(bar, at_end=False)
+    for key, length in (("bar.overhang", bar.overhang_mm), ("bar.gripped", bar.gripped_mm)):
+        yield from found(beyond_fault(key, length, size_mm=size, times=MOST_SLENDER, units=setup.units))
 
 
 def _step_faults(setup: Setup) -> Faults:

@@ -14,8 +14,10 @@ from typing import Final
 
 from fem.errors import InputError
 from fem.nearest import MISSING, hint
+from fem.units import length_text
 
 Faults = Iterator[InputError]
+MOST_MM: Final = 1e5  # no lathe tool is longer or thicker than 100 m: a unit was mistaken
 TOUCH_MM: Final = 1e-6  # two lengths closer than this are the same place: rounding of inches
 
 
@@ -25,7 +27,31 @@ def size_fault(key: str, value_mm: float | None, *, units: str, mend: str) -> In
         return InputError(key=key, given=MISSING, allowed=f"a length above 0 {units}", mend=mend)
     if value_mm <= 0 or not math.isfinite(value_mm):
         return InputError(key=key, given=value_mm, allowed=f"above 0 {units}", mend=mend)
+    if value_mm > MOST_MM:
+        mend = "Check the number and its unit."
+        return InputError(key=key, given=value_mm, allowed=f"at most {MOST_MM / 1e3:.0f} m", mend=mend)
     return None
+
+
+def beyond_fault(key: str, value_mm: float, *, size_mm: float, times: int, units: str) -> InputError | None:
+    """Return the fault of a length that is out of all measure beside the bar's size; None where it is not.
+
+    Parameters
+    ----------
+    key
+        Key of the length.
+    value_mm, size_mm
+        The length, and the size of the bar; NaN where that is not known, and then nothing is said [mm].
+    times
+        How many sizes are allowed.
+    units
+        Units of the set-up.
+    """
+    most = times * size_mm
+    if not (math.isfinite(value_mm) and value_mm > most > 0):
+        return None
+    allowed = f"at most {times} times the bar's size, {length_text(most, units)}"
+    return InputError(key=key, given=value_mm, allowed=allowed, mend="Check the number and its unit.")
 
 
 def choice_fault(key: str, value: str, *, choices: tuple[str, ...]) -> InputError | None:

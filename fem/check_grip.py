@@ -6,12 +6,14 @@ import math
 from typing import Final
 
 from fem.check_bar import largest_size_mm
-from fem.check_common import TOUCH_MM, Faults, found, loss_fault, size_fault
+from fem.check_common import TOUCH_MM, Faults, beyond_fault, found, loss_fault, size_fault
 from fem.errors import InputError
 from fem.setup import BedGrip, HeldGrip, Joint, Setup, SleeveGrip, SlotGrip
 from fem.units import length_text
 from meshes.parts import SECTIONS, Bar
 
+MOST_BLOCK: Final = 30  # block over the bar's size: beyond it a unit was mistaken
+MOST_STIFF: Final = 1e7  # N/um per mm2: twenty nanometres of steel are as stiff
 HELD_SECTIONS: Final = ("square", "rectangle")
 SLEEVE_SECTIONS: Final = ("round", "tube")
 SLOT_SECTIONS: Final = ("square", "rectangle", "flatted")
@@ -139,6 +141,10 @@ def _block_faults(sleeve: SleeveGrip, setup: Setup) -> Faults:
         size_fault("grip.wall", sleeve.wall_mm, units=units, mend="Measure from the base up to the bar."),
     )
     size = largest_size_mm(bar)
+    for key, length in (("width", sleeve.block_width_mm), ("height", sleeve.block_height_mm)):
+        yield from found(
+            beyond_fault(f"grip.block_{key}", length, size_mm=size, times=MOST_BLOCK, units=units)
+        )
     if 0 < sleeve.block_width_mm <= size:
         yield InputError(
             key="grip.block_width",
@@ -160,11 +166,11 @@ def _joint_faults(prefix: str, joint: Joint) -> Faults:
     if joint.bonded:
         return
     stiffness, shear = joint.normal_n_per_um_mm2.likely, joint.shear_ratio.likely
-    if stiffness <= 0 or not math.isfinite(stiffness):
+    if not 0 < stiffness <= MOST_STIFF:
         yield InputError(
             key=f"{prefix}_n_per_um_mm2",
             given=stiffness,
-            allowed="above 0 N/µm per mm²",
+            allowed=f"above 0 and at most {MOST_STIFF:.0f} N/µm per mm²",
             mend="Dry machined faces have 0.3 to 10; leave it out for the usual band.",
         )
     if not 0 < shear <= 10:

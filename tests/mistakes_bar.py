@@ -45,6 +45,9 @@ MISTAKES: dict[str, Mistake] = {
     "text for yes or no": (with_line(SLEEVE, "grip", 'split = "yes"'), "grip.split", ("true or false",)),
     "negative size": (changed(ROUND, "= 16", "= -16"), "bar.diameter", ("-16", "above 0 mm")),
     "zero size": (changed(ROUND, "= 80", "= 0"), "bar.overhang", ("above 0 mm",)),
+    "overhang in another unit": (changed(ROUND, "= 80", "= 80000"), "bar.overhang", ("8000 mm", "its unit")),
+    "gripped length in another unit": (changed(ROUND, "= 60", "= 60000"), "bar.gripped", ("8000 mm",)),
+    "bar in another unit": (changed(ROUND, "= 16", "= 1e9"), "bar.diameter", ("100 m", "its unit")),
     "bore larger than the bar": (changed(TUBE, "bore = 8", "bore = 20"), "bar.bore", ("20", "16 mm")),
     "bore equal to the bar": (changed(TUBE, "bore = 8", "bore = 16"), "bar.bore", ("below the diameter",)),
     "flats wider than the diameter": (changed(FLATTED, "= 14", "= 17"), "bar.across_flats", ("17", "16 mm")),
@@ -140,7 +143,7 @@ MISTAKES: dict[str, Mistake] = {
     "joint stiffness zero": (
         with_line(SLEEVE, "grip", "joint_n_per_um_mm2 = 0"),
         "grip.joint_n_per_um_mm2",
-        ("above 0 N/µm per mm²",),
+        ("at most 10000000 N/µm per mm²",),
     ),
     "bed stiffness zero": (
         with_line(ROUND, "grip", "bed_n_per_um_mm2 = 0"),

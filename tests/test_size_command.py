@@ -183,6 +183,7 @@ MISTAKES = {
     "two materials": ((*HOLE, "--materials", "solder"), "--materials", ("'solder'",)),
     "no materials": ((*HOLE, "--materials", ","), "--materials", ("missing",)),
     "tiny": (("--bore", "1", "--depth", "60"), "--bore", ("large enough",)),
+    "depth in another unit": (("--bore", "20", "--depth", "60000"), "--depth", ("2000 mm", "its unit")),
     "clearance": ((*HOLE, "--clearance", "25"), "--clearance", ("below 18 mm",)),
     "cutter": ((*HOLE, "--cutter", "25"), "--cutter", ("below 17 mm",)),
     "raised": ((*HOLE, "--raised", "9"), "--raised", ("within 7.5 mm",)),

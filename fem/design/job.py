@@ -21,6 +21,7 @@ from fem.nearest import MISSING
 from fem.setup import Cut
 from fem.units import length_text
 
+_DEEPEST: Final = 100  # depth over the hole (common practice, no source: damped bars end near 14)
 GRIPS: Final = ("bed", "rigid")
 BORING: Final = ("boring",)
 OUTSIDE: Final = ("turning", "facing", "parting")
@@ -220,6 +221,11 @@ def _room_faults(job: SizeJob) -> Iterator[InputError]:
             allowed = f"below half the groove, {length_text(work.groove_mm / 2, units)}"
             mend = "It is taken away on both sides of the blade."
             yield InputError(key="clearance", given=job.clearance_mm, allowed=allowed, mend=mend)
+        return
+    if work.depth_mm > _DEEPEST * work.bore_mm:
+        allowed = f"at most {_DEEPEST} times the hole, {length_text(_DEEPEST * work.bore_mm, units)}"
+        mend = "No bar held at one end reaches so far; check the number and its unit."
+        yield InputError(key="depth", given=work.depth_mm, allowed=allowed, mend=mend)
         return
     left = work.bore_mm - job.cutter_mm - job.clearance_mm
     if left <= 0:
