@@ -7,19 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem.accuracy import Limit
-from fem.clamped_loss import CLAMPED, clamped_loss
-from fem.cut.depth import depth_limit
-from fem.cut.stability import absolute_limit
-from fem.cutting import deepest_cut
+from fem.clamped_loss import clamped_loss
 from fem.cutting_case import cut_case
-from fem.cutting_model import joined, tool_modes
-from fem.cutting_spread import SHALLOWEST
+from fem.cutting_likely import likely_limit
+from fem.cutting_model import tool_modes
 from fem.cutting_turned import TurnedBar, turned_bar
 from fem.result import Result
 from fem.setup import Setup
 from fem.setup_checks import check_setup
 from fem.study import levels_of, result_of, solve_level
-from fem.work import work_model
 
 # What the first mesh misses at most: 0.04 to 1.05 % in 17 examples, two screws the worst (computed here).
 FIRST_MESH_ERROR = 0.01
@@ -83,11 +79,6 @@ def quick_cut(result: Result) -> QuickCut:
     """
     setup = result.setup
     case, loss = cut_case(setup), clamped_loss(result)
-    tool = tool_modes(result, loss).model
-    work = work_model(setup, loss=CLAMPED.likely)
-    both = joined(tool, work)
-    limit = absolute_limit(both, case.stiffness)
-    deepest = deepest_cut(result, case)
-    depth = float(depth_limit(both, case.matrix, deepest=deepest, shallowest=SHALLOWEST))
-    turned = turned_bar(case, tool, work=work, rotation_deg=setup.bar.rotation_deg)
-    return QuickCut(float(limit.margin), depth, float(limit.chatter_hz), turned)
+    found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))
+    turned = turned_bar(case, found.tool, work=found.work, rotation_deg=setup.bar.rotation_deg)
+    return QuickCut(found.margin, found.depth, float(found.limit.chatter_hz), turned)

@@ -7,25 +7,23 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fem.clamped_loss import CLAMPED, ClampedLoss, clamped_loss, modelled_joint
-from fem.cut.depth import depth_limit
+from fem.clamped_loss import ClampedLoss, clamped_loss
 from fem.cut.lobes import waves_per_turn
 from fem.cut.lowspeed import cutting_speed, wavelength
 from fem.cut.receptance import ModalModel
 from fem.cut.speeds import limits_at_speeds
-from fem.cut.stability import Limit, absolute_limit, limiting_mode
+from fem.cut.stability import Limit, absolute_limit
 from fem.cutting_case import CutCase, cut_case
 from fem.cutting_levers import CutLever, Judged, levers
-from fem.cutting_model import coarse_model, joined, tool_modes
+from fem.cutting_likely import likely_limit, limit_band
+from fem.cutting_model import coarse_model, tool_modes
 from fem.cutting_slow import LowSpeed, low_speed, rubbing_of
-from fem.cutting_spread import GRIP, SHALLOWEST, CutSpread, cut_spread, grip_levels, input_bands, with_work
+from fem.cutting_spread import CutSpread
 from fem.cutting_spring import SpringOff, spring_off_of
 from fem.cutting_turned import TurnedBar, turned_bar
 from fem.cutting_work import WorkSide, work_side
 from fem.result import Result
-from fem.setup import Setup
 from fem.units import MM
-from fem.work import work_model
 
 
 @dataclass(frozen=True)
@@ -142,42 +140,30 @@ def cut_answer(result: Result) -> CutAnswer:
     physics page, sections a, b, c, g, k, m (opened).
     """
     setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
-    tool = tool_modes(result, loss)
-    work = work_model(setup, loss=CLAMPED.likely)
-    both = joined(tool.model, work)
-    limit = absolute_limit(both, case.stiffness)
-    deepest = deepest_cut(result, case)
-    depth = float(depth_limit(both, case.matrix, deepest=deepest, shallowest=SHALLOWEST))
-    first = int(limiting_mode(both, limit, matrix=case.stiffness))
-    limiting = int(tool.numbers[first]) if first < len(tool.numbers) else None
-    base = coarse_model(setup)
-    bands = input_bands(setup, case, loss=loss, mode=result.aligned if limiting is None else limiting)
-    jointed = modelled_joint(setup) is not None
-    grips = grip_levels(setup, tool.model, base=base if jointed else None, band=bands[GRIP])
-    turned = turned_bar(case, tool.model, work=work, rotation_deg=setup.bar.rotation_deg)
-    judged = Judged(setup, case, tool.model, work, float(limit.margin), base)
+    found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))
+    limit, base = found.limit, coarse_model(setup)
+    turned = turned_bar(case, found.tool, work=found.work, rotation_deg=setup.bar.rotation_deg)
+    judged = Judged(setup, case, found.tool, found.work, found.margin, base)
     return CutAnswer(
         result=result,
         case=case,
         loss=loss,
-        tool=tool.model,
-        work=work,
-        both=both,
+        tool=found.tool,
+        work=found.work,
+        both=found.both,
         limit=limit,
-        limiting=limiting,
-        depth_limit=depth,
-        deepest=deepest,
-        saturated=_saturated(case, both, limit),
-        speeds=_speeds(case, both),
-        spread=cut_spread(
-            case, with_work(grips, work), limit=limit, likely_depth=depth, deepest=deepest, bands=bands
-        ),
+        limiting=found.limiting,
+        depth_limit=found.depth,
+        deepest=found.deepest,
+        saturated=_saturated(case, found.both, limit),
+        speeds=_speeds(case, found.both),
+        spread=limit_band(found, aligned=result.aligned, base=base),
         levers=levers(judged, turned=turned, rubbing=rubbing_of(case.cut, float(limit.chatter_hz))),
         turned=turned,
-        slow=low_speed(case, both, limit=limit),
+        slow=low_speed(case, found.both, limit=limit),
         spring=spring_off_of(setup, case, static=result.compliance),
-        side=None if work is None else work_side(case, tool.model, work=work, limit=limit),
-        bare_margin=_bare_margin(case, both),
+        side=None if found.work is None else work_side(case, found.tool, work=found.work, limit=limit),
+        bare_margin=_bare_margin(case, found.both),
     )
 
 
@@ -186,18 +172,6 @@ def _bare_margin(case: CutCase, both: ModalModel) -> float | None:
     if both.attached is None:
         return None
     return float(absolute_limit(replace(both, attached=None), case.stiffness).margin)
-
-
-def deepest_cut(result: Result, case: CutCase) -> float:
-    """Return the greatest depth that is looked at for a result [m]; see ``deepest_for``."""
-    return deepest_for(result.setup, case)
-
-
-def deepest_for(setup: Setup, case: CutCase) -> float:
-    """Return the greatest depth that is looked at [m]: half the bar's size, and more than the cut itself."""
-    bar = setup.bar
-    size = min(one for one in (bar.diameter_mm, bar.width_mm, bar.height_mm) if one) * MM
-    return max(0.5 * size, 2.0 * case.depth)
 
 
 def _saturated(case: CutCase, model: ModalModel, limit: Limit) -> bool:

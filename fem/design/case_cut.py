@@ -5,18 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fem.clamped_loss import CLAMPED, clamped_loss_of, modelled_joint
-from fem.cut.depth import depth_limit
+from fem.clamped_loss import clamped_loss_of
 from fem.cut.receptance import ModalModel
-from fem.cut.stability import absolute_limit, limiting_mode
-from fem.cutting import deepest_for
 from fem.cutting_case import cut_case
-from fem.cutting_model import ToolModes, joined
-from fem.cutting_spread import GRIP, SHALLOWEST, cut_spread, grip_levels, input_bands, with_work
+from fem.cutting_likely import likely_limit, limit_band
+from fem.cutting_model import ToolModes
 from fem.design.case_modes import CaseModes
 from fem.errors import InputError
 from fem.setup import Setup
-from fem.work import work_model
 
 
 @dataclass(frozen=True)
@@ -72,22 +68,11 @@ def case_cut(
     """
     case, loss = cut_case(setup), clamped_loss_of(setup, modes.energy)
     tool = ToolModes(modes.model(loss.loss.likely), modes.moving)
-    work = work_model(setup, loss=CLAMPED.likely)
-    both = joined(tool.model, work)
-    limit = absolute_limit(both, case.stiffness)
-    deepest = deepest_for(setup, case)
-    likely = float(depth_limit(both, case.matrix, deepest=deepest, shallowest=SHALLOWEST))
-    first = int(limiting_mode(both, limit, matrix=case.stiffness))
-    limiting = int(tool.numbers[first]) if first < len(tool.numbers) else None
-    bands = input_bands(setup, case, loss=loss, mode=aligned if limiting is None else limiting)
-    jointed = modelled_joint(setup) is not None
-    grips = grip_levels(setup, tool.model, base=base if jointed else None, band=bands[GRIP], solve=solve)
-    found = cut_spread(
-        case, with_work(grips, work), limit=limit, likely_depth=likely, deepest=deepest, bands=bands
-    )
+    likely = likely_limit(setup, case, loss=loss, tool=tool)
+    band = limit_band(likely, aligned=aligned, base=base, solve=solve)
     return CaseCut(
-        margin=(found.margin.low, float(limit.margin), found.margin.high),
-        depth=(found.depth.low, likely, found.depth.high),
-        chatter_hz=float(limit.chatter_hz),
-        limiting=limiting,
+        margin=(band.margin.low, likely.margin, band.margin.high),
+        depth=(band.depth.low, likely.depth, band.depth.high),
+        chatter_hz=float(likely.limit.chatter_hz),
+        limiting=likely.limiting,
     )

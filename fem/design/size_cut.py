@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from fem.clamped_loss import clamped_loss, modelled_joint
 from fem.cut.depth import depth_limit
 from fem.cut.stability import absolute_limit
-from fem.cutting import deepest_cut
 from fem.cutting_case import cut_case
+from fem.cutting_likely import deepest_for
 from fem.cutting_model import coarse_model, softened, tool_modes
 from fem.cutting_spread import GRIP, SHALLOWEST, CutSpread, cut_spread, grip_levels, input_bands
 from fem.result import Result
@@ -49,7 +49,7 @@ def cut_bands_at(result: Result, factors: Sequence[float]) -> list[CutSpread]:
     bands = input_bands(setup, case, loss=loss, mode=result.aligned)
     base = None if modelled_joint(setup) is None else coarse_model(setup)
     levels = grip_levels(setup, tool, base=base, band=bands[GRIP])
-    deepest = deepest_cut(result, case)
+    deepest = deepest_for(setup, case)
     found = []
     for factor in factors:
         now = {grip: softened(model, factor) for grip, model in levels.items()}
