@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from fem.cut.receptance import ModalModel
-from fem.materials import Band, Material
+from fem.materials import Band, Material, exactly
 from fem.setup import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
 from meshes.tagged import FloatArray
 
@@ -87,5 +87,4 @@ def _faces(joint: Joint, side: str) -> Joint:
 
 def _only(band: Band, side: str) -> Band:
     """Return the band of the value at one end of a band."""
-    value = getattr(band, side)
-    return Band(value, value, value, band.source)
+    return exactly(getattr(band, side), band.source)

@@ -70,18 +70,22 @@ def _alike(outline: Outline) -> bool:
 def plane_spans(piece: Piece, material: Elastic, *, plane: int, spring: Spring | None = None) -> list[Span]:
     """Return a piece as beam spans; plane 0 bends along y, 1 along z (before the section is turned)."""
     section = plane_section(piece, material.poisson_ratio, plane=plane)
-    numbers = {
-        "youngs_modulus": material.youngs_modulus,
-        "poisson_ratio": material.poisson_ratio,
-        "density": material.density,
-    }
-    spans = []
+    numbers, spans = material_numbers(material), []
     if piece.start < 0 and spring is not None:
         bed = _bed(piece.outline, plane, spring)
         spans.append(replace(make_span(min(piece.stop, 0.0) - piece.start, section, **numbers), bed=bed))
     if piece.stop > 0:
         spans.append(make_span(piece.stop - max(piece.start, 0.0), section, **numbers))
     return spans
+
+
+def material_numbers(material: Elastic) -> dict[str, float]:
+    """Return a material as ``fem.beams.make_span`` takes it."""
+    return {
+        "youngs_modulus": material.youngs_modulus,
+        "poisson_ratio": material.poisson_ratio,
+        "density": material.density,
+    }
 
 
 def plane_section(piece: Piece, poisson_ratio: float, *, plane: int) -> BeamSection:
@@ -104,11 +108,5 @@ def plane_section(piece: Piece, poisson_ratio: float, *, plane: int) -> BeamSect
 def _bed(outline: Outline, plane: int, spring: Spring) -> Bed:
     if math.isfinite(outline.radius) and outline.half_height >= outline.radius:
         return round_bed(2 * outline.radius, normal=spring.normal, shear=spring.shear)
-    angle = np.linspace(0, 2 * np.pi, 721)
-    corner = outline.corners()
-    angle = np.unique(np.concatenate([angle, *[[c, np.pi - c, np.pi + c, 2 * np.pi - c] for c in corner]]))[
-        :-1
-    ]
-    loop = np.stack([np.cos(angle), np.sin(angle)], axis=1) * outline.reach(angle)[:, None]
     direction = np.array([0.0, 1.0]) if plane else np.array([1.0, 0.0])
-    return outline_bed(loop, direction, normal=spring.normal, shear=spring.shear)
+    return outline_bed(outline.ring(720), direction, normal=spring.normal, shear=spring.shear)

@@ -36,6 +36,25 @@ class Outline:
             return [float(np.arcsin(self.half_height / self.radius))]
         return []
 
+    def every_corner(self) -> list[float]:
+        """Return the angles from y [rad] of all corners, from 0 to two pi."""
+        return [a for c in self.corners() for a in (c, np.pi - c, np.pi + c, 2 * np.pi - c)]
+
+    def ring(self, count: int, turn: float = 0.0) -> FloatArray:
+        """Return points round the outline [m], the corners among them, shape (n, 2), columns y and z.
+
+        Parameters
+        ----------
+        count
+            Rays that are evenly spaced; the corners come to them.
+        turn
+            Angle by which the outline is turned about +x [rad].
+        """
+        rays = np.unique([*np.linspace(0.0, 2 * np.pi, count, endpoint=False), *self.every_corner()])
+        ways = np.stack([np.cos(rays + turn), np.sin(rays + turn)], axis=1)
+        points: FloatArray = self.reach(rays)[:, None] * ways
+        return points
+
     def area(self) -> float:
         """Return the exact area [m^2]."""
         if not np.isfinite(self.radius):

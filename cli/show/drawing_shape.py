@@ -63,9 +63,8 @@ def subject_of(setup: Setup) -> Subject:
 
 def ring(outline: Outline, turn: float) -> FloatArray:
     """Return an outline turned about +x as a closed line [mm], shape (n, 2), columns y and z."""
-    corners = [a for c in outline.corners() for a in (c, math.pi - c, math.pi + c, 2 * math.pi - c)]
-    rays = np.sort([*np.linspace(0.0, 2 * np.pi, _RAYS), *corners])
-    return np.asarray(outline.reach(rays)[:, None] * _ways(rays + turn) / MM)
+    points = outline.ring(_RAYS - 1, turn) / MM
+    return np.vstack([points, points[:1]])
 
 
 def half_sizes(outline: Outline, turn: float) -> tuple[float, float]:
@@ -76,10 +75,9 @@ def half_sizes(outline: Outline, turn: float) -> tuple[float, float]:
 
 def corner_heights(outline: Outline, turn: float) -> list[float]:
     """Return the heights z [mm] of the long edges that a viewer at -y sees inside the outline."""
-    corners = [a for c in outline.corners() for a in (c, math.pi - c, math.pi + c, 2 * math.pi - c)]
-    if not corners:
+    rays = np.array(outline.every_corner())
+    if not rays.size:
         return []
-    rays = np.array(corners)
     points = outline.reach(rays)[:, None] * _ways(rays + turn) / MM
     top = half_sizes(outline, turn)[1]
     return [float(z) for y, z in points if y < -_HIDDEN_MM and abs(z) < top - 1e-3]

@@ -21,16 +21,10 @@ _POINTS: Final = 361
 
 def section_outline(bar: Bar, rotation_deg: float) -> list[FloatArray]:
     """Return outline and bore of the bar's section at a rotation [mm], shape (n, 2) each, columns y and z."""
-    angle = np.linspace(0.0, 2 * np.pi, _POINTS)
-    out = []
-    for outline in outlines_of(replace(bar, rotation_deg=0.0)):
-        if outline is not None:
-            corners = outline.corners()
-            rays = np.sort([*angle, *(a for c in corners for a in (c, np.pi - c, np.pi + c, 2 * np.pi - c))])
-            turned = rays + np.radians(rotation_deg)
-            ring = outline.reach(rays)[:, None] * np.stack([np.cos(turned), np.sin(turned)], axis=1)
-            out.append(ring / MM)
-    return out
+    turn = float(np.radians(rotation_deg))
+    outlines = outlines_of(replace(bar, rotation_deg=0.0))
+    rings = [one.ring(_POINTS - 1, turn) / MM for one in outlines if one is not None]
+    return [np.vstack([ring, ring[:1]]) for ring in rings]
 
 
 def draw_section(axes: Axes, bar: Bar, *, rotation_deg: float, size: float = 1.0) -> float:

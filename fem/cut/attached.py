@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fem.cut.modal import Attached, ComplexArray, FloatArray, ModalModel, mode_response
+from fem.cut.modal import Attached, ComplexArray, FloatArray, ModalModel, modal_sum, mode_response
 from meshes.errors import InputError
 
 
@@ -71,9 +71,9 @@ def attached_share(
     """
     hung = _hung(model)
     rest = rest_across(model)
-    seen = _summed(model.phi @ np.swapaxes(left, -1, -2), response, hung.phi) + (left @ rest)[..., None]
-    driven = np.swapaxes(model.phi @ right, -1, -2)
-    pushed = _summed(hung.phi, response, np.swapaxes(driven, -1, -2))
+    seen = modal_sum(response, read=model.phi @ np.swapaxes(left, -1, -2), push=hung.phi)
+    seen = seen + (left @ rest)[..., None]
+    pushed = modal_sum(response, read=hung.phi, push=model.phi @ right)
     pushed = pushed + (np.swapaxes(rest, -1, -2) @ right)[..., None]
     inner = closed_pull(model, w, response=response)
     return np.asarray(np.einsum("...adw,...dew,...ebw->...abw", seen, inner, pushed))
@@ -107,7 +107,7 @@ def closed_pull(model: ModalModel, w: FloatArray, *, response: ComplexArray) -> 
     """
     hung = _hung(model)
     d = hung.phi.shape[-1]
-    at_place = _summed(hung.phi, response, hung.phi) + rest_at_place(model)[..., None]
+    at_place = modal_sum(response, read=hung.phi, push=hung.phi) + rest_at_place(model)[..., None]
     force = pull(hung, w)[..., None, None, :]
     left = np.eye(d)[..., None] - at_place * force
     if d == 1:
@@ -117,16 +117,6 @@ def closed_pull(model: ModalModel, w: FloatArray, *, response: ComplexArray) -> 
     adjugate[..., 0, 0, :], adjugate[..., 1, 1, :] = left[..., 1, 1, :], left[..., 0, 0, :]
     adjugate[..., 0, 1, :], adjugate[..., 1, 0, :] = -left[..., 0, 1, :], -left[..., 1, 0, :]
     return np.asarray(force * adjugate / det[..., None, None, :])
-
-
-def _summed(one: FloatArray, response: ComplexArray, other: FloatArray) -> ComplexArray:
-    """Return ``sum_r one_ra H_r other_rb``, shape (..., a, b, n_w)."""
-    residues = one[..., :, None] * other[..., None, :]
-    a, b = residues.shape[-2:]
-    flat = np.swapaxes(residues.reshape(*residues.shape[:-2], a * b), -1, -2)
-    total = (flat @ response.real).astype(np.complex128)
-    total.imag = flat @ response.imag
-    return np.asarray(total.reshape(*total.shape[:-2], a, b, total.shape[-1]))
 
 
 def rest_across(model: ModalModel) -> FloatArray:
@@ -264,7 +254,9 @@ def mode_parts(model: ModalModel, matrix: FloatArray, *, omega: FloatArray) -> F
     if model.attached is not None:
         hung = model.attached
         inner = closed_pull(model, w, response=response)[..., 0]
-        pushed = _summed(hung.phi, response, model.phi)[..., 0] + np.swapaxes(rest_across(model), -1, -2)
+        pushed = modal_sum(response, read=hung.phi, push=model.phi)[..., 0] + np.swapaxes(
+            rest_across(model), -1, -2
+        )
         moved = moved + hung.phi @ inner @ pushed
     drive = np.einsum("...ni,...ij,...nj->...n", moved, matrix, model.phi)
     return np.asarray((drive * response[..., 0]).real)

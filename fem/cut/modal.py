@@ -234,3 +234,31 @@ def mode_response(model: ModalModel, w: FloatArray) -> ComplexArray:
     out.real = stiff / size
     out.imag = -loss / size
     return out
+
+
+def modal_sum(response: ComplexArray, *, read: FloatArray, push: FloatArray) -> ComplexArray:
+    """Return ``sum_r read_ra H_r push_rb``: motion for force by superposed modes.
+
+    Parameters
+    ----------
+    response
+        Response of each mode [s^2], shape (..., n, n_w).
+    read, push
+        Motion of each mode where it is read, shape (..., n, a), and where it is pushed, (..., n, b).
+
+    Returns
+    -------
+    ndarray
+        Shape (..., a, b, n_w).
+
+    Source
+    ------
+    Modal superposition (recalled, not opened).
+    """
+    residues = read[..., :, None] * push[..., None, :]
+    a, b = residues.shape[-2:]
+    flat = np.swapaxes(residues.reshape(*residues.shape[:-2], a * b), -1, -2)
+    # Two real products cost half of one complex product with a real matrix.
+    total = (flat @ response.real).astype(np.complex128)
+    total.imag = flat @ response.imag
+    return np.asarray(total.reshape(*total.shape[:-2], a, b, total.shape[-1]))

@@ -13,6 +13,7 @@ from fem.cut.modal import (
     FloatArray,
     ModalModel,
     modal_static,
+    modal_sum,
     mode_response,
     modes_only,
     residual,
@@ -61,18 +62,10 @@ def projected_receptance(
     ------
     Modal superposition with static correction; an absorber by an exact update (computed here).
     """
-    read = model.phi @ np.swapaxes(left, -1, -2)
-    push = model.phi @ right
-    residues = read[..., :, None] * push[..., None, :]
-    a, b = residues.shape[-2:]
-    residues = np.swapaxes(residues.reshape(*residues.shape[:-2], a * b), -1, -2)
-    rest = left @ residual(model) @ right
     response = mode_response(model, w)
-    # Two real products cost half of one complex product with a real matrix.
-    total = (residues @ response.real).astype(np.complex128)
-    total.imag = residues @ response.imag
-    shaped = total.reshape(*total.shape[:-2], a, b, total.shape[-1])
-    out = np.asarray(shaped + rest[..., None])
+    rest = left @ residual(model) @ right
+    read = model.phi @ np.swapaxes(left, -1, -2)
+    out = modal_sum(response, read=read, push=model.phi @ right) + rest[..., None]
     if model.attached is None:
         return out
     return out + attached_share(model, w, response=response, left=left, right=right)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from fem.halving import halved
 from meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
@@ -109,14 +110,7 @@ def spring_passes(setting: float, push: Callable[[float], float], *, passes: int
 
 def _true_depth(left: float, push: Callable[[float], float]) -> float:
     """Return the depth at which depth and spring-off use up what is left, by halving."""
-    low, high = 0.0, left
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        if middle + push(middle) < left:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    return 0.5 * sum(halved(lambda depth: depth + push(depth) < left, (0.0, left), times=_HALVINGS))
 
 
 def turned_radius(radius: float, height: float, *, drop: float) -> float:

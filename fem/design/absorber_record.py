@@ -7,7 +7,7 @@ from typing import Any
 from fem.design.absorber_band import OFF_TOLD, SOURCE, AbsorberBand
 from fem.design.absorber_plan import AbsorberPlan
 from fem.design.absorber_tuning import ZETAS, Tuned
-from fem.materials import Band
+from fem.materials import Band, exactly
 from fem.record import assumption_record
 from fem.result import Assumption
 from fem.setup_record import setup_record
@@ -19,9 +19,7 @@ def absorber_assumptions(plan: AbsorberPlan, band: AbsorberBand) -> list[Assumpt
     slug = plan.best.slug
     out = [
         Assumption(f"slug density ({slug.material.name})", slug.material.density, "kg/m3"),
-        Assumption(
-            "gap for the soft rings", Band(slug.gap_mm * MM, slug.gap_mm * MM, slug.gap_mm * MM, SOURCE), "m"
-        ),
+        Assumption("gap for the soft rings", exactly(slug.gap_mm * MM, SOURCE), "m"),
         Assumption("damping ratio soft rings reach", Band(ZETAS[0], 0.15, ZETAS[1], SOURCE), ""),
     ]
     return out + [

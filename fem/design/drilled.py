@@ -12,11 +12,11 @@ from fem.beams import Span, make_span
 from fem.design.hand_bar import (
     chain_note,
     edge_compliance,
-    material_numbers,
     plane_chains,
     twist_and_stretch,
 )
 from fem.errors import InputError
+from fem.hand import material_numbers
 from fem.loading import loading
 from fem.setting import elastic
 from fem.setup import Setup

@@ -10,6 +10,7 @@ from fem.cut.uncertainty import Spread
 from fem.design.hand_bar import hand_note, hand_spring
 from fem.design.overhangs import seat_ends
 from fem.errors import InputError
+from fem.halving import halved
 from fem.setup import BedGrip, Setup
 
 # The knee: the shortest grip that keeps this share of the stiffness of an endless one.
@@ -84,11 +85,5 @@ def with_grip_length(setup: Setup, gripped_mm: float) -> Setup:
 def _knee(setup: Setup, size_mm: float) -> float:
     """Return the knee of one seat [mm]."""
     wanted = hand_spring(with_grip_length(setup, ENDLESS * size_mm)) / KNEE_SHARE
-    low, high = 0.05 * size_mm, ENDLESS * size_mm
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        if hand_spring(with_grip_length(setup, middle)) <= wanted:
-            high = middle
-        else:
-            low = middle
-    return high
+    span = (0.05 * size_mm, ENDLESS * size_mm)
+    return halved(lambda one: hand_spring(with_grip_length(setup, one)) > wanted, span, times=_HALVINGS)[1]

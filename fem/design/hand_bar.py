@@ -16,7 +16,6 @@ from fem.beam_formulas import rectangle_torsion_constant
 from fem.beam_roots import bending_frequencies
 from fem.beam_stiffness import chain_stiffness, total_length
 from fem.beams import FREE, HELD, End, Span
-from fem.elasticity import Elastic
 from fem.hand import plane_spans
 from fem.loading import loading
 from fem.setting import bed_spring, elastic, hold_of
@@ -151,10 +150,7 @@ def _on_springs(stiffness: float, spring: float, length: float) -> float:
 
 def _skin(piece: Piece, spring: Spring) -> tuple[float, float]:
     """Return the bed's springs per length of bar: against twist [N], against sliding endwise [N/m^2]."""
-    outline = piece.outline
-    corners = [a for c in outline.corners() for a in (c, math.pi - c, math.pi + c, 2 * math.pi - c)]
-    rays = np.unique([*np.linspace(0.0, 2 * np.pi, 361)[:-1], *corners])
-    points = outline.reach(rays)[:, None] * np.stack([np.cos(rays), np.sin(rays)], axis=1)
+    points = piece.outline.ring(360)
     side = np.roll(points, -1, axis=0) - points
     length = np.linalg.norm(side, axis=1)
     middle, way = points + side / 2, side / length[:, None]
@@ -180,12 +176,3 @@ def _torsion_constant(piece: Piece) -> float:
     if outline.half_height < outline.radius:
         return outline.area() ** 4 / (40 * polar)
     return polar - (0.0 if piece.bore is None else sum(piece.bore.second_moments()))
-
-
-def material_numbers(material: Elastic) -> dict[str, float]:
-    """Return a material as ``fem.beams.make_span`` takes it."""
-    return {
-        "youngs_modulus": material.youngs_modulus,
-        "poisson_ratio": material.poisson_ratio,
-        "density": material.density,
-    }

@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from fem.errors import InputError
+from fem.halving import halved
 from meshes.outlines import Outline
 from meshes.tagged import FloatArray
 
@@ -154,16 +155,12 @@ def largest(shape: Callable[[float], Outline], space: Space, *, turn: float = 0.
     float
         Size [m]: ``2 (radius - |raised|)`` for a round bar.
     """
-    low, high = 0.0, 2 * space.radius
-    if _reach(shape(high), space, turn) <= space.radius:
-        return high
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        if middle > 0 and _reach(shape(middle), space, turn) <= space.radius:
-            low = middle
-        else:
-            high = middle
-    return low
+    high = 2 * space.radius
+
+    def fits(size: float) -> bool:
+        return _reach(shape(size), space, turn) <= space.radius
+
+    return high if fits(high) else halved(fits, (0.0, high), times=_HALVINGS)[0]
 
 
 def _reach(outline: Outline, space: Space, turn: float) -> float:
@@ -190,14 +187,11 @@ def placed(outline: Outline, space: Space, *, turn: float = 0.0) -> Place | None
     allowed = space.radius * (1 + _ROUNDING)
     if _reach(outline, space, turn) > allowed:
         return None
-    low, high = 0.0, space.radius
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        if farthest(outline, (middle, space.raised), turn=turn) <= allowed:
-            low = middle
-        else:
-            high = middle
-    axis = (space.middle + low, space.raised)
+
+    def fits(forward: float) -> bool:
+        return farthest(outline, (forward, space.raised), turn=turn) <= allowed
+
+    axis = (space.middle + halved(fits, (0.0, space.radius), times=_HALVINGS)[0], space.raised)
     return Place(*axis, gaps_of(outline, axis, bore=space.bore, turn=turn))
 
 
@@ -226,10 +220,7 @@ def gaps_of(outline: Outline, axis: tuple[float, float], *, bore: float, turn: f
 
 def ring_of(outline: Outline, turn: float = 0.0) -> FloatArray:
     """Return points round a section turned about +x [m], shape (n, 2), columns y and z."""
-    corners = [a for c in outline.corners() for a in (c, math.pi - c, math.pi + c, 2 * math.pi - c)]
-    rays = np.unique([*np.linspace(0.0, 2 * np.pi, _RAYS, endpoint=False), *corners])
-    ways = np.stack([np.cos(rays + turn), np.sin(rays + turn)], axis=1)
-    return np.asarray(outline.reach(rays)[:, None] * ways)
+    return outline.ring(_RAYS, turn)
 
 
 def _face(points: FloatArray) -> float:

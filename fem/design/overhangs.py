@@ -11,6 +11,7 @@ import numpy as np
 from fem.cut.uncertainty import Spread
 from fem.cutting_spread import PERFECT_BAND, with_grip
 from fem.design.hand_bar import hand_note, hand_spring
+from fem.halving import halved
 from fem.material_table import STEEL
 from fem.materials import Band, Material, exactly
 from fem.setting import with_material
@@ -79,13 +80,7 @@ def overhang_for(
     low, high = (share * size_mm for share in _REACH)
     if not measure(with_overhang(setup, low)) <= target <= measure(with_overhang(setup, high)):
         return None
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        if measure(with_overhang(setup, middle)) <= target:
-            low = middle
-        else:
-            high = middle
-    return low
+    return halved(lambda one: measure(with_overhang(setup, one)) <= target, (low, high), times=_HALVINGS)[0]
 
 
 def overhang_for_spring(setup: Setup, spring: float, *, size_mm: float) -> Spread | None:
