@@ -67,8 +67,7 @@ class Corners:
 
     def apply_mass(self, columns: FloatArray) -> FloatArray:
         """Return the coarse mass times coarse columns."""
-        moved = self.layout.spread(columns)
-        product = self.layout.gather((self.mass @ moved.reshape(len(moved), -1)).reshape(moved.shape))
+        product = self.layout.through(self.mass, columns)
         if self.edge_mass:
             product += self.edge_loads @ (self.edge_mass * (self.edge_loads.T @ columns))
         return product

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
+
+if TYPE_CHECKING:
+    import scipy.sparse as sp
 
 
 @dataclass(frozen=True)
@@ -50,6 +54,11 @@ class Layout:
         free = self.place >= 0
         out[free] = columns[self.place[free]]
         return out
+
+    def through(self, matrix: sp.csr_array, columns: FloatArray) -> FloatArray:
+        """Return a matrix of nodes (n_points, n_points), alike for x, y and z, times columns."""
+        moved = self.spread(columns)
+        return self.gather(np.asarray(matrix @ moved.reshape(len(moved), -1)).reshape(moved.shape))
 
 
 def chain_layout(

@@ -149,11 +149,7 @@ class Model:
         if self.kin is not None:
             return self.kin.scalar_mass
         groups = [(self.mesh.cells, self.matrices.scalar_mass()), *self.added.skins]
-        rows = np.concatenate([np.repeat(nodes, nodes.shape[1], axis=1).ravel() for nodes, _ in groups])
-        columns = np.concatenate([np.tile(nodes, (1, nodes.shape[1])).ravel() for nodes, _ in groups])
-        values = np.concatenate([mass.ravel() for _, mass in groups])
-        n = len(self.mesh.points)
-        return sp.coo_array((values, (rows, columns)), shape=(n, n)).tocsr()
+        return mass_matrix(groups, len(self.mesh.points))
 
     @cached_property
     def edge_loads(self) -> FloatArray:
@@ -162,8 +158,7 @@ class Model:
 
     def apply_mass(self, columns: FloatArray) -> FloatArray:
         """Return M times columns, both of shape (n_unknowns, n)."""
-        moved = self.layout.spread(columns)
-        product = self.layout.gather((self.scalar_mass @ moved.reshape(len(moved), -1)).reshape(moved.shape))
+        product = self.layout.through(self.scalar_mass, columns)
         if self.added.edge_mass:
             product += self.edge_loads @ (self.added.edge_mass * (self.edge_loads.T @ columns))
         return product
@@ -270,3 +265,24 @@ def _ties_of(support: Support) -> dict[str, tuple[_Maker, Spring]]:
     """Return how each bed and joint is made, and of which spring."""
     beds: dict[str, tuple[_Maker, Spring]] = {n: (bed, spring) for n, spring in support.springs.items()}
     return beds | {n: (joint, spring) for n, spring in support.joints.items()}
+
+
+def mass_matrix(groups: Sequence[tuple[IntArray, FloatArray]], n_points: int) -> sp.csr_array:
+    """Return the sum of scalar mass matrices of groups of nodes [kg].
+
+    Parameters
+    ----------
+    groups
+        Nodes, shape (n, k), with their matrices, shape (n, k, k).
+    n_points
+        Nodes of the mesh.
+
+    Returns
+    -------
+    csr_array
+        Of one displacement component, shape (n_points, n_points).
+    """
+    rows = np.concatenate([np.repeat(nodes, nodes.shape[1], axis=1).ravel() for nodes, _ in groups])
+    columns = np.concatenate([np.tile(nodes, (1, nodes.shape[1])).ravel() for nodes, _ in groups])
+    values = np.concatenate([mass.ravel() for _, mass in groups])
+    return sp.coo_array((values, (rows, columns)), shape=(n_points, n_points)).tocsr()

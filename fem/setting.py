@@ -46,9 +46,14 @@ def elastic(material: Material) -> Elastic:
     )
 
 
+def owner_of(region: str) -> str:
+    """Return the part whose material a region is of: the gripped part shares the bar's."""
+    return "bar" if region == "grip" else region
+
+
 def region_materials(setup: Setup, mesh: TaggedMesh) -> dict[str, Material]:
     """Return the material of every region of a mesh; the gripped part shares the bar's."""
-    return {name: setup.materials["bar" if name == "grip" else name] for name in mesh.regions}
+    return {name: setup.materials[owner_of(name)] for name in mesh.regions}
 
 
 def bed_spring(setup: Setup) -> Spring | None:
@@ -132,7 +137,7 @@ def loss_factors(setup: Setup, names: Sequence[str]) -> dict[str, Band]:
     grip = setup.grip
     out = {}
     for name in names:
-        region = "bar" if name == "grip" else name
+        region = owner_of(name)
         if region in setup.materials:
             out[name] = setup.materials[region].loss_factor
         elif isinstance(grip, BedGrip):

@@ -88,11 +88,10 @@ def family_answers(setups: Sequence[Setup]) -> list[CaseAnswer | None]:
         meshes.append(_solved(longest, levels, 2, points=more))
         for n in open_ended:
             found[n] = _modes(meshes, levels, points[n])
-    third = {repr(points[n]) for n in open_ended} if len(meshes) > 2 else set()
     answers: list[CaseAnswer | None] = []
     for setup, (_, angle), point, modes in zip(setups, frames, points, found, strict=True):
-        used = meshes if repr(point) in third else meshes[:2]
-        added = _added(used, point, wanted)
+        used = _asked(meshes, point)
+        added = _MAGNIFIED * max(_missed(mesh, point, wanted) for mesh in used)
         if np.any(modes.error[:wanted] > accuracy) or added > accuracy / 2:
             answers.append(None)
             continue
@@ -138,9 +137,14 @@ def _ends(setup: Setup) -> list[Setup]:
     return ends
 
 
+def _asked(meshes: Sequence[_Mesh], point: Point) -> list[_Mesh]:
+    """Return the meshes that were asked for a point."""
+    return [mesh for mesh in meshes if repr(point) in mesh.place]
+
+
 def _modes(meshes: Sequence[_Mesh], levels: Levels, point: Point) -> CaseModes:
     """Return the modes at a point in the limit of the meshes that were asked for it."""
-    used = [(mesh.told, mesh.row(point)) for mesh in meshes if repr(point) in mesh.place]
+    used = [(mesh.told, mesh.row(point)) for mesh in _asked(meshes, point)]
     numbers = [MeshNumbers(t.frequency_hz[r], t.kinds[r], t.compliance[r]) for t, r in used]
     limit = tended(numbers, levels)
     told, row = used[-1]
@@ -156,11 +160,10 @@ def _modes(meshes: Sequence[_Mesh], levels: Levels, point: Point) -> CaseModes:
     )
 
 
-def _added(meshes: Sequence[_Mesh], point: Point, wanted: int) -> float:
-    """Return the relative error that the spaces may have added to any wanted frequency or the spring."""
-    rows = [(mesh.told, mesh.row(point)) for mesh in meshes]
-    worst = max(max(float(t.error[r, :wanted].max()), float(t.compliance_error[r])) for t, r in rows)
-    return _MAGNIFIED * worst
+def _missed(mesh: _Mesh, point: Point, wanted: int) -> float:
+    """Return the relative error that a space may have made of any wanted frequency, or of the spring."""
+    told, row = mesh.told, mesh.row(point)
+    return max(float(told.error[row, :wanted].max()), float(told.compliance_error[row]))
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,7 @@ class Spaces:
         self._stretch: Stretch = stretch_of(self._model.mesh)
         self._wanted = setup.solve.modes + SPARE
         self._spaces: dict[int, Space] = {}
-        self._served: tuple[Points, Union] | None = None
+        self._served: Union | None = None
         for number, part in enumerate(self._model.parts):
             if part.equal is None:
                 terms = PartTerms(part, stretch=self._stretch, reference=self._reference)
@@ -91,7 +91,7 @@ class Spaces:
                 union = self._union(looked_at)
                 worst = union.worst
                 at = int(np.argmax(worst))
-                self._served = looked_at, union
+                self._served = union
                 if worst[at] <= tolerance or not self._step(union, at, tolerance):
                     break
 
@@ -106,9 +106,8 @@ class Spaces:
             )
             for number, space in self._spaces.items()
         }
-        # The spaces grew last before these points were served: what was found then still holds.
-        known = self._served is not None and self._served[0] is points and self._served[1].spans(self._spaces)
-        union = self._served[1] if known and self._served is not None else self._union(points)
+        served = self._served
+        union = served if served is not None and served.points is points else self._union(points)
         return union.told(motions, self._stretch)
 
     def _union(self, points: Points) -> Union:
@@ -140,6 +139,7 @@ class Spaces:
             if moving or static:
                 columns = [_unit(self._columns(union, at, number))] if moving else []
                 columns += [_unit(space.terms.loads)] if static else []
+                self._served = None  # what was found with smaller spaces holds no more
                 new += space.grow(space.terms.factored(point).solve(np.hstack(columns)))
         return new > 0
 

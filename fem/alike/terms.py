@@ -9,18 +9,22 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 import scipy.sparse as sp
 
 from fem.alike.points import Points
 from fem.chain import ChainFactor, factor_chain
+from fem.design.inputs import NORMAL, RUBBING
+from fem.model import mass_matrix
+from fem.setting import owner_of
 from fem.slab import Assembly, Ties
 from fem.symmetry import Part
 from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
-NORMAL, SHEAR, LOOSE = "normal", "shear", "loose wrap"
-FIXED, ALONG, MIXED, ACROSS, LONG = "fixed", "along", "mixed", "across", "long"
+# How often x is derived along in each part of a cell's stiffness, as powers of its stretch.
+_POWERS: Final = {"along": -1, "mixed": 0, "across": 1}
 Factor = Callable[[Points], FloatArray]
 Apply = Callable[[FloatArray], FloatArray]
 
@@ -70,7 +74,7 @@ class PartTerms:
 
     def __init__(self, part: Part, *, stretch: Stretch, reference: Points) -> None:
         model = part.model
-        self.part, self.model, self.layout = part, model, model.layout
+        self.model, self.layout = model, model.layout
         self._stretch, self._reference = stretch, reference
         middle = model.mesh.points[model.mesh.cells[:, [0, 4]], 0].mean(axis=1)
         self._long: BoolArray = middle > stretch.start
@@ -86,13 +90,13 @@ class PartTerms:
             if len(still):
                 out.append(Term(name, young, self._cell_apply(still, None)))
             if len(moved):
-                ways = {ALONG: -1, MIXED: 0, ACROSS: 1}
                 out += [
                     Term(name, self._stretched(young, power), self._cell_apply(moved, way))
-                    for way, power in ways.items()
+                    for way, power in _POWERS.items()
                 ]
         for name, tie in self.model.ties.items():
-            out.append(Term(name.rpartition(", ")[0], self._faces(name), self._tie_apply(tie)))
+            apply = self._apply(tie.nodes, tie.stiffness)
+            out.append(Term(name.rpartition(", ")[0], self._faces(name), apply))
         return out
 
     @cached_property
@@ -107,7 +111,7 @@ class PartTerms:
             if len(moved):
                 out.append(Term(name, self._stretched(density, 1), self._mass_apply(*self._cell_mass(moved))))
         for facets, mass in self.model.added.skins:
-            out.append(Term(LOOSE, self._density("wrap"), self._mass_apply(facets, mass)))
+            out.append(Term(RUBBING, self._density("wrap"), self._mass_apply(facets, mass)))
         return out
 
     def factored(self, point: Points) -> ChainFactor:
@@ -135,11 +139,11 @@ class PartTerms:
         return factor_chain(Assembly(model.mesh.cells, there, ties, self.layout))
 
     def _young(self, region: str) -> Factor:
-        owner = _owner(region)
+        owner = owner_of(region)
         return lambda points: points.young[owner] / self._reference.young[owner]
 
     def _density(self, region: str) -> Factor:
-        owner = _owner(region)
+        owner = owner_of(region)
         return lambda points: points.density[owner] / self._reference.density[owner]
 
     def _stretched(self, factor: Factor, power: int) -> Factor:
@@ -156,11 +160,8 @@ class PartTerms:
         if way is None:
             return self._apply(self.model.mesh.cells[cells], matrices.stiffness(cells))
         family, stretch = matrices.family[cells], matrices.stretch[cells][:, None, None]
-        power = {ALONG: -1, MIXED: 0, ACROSS: 1}[way]
-        return self._apply(self.model.mesh.cells[cells], getattr(matrices, way)[family] * stretch**power)
-
-    def _tie_apply(self, tie: Ties) -> Apply:
-        return self._apply(tie.nodes, tie.stiffness)
+        stiffness = getattr(matrices, way)[family] * stretch ** _POWERS[way]
+        return self._apply(self.model.mesh.cells[cells], stiffness)
 
     def _apply(self, nodes: IntArray, matrices: FloatArray) -> Apply:
         """Return groups of nodes with matrices (g, 3k, 3k) as an operator on columns."""
@@ -183,16 +184,8 @@ class PartTerms:
 
     def _mass_apply(self, nodes: IntArray, mass: FloatArray) -> Apply:
         """Return scalar masses (g, k, k) of groups of nodes as an operator on columns."""
-        k, n = nodes.shape[1], len(self.model.mesh.points)
-        rows, columns = np.repeat(nodes, k, axis=1).ravel(), np.tile(nodes, (1, k)).ravel()
-        matrix = sp.coo_array((mass.ravel(), (rows, columns)), shape=(n, n)).tocsr()
-
-        def apply(given: FloatArray) -> FloatArray:
-            moved = self.layout.spread(given)
-            pushed = np.asarray(matrix @ moved.reshape(n, -1)).reshape(moved.shape)
-            return self.layout.gather(pushed)
-
-        return apply
+        matrix = mass_matrix([(nodes, mass)], len(self.model.mesh.points))
+        return lambda given: self.layout.through(matrix, given)
 
 
 def coefficients(terms: Sequence[Term], points: Points) -> FloatArray:
@@ -206,8 +199,3 @@ def by_owner(terms: Sequence[Term]) -> Mapping[str, list[int]]:
     for number, term in enumerate(terms):
         out.setdefault(term.owner, []).append(number)
     return out
-
-
-def _owner(region: str) -> str:
-    """Return whose material a region is of: the gripped part shares the bar's."""
-    return "bar" if region == "grip" else region

@@ -82,10 +82,6 @@ class Union:
         bounds = np.cumsum([0, *[one.values.shape[1] for one in self.reduced]])
         self.part_of: IntArray = np.searchsorted(bounds, self.pick, side="right") - 1
 
-    def spans(self, spaces: Mapping[int, Space]) -> bool:
-        """Return whether the spaces are still as they were when these modes were found."""
-        return all(self.reduced[n].shapes.shape[1] == space.basis.shape[1] for n, space in spaces.items())
-
     @staticmethod
     def joined(values: Sequence[FloatArray]) -> FloatArray:
         """Return values of the parts' modes (n_points, m, ...) side by side."""
@@ -111,10 +107,18 @@ class Union:
     @property
     def worst(self) -> FloatArray:
         """Return the greatest relative error of a wanted frequency or of the compliance, (n_points,)."""
+        return np.asarray(np.maximum(self.error.max(axis=1), self.compliance_error))
+
+    @property
+    def error(self) -> FloatArray:
+        """Return the estimated relative error of every wanted frequency, shape (n_points, n)."""
+        return self.picked([one.error for one in self.reduced]) / 2
+
+    @property
+    def compliance_error(self) -> FloatArray:
+        """Return the estimated relative error of the compliance's trace, shape (n_points,)."""
         missed = np.sum([one.compliance_error.sum(axis=1) for one in self.reduced], axis=0)
-        of_static = missed / np.trace(self.compliance, axis1=1, axis2=2)
-        modes = self.picked([one.error for one in self.reduced]).max(axis=1) / 2
-        return np.asarray(np.maximum(modes, of_static))
+        return np.asarray(missed / np.trace(self.compliance, axis1=1, axis2=2))
 
     def edge_in_space(self, number: int) -> FloatArray:
         """Return the motion of the edge in every shape of a part's space, shape (n_points, 3, n_space)."""
@@ -144,17 +148,16 @@ class Union:
             for space, one in zip(self.spaces, self.reduced, strict=True)
         ]
         edge = self.picked([each.swapaxes(1, 2) for each in edges])
-        missed = [one.compliance_error.sum(axis=1) for one in self.reduced]
         values = self.picked([one.values for one in self.reduced])
         return Told(
             frequency_hz=np.sqrt(np.maximum(values, 0.0)) / (2 * np.pi),
-            error=self.picked([one.error for one in self.reduced]) / 2,
+            error=self.error,
             kinds=[named_kinds(rows) for rows in self.picked(shares)],
             edge=edge,
             moves=np.linalg.norm(edge, axis=2) > _STILL * self.picked(sizes),
             energy={name: self.picked([e[name] for e in energy]) for name in energy[0]},
             compliance=self.compliance,
-            compliance_error=np.sum(missed, axis=0) / np.trace(self.compliance, axis1=1, axis2=2),
+            compliance_error=self.compliance_error,
         )
 
 

@@ -30,7 +30,6 @@ __all__ = [
     "Solved",
     "answer_of",
     "case_answer",
-    "stiffness_n_per_um",
 ]
 
 SOLVED: Final = "solved"
@@ -208,8 +207,3 @@ def _loss(setup: Setup, energy: Mapping[str, FloatArray]) -> Loss:
         for side in ("low", "likely", "high")
     )
     return Loss(low, likely, high)
-
-
-def stiffness_n_per_um(answer: CaseAnswer) -> float:
-    """Return the static stiffness at the edge along the force [N/um]."""
-    return 1e-6 / answer.spring.likely

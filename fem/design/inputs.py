@@ -14,6 +14,7 @@ import numpy as np
 
 from fem.clamped_loss import given_by_user
 from fem.materials import Band
+from fem.setting import owner_of
 from fem.setup import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
 from meshes.tagged import FloatArray
 
@@ -101,13 +102,13 @@ def _materials(setup: Setup, regions: Sequence[str]) -> Iterable[Input]:
     """Yield modulus, density and loss factor of every material that is modelled."""
     of: dict[str, list[str]] = {}
     for region in regions:
-        of.setdefault("bar" if region == "grip" else region, []).append(region)
+        of.setdefault(owner_of(region), []).append(region)
     grouped: dict[tuple[str, Band], list[str]] = {}
     for owner, parts in of.items():
         material = setup.materials[owner]
         grouped.setdefault((material.name, material.loss_factor), []).extend(parts)
     for (name, loss), parts in grouped.items():
-        owner = "bar" if parts[0] == "grip" else parts[0]
+        owner = owner_of(parts[0])
         material = setup.materials[owner]
         named = tuple(parts)
         yield Input(_key(f"modulus of {name}", material.youngs_modulus), material.youngs_modulus, named)
