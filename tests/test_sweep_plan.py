@@ -157,6 +157,8 @@ def test_a_set_up_at_fault_whatever_is_varied_is_refused() -> None:
         (("bar.overhang=40 mm:120:5",), ("with its unit",)),
         (("bar.rotation_deg=a:b:c",), ("plain numbers",)),
         (("bar.overhang=40:120",), ("step", "--cases")),
+        (("bar.overhang=40:60,80",), ("step in a list", "--cases")),
+        (("bar.overhang=30,40:60",), ("step in a list",)),
         (("bar.overhand=40,50",), ("bar.overhand", "Did you mean 'bar.overhang'?")),
         (("title=a,b",), ("title",)),
         (("bar.steps.1.diameter=10,12",), ("list that has 0",)),

@@ -150,7 +150,7 @@ def plan_of(
 def _listed(tables: Mapping[str, Any], axes: Sequence[Axis], paired: bool) -> Plan:
     """Return a grid or a paired plan."""
     for axis in axes:
-        if any(not hasattr(part, "start") or hasattr(part, "step") for part in axis.parts):
+        if axis.between is None:
             continue
         mend = "Add the step, from:to:step, or say with --cases how many cases to draw from the range."
         raise InputError(key=OPTION, given=axis.key, allowed="a range with a step", mend=mend)

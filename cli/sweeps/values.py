@@ -99,8 +99,8 @@ class Axis:
     @property
     def between(self) -> Between | None:
         """Return the range without a step, where that is what was given."""
-        [first, *others] = self.parts
-        return first if isinstance(first, Between) and not others else None
+        first = self.parts[0]
+        return first if isinstance(first, Between) else None
 
     @property
     def measured(self) -> bool:
@@ -155,7 +155,11 @@ def axis_of(given: str) -> Axis:
     if not all(items):
         mend = f"A value is missing. {_EXAMPLE}"
         raise InputError(key=OPTION, given=given, allowed=_FORM, mend=mend)
-    return Axis(key, kind, [_part(item, kind, given) for item in items])
+    parts = [_part(item, kind, given) for item in items]
+    if len(parts) > 1 and any(isinstance(part, Between) for part in parts):
+        mend = "Add the step, from:to:step, or give the range alone and say with --cases how many to draw."
+        raise InputError(key=OPTION, given=given, allowed="ranges with a step in a list", mend=mend)
+    return Axis(key, kind, parts)
 
 
 def _parts(key: str, given: str) -> list[str]:
