@@ -79,13 +79,13 @@ def read_subject(
         refuse_given(one, allowed="left out with a set-up file")
     from cli.overrides import with_changes
     from cli.run import tell
-    from cli.setup_file import read_setup, read_tables
+    from cli.setup_file import read_tables, setup_from_tables
 
-    read = read_setup(setup, changes=options.changes, leave_out=_absorber_of(read_tables(setup)))
+    tables = read_tables(setup)
+    read = setup_from_tables(tables, changes=options.changes, leave_out=_absorber_of(tables))
     for warning in read.warnings:
         tell(f"Warning: {warning}")
-    tables = with_changes(read_tables(setup), options.changes)
-    return Subject(read.setup, tables, read.setup.title or "Untitled set-up")
+    return Subject(read.setup, with_changes(tables, options.changes), read.setup.title or "Untitled set-up")
 
 
 def _absorber_of(tables: dict[str, Any]) -> tuple[str, ...]:

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from cli.assumed_words import assumed_lines
 from cli.cut_words import ranged
-from cli.reasons import short_source
-from cli.words import band_text, change, folded, hertz, plain, spring_text, stiffness_text
+from cli.words import change, folded, hertz, plain, spring_text, stiffness_text
 from fem.design.absorber_band import CEILING, OFF_TOLD, AbsorberBand
 from fem.design.absorber_plan import AbsorberPlan
 from fem.design.absorber_record import absorber_assumptions
 from fem.design.absorber_shapes import RING, Slug
 from fem.design.absorber_tuning import ZETAS, Tuned
-from fem.units import GPA, MM, MM_PER_INCH, rounded
+from fem.units import MM_PER_INCH, rounded
 
 HELPS: Final = 1.3
 UNKNOWN: Final = (
@@ -36,6 +36,7 @@ _POISON: Final = {
 
 def absorber_text(plan: AbsorberPlan, band: AbsorberBand, *, title: str) -> str:
     """Return the whole answer, lines no wider than 100 columns, lengths in the set-up's units."""
+    assumed = [*plan.result.assumptions, *absorber_assumptions(plan, band)]
     blocks = [
         [*folded(title), *folded(_opening(plan, band))],
         list(_table(plan)),
@@ -43,7 +44,7 @@ def absorber_text(plan: AbsorberPlan, band: AbsorberBand, *, title: str) -> str:
         list(_place(plan, band)),
         list(_tuning(plan, band)),
         [*folded(UNKNOWN, "  ")],
-        list(_assumed(plan, band)),
+        list(assumed_lines(assumed, plan.job.setup.units, name_width=43)),
         [line for one in _cautions(plan) for line in folded(one, "  ")],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -197,17 +198,6 @@ def _tuning(plan: AbsorberPlan, band: AbsorberBand) -> Iterator[str]:
         f"again whenever the overhang or the holder changes: the bar's note moves, that of the {what} stays.",
         "  ",
     )
-
-
-def _assumed(plan: AbsorberPlan, band: AbsorberBand) -> Iterator[str]:
-    """Yield every assumed number, one a line, with band and source."""
-    yield "Assumed, likely (low-high), and from where"
-    inch = plan.job.setup.units == "inch"
-    scales = {"Pa": (GPA, "GPa"), "m": (MM_PER_INCH * MM, "in") if inch else (MM, "mm")}
-    for one in [*plan.result.assumptions, *absorber_assumptions(plan, band)]:
-        scale, unit = scales.get(one.unit, (1.0, one.unit.replace("N/um/mm2", "N/µm per mm²")))
-        text = f"{band_text(one.band, scale=scale)} {unit}".rstrip()
-        yield from folded(f"  {one.name:<45}{text:<24}{short_source(one.band.source)}", " " * 10)
 
 
 def _cautions(plan: AbsorberPlan) -> list[str]:

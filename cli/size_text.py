@@ -6,12 +6,11 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from cli.assumed_words import assumed_lines
 from cli.cut_words import TOO_LIGHT, fine_length, ranged
-from cli.reasons import short_source
 from cli.size_questions import questions_text
 from cli.size_words import across_words, bar_words, room_words, short_gap, size_text_of
 from cli.words import (
-    band_text,
     folded,
     force_words,
     hertz,
@@ -25,7 +24,7 @@ from fem.design.job import Bore, SizeJob
 from fem.design.questions import Questions
 from fem.design.size import Ranked, SizeAnswer
 from fem.loading import loading
-from fem.units import GPA, MM, MM_PER_INCH, length_text, rounded
+from fem.units import MM, length_text, rounded
 
 _BAR_WIDTH: Final = 43
 _WORTH: Final = 1.05
@@ -71,7 +70,7 @@ def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False
         list(_table(answer, verbose=verbose)),
         list(_room(answer, questions)),
         questions_text(answer, questions, verbose=verbose),
-        list(_assumed(answer, questions)),
+        list(assumed_lines([*answer.assumptions, *questions.assumptions], answer.job.units, name_width=41)),
         [line for one in _warnings(answer, questions) for line in folded(f"Warning: {one}", "  ")],
         [line for one in (*CAUTIONS, *_metal_notes(answer)) for line in folded(one, "  ")],
     ]
@@ -193,18 +192,6 @@ def _room(answer: SizeAnswer, questions: Questions) -> Iterator[str]:
             f"{across_words(answer)}",
             "  ",
         )
-
-
-def _assumed(answer: SizeAnswer, questions: Questions) -> Iterator[str]:
-    """Yield every assumed number, one a line, with band and source."""
-    yield "Assumed, likely (low-high), and from where"
-    inch = answer.job.units == "inch"
-    scales = {"Pa": (GPA, "GPa"), "m": (MM_PER_INCH * MM, "in") if inch else (MM, "mm")}
-    for one in (*answer.assumptions, *questions.assumptions):
-        scale, unit = scales.get(one.unit, (1.0, one.unit.replace("N/um/mm2", "N/µm per mm²")))
-        band = f"{band_text(one.band, scale=scale)} {unit}".rstrip()
-        name = one.name.replace("Young's modulus", "modulus")
-        yield from folded(f"  {name:<41}{band:<26}{short_source(one.band.source)}", " " * 10)
 
 
 def _metal_notes(answer: SizeAnswer) -> list[str]:

@@ -80,7 +80,7 @@ def column_label(column: str, units: str) -> Label:
 def key_label(axis: Axis, units: str) -> Label:
     """Return the label of a varied key."""
     words, unit = _split(axis.key.replace('"', ""))
-    words = " ".join(f"{words[:1]}{words[1:]}".split("."))
+    words = words.replace(".", " ")
     if axis.kind is Kind.LENGTH:
         unit = "in" if units == "inch" else "mm"
     return Label(words, unit)

@@ -44,9 +44,12 @@ def write_table(plan: Plan, journal: Journal, *, out: Path) -> None:
     InputError
         The file cannot be written.
     """
-    write = write_csv if out.suffix.lower() == ".csv" else write_parquet
+    table = rows(plan, journal)
     with writing(out, key="--out") as part:
-        write(rows(plan, journal), part, columns=columns(plan), numbers=numeric_keys(plan))
+        if out.suffix.lower() == ".csv":
+            write_csv(table, part, columns=columns(plan))
+        else:
+            write_parquet(table, part, columns=columns(plan), numbers=numeric_keys(plan))
 
 
 def numeric_keys(plan: Plan) -> tuple[str, ...]:
@@ -67,10 +70,8 @@ def check_suffix(out: Path) -> None:
         raise InputError(key="--out", given=str(out), allowed=allowed, mend="Change the ending.")
 
 
-def write_csv(
-    table: Iterable[Row], path: Path, *, columns: Sequence[str], numbers: Sequence[str] = ()
-) -> None:
-    """Write rows as CSV: UTF-8, commas, a line of names; ``numbers`` is of no account here.
+def write_csv(table: Iterable[Row], path: Path, *, columns: Sequence[str]) -> None:
+    """Write rows as CSV: UTF-8, commas, a line of names.
 
     A number has at most seven significant digits; what is not known is empty; ``inf`` is without limit.
     """

@@ -21,7 +21,7 @@ from fem.clamped_loss import mode_loss
 from fem.cut.receptance import ModalModel
 from fem.cutting_spread import grip_band, with_grip
 from fem.design.case_answer import REDUCED, CaseAnswer, Solved, case_answer
-from fem.design.case_cut import has_cut
+from fem.design.case_cut import described_case
 from fem.design.case_modes import CaseModes
 from fem.ends import SOFT, STIFF, at_end
 from fem.frames import own_frame, turn_about_bar
@@ -131,7 +131,7 @@ def _fits(setup: Setup, levels: Levels, parts: int) -> bool:
 def _ends(setup: Setup) -> list[Setup]:
     """Return the set-up at the ends of the bands of its assumed numbers, and of its grip for a cut."""
     ends = [at_end(setup, SOFT), at_end(setup, STIFF)]
-    if has_cut(setup):
+    if described_case(setup) is not None:
         band = grip_band(setup)
         ends += [with_grip(setup, band.low), with_grip(setup, band.high)]
     return ends

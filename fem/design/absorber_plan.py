@@ -11,11 +11,10 @@ import numpy as np
 from fem.clamped_loss import CLAMPED, clamped_loss
 from fem.cut.modal import ModalModel
 from fem.cut.stability import absolute_limit, limiting_mode
-from fem.cutting_case import cut_case
 from fem.cutting_model import coarse_model, joined, tool_modes, trimmed
 from fem.design.absorber_shapes import AbsorberJob, Slug, bored, slugs
 from fem.design.absorber_tuning import Tuned, best_absorber
-from fem.design.case_cut import has_cut
+from fem.design.case_cut import described_case
 from fem.loading import loading
 from fem.place import section_face
 from fem.result import Result
@@ -101,8 +100,8 @@ def absorber_plan(job: AbsorberJob, *, progress: Callable[[str], None] | None = 
     """
     tell = progress or (lambda _: None)
     bare = replace(job.setup, absorber=None)
-    described = has_cut(bare)
-    matrix = cut_case(bare).stiffness if described else _push(bare)
+    case = described_case(bare)
+    matrix = _push(bare) if case is None else case.stiffness
     trials = slugs(job)
     tell("Solving the bar as it is")
     base = run_study(bare)
@@ -121,13 +120,13 @@ def absorber_plan(job: AbsorberJob, *, progress: Callable[[str], None] | None = 
     # The coarse meshes' ratios, carried by what the fine ones say of the best.
     scale = best.gain / found[0].gain
     others = [replace(one, gain=scale * one.gain) for one in found[1:SHOWN]]
-    return AbsorberPlan(job, base, best, result, others, matrix, described)
+    return AbsorberPlan(job, base, best, result, others, matrix, case is not None)
 
 
 def model_of(result: Result) -> ModalModel:
     """Return the modal model of a result's tool with its absorber, and of the work beside it."""
     tool = tool_modes(result, clamped_loss(result)).model
-    return joined(tool, work_model(result.setup, loss=CLAMPED.likely))
+    return _with_work(result.setup, tool)
 
 
 def _with_work(setup: Setup, model: ModalModel) -> ModalModel:

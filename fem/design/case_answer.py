@@ -11,7 +11,7 @@ import numpy as np
 from fem.cut.receptance import ModalModel
 from fem.cutting_model import coarse_model
 from fem.damping import energy_shares, modal_loss_factors
-from fem.design.case_cut import CaseCut, case_cut, has_cut
+from fem.design.case_cut import CaseCut, case_cut, described_case
 from fem.design.case_modes import CaseModes, paired, static_shares
 from fem.directions import alignment
 from fem.ends import SOFT, STIFF, Ends, at_end, note_and_spring
@@ -167,7 +167,7 @@ def case_answer(
     modes, pairs = paired(modes, force)
     along = static_shares(modes, force)
     aligned = int(np.argmax(along[few]))
-    base = solve(setup)
+    base, case = solve(setup), described_case(setup)
     note, spring = note_and_spring(
         modes.model(np.ones(len(modes.edge))),
         ends=(solve(at_end(setup, SOFT)), base, solve(at_end(setup, STIFF))),
@@ -190,7 +190,9 @@ def case_answer(
         force=force,
         note=note,
         spring=spring,
-        cut=case_cut(setup, modes, aligned=aligned, base=base, solve=solve) if has_cut(setup) else None,
+        cut=None
+        if case is None
+        else case_cut(setup, modes, case=case, aligned=aligned, base=base, solve=solve),
         unknowns=how.unknowns,
         way=how.way,
         reduction_error=how.reduction_error,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fem.clamped_loss import clamped_loss_of
 from fem.cut.receptance import ModalModel
-from fem.cutting_case import cut_case
+from fem.cutting_case import CutCase, cut_case
 from fem.cutting_likely import likely_limit, limit_band
 from fem.cutting_model import ToolModes
 from fem.design.case_modes import CaseModes
@@ -28,17 +28,22 @@ class CaseCut:
     limiting: int | None
 
 
-def has_cut(setup: Setup) -> bool:
-    """Return whether the cut of a set-up is described far enough for a limit."""
+def described_case(setup: Setup) -> CutCase | None:
+    """Return the cut of a set-up; None where it is not described far enough for a limit."""
     try:
-        cut_case(setup)
+        return cut_case(setup)
     except InputError:
-        return False
-    return True
+        return None
 
 
 def case_cut(
-    setup: Setup, modes: CaseModes, *, aligned: int, base: ModalModel, solve: Callable[[Setup], ModalModel]
+    setup: Setup,
+    modes: CaseModes,
+    *,
+    case: CutCase,
+    aligned: int,
+    base: ModalModel,
+    solve: Callable[[Setup], ModalModel],
 ) -> CaseCut:
     """Return the limit of the cut of a set-up.
 
@@ -48,6 +53,8 @@ def case_cut(
         The set-up.
     modes
         Its modes.
+    case
+        Its cut.
     aligned
         Index of the mode that carries most of the spring along the force.
     base
@@ -58,7 +65,7 @@ def case_cut(
     Raises
     ------
     InputError
-        The cut is not described far enough, or a mode has no loss.
+        A mode has no loss.
     SolveError
         A coarse solve failed.
 
@@ -66,7 +73,7 @@ def case_cut(
     ------
     As fem.cutting.
     """
-    case, loss = cut_case(setup), clamped_loss_of(setup, modes.energy)
+    loss = clamped_loss_of(setup, modes.energy)
     tool = ToolModes(modes.model(loss.loss.likely), modes.moving)
     likely = likely_limit(setup, case, loss=loss, tool=tool)
     band = limit_band(likely, aligned=aligned, base=base, solve=solve)
