@@ -7,9 +7,8 @@ from typing import Final
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.ticker import FuncFormatter
 
-from cli.show.plot_style import ACCENT, INK, PALE, SOFT, save, sheet
+from cli.show.plot_style import ACCENT, INK, PALE, SOFT, log_scale, save, sheet
 from cli.words import plain
 from fem.cut.modal import ModalModel
 from fem.cut.receptance import projected_receptance
@@ -69,9 +68,7 @@ def _draw_off_tune(axes: Axes, plan: AbsorberPlan, band: AbsorberBand) -> None:
     axes.plot(per_cent, band.gains, color=ACCENT, lw=1.8, label="rings as planned")
     axes.plot(per_cent, band.loose, color=INK, lw=1.0, ls=":", label="rings half as lossy")
     axes.axhline(1.0, color=SOFT, lw=1.0, ls="--")
-    axes.set_yscale("log")
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: plain(float(value), 2)))
-    axes.yaxis.set_minor_formatter(FuncFormatter(_few))
+    log_scale(axes, digits=2)
     axes.set_xlim(per_cent[0], per_cent[-1])
     axes.set_ylim(0.6, 2.5 * float(max(band.stiff.max(), band.gains.max())))
     axes.set_xlabel(f"absorber off tune, % of {plain(own, 3)} Hz (minus: too low)")
@@ -80,9 +77,3 @@ def _draw_off_tune(axes: Axes, plan: AbsorberPlan, band: AbsorberBand) -> None:
     note = f"grey: {100 * KEPT:.0f} % of the gain is kept, {ends} Hz"
     axes.text(per_cent[0] + 1.0, 1.05, f"{note}\ndashed: the bar as it is", va="bottom", fontsize=9)
     axes.legend(loc="upper right", fontsize=9)
-
-
-def _few(value: float, _: int) -> str:
-    """Return a number at 2 and 5 of each power of ten, nothing elsewhere."""
-    first = f"{value:.0e}"[0]
-    return plain(float(value), 2) if first in "25" else ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -23,30 +23,37 @@ from fem.design.size import SizeAnswer
 from fem.units import MM
 from meshes.tagged import FloatArray
 
+# A round bar that fills this share of its room leaves nothing of the room's circle to see.
+_FILLED: Final = 0.98
+
 
 def draw_size(answer: SizeAnswer, path: Path, *, number: int = 1) -> None:
     """Write the picture of a bar of the ranking: end view to scale beside the view from above."""
     option, work, units = answer.bars[number - 1].option, answer.job.work, answer.job.units
+    dashed = False
     with sheet(11.0, 5.4, title=job_words(answer.job)) as figure:
         left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.45))
         if isinstance(work, Bore) and option.place is not None:
             draw_end_in_hole(left, answer.job, option=option, place=option.place)
-            draw_room(left, answer.job, side=1 if option.setup.edge.offset_y_mm > 0 else -1)
+            dashed = draw_room(left, answer.job, option=option)
         elif isinstance(work, Shank):
             draw_end_in_groove(left, work, option=option, units=units)
         draw_from_above(right, answer.job, option=option)
         named = bar_words(option, units, article=False)
         which = "Stiffest bar" if number == 1 else f"Bar {number} of the ranking"
-        dashed = " Dashed circle: the room for the bar." if answer.job.boring else ""
-        figure.supxlabel(f"{which}: {named}. To scale.{dashed}", x=0.01, ha="left", fontsize=11)
+        told = " Dashed circle: the room for the bar." if dashed else ""
+        figure.supxlabel(f"{which}: {named}. To scale.{told}", x=0.01, ha="left", fontsize=11)
         save(figure, path)
 
 
-def draw_room(axes: Axes, job: SizeJob, *, side: int) -> None:
-    """Draw the circle that every section was fitted into; ``side`` is -1 where the rear wall is cut."""
-    space = space_of(job)
+def draw_room(axes: Axes, job: SizeJob, *, option: Option) -> bool:
+    """Draw the circle that every section was fitted into; a round bar that fills it hides it: False then."""
+    space, side = space_of(job), 1 if option.setup.edge.offset_y_mm > 0 else -1
+    if option.shape == "round" and option.size_mm * MM > _FILLED * 2 * space.radius:
+        return False
     room = _circle(space.radius / MM, np.radians(np.linspace(0, 360, 361)))
     axes.plot(room[:, 0] + side * space.middle / MM, room[:, 1], color=SOFT, lw=0.8, ls=(0, (2, 2)), zorder=1)
+    return True
 
 
 def draw_end_in_hole(axes: Axes, job: SizeJob, *, option: Option, place: Place) -> None:

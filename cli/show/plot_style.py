@@ -8,7 +8,11 @@ from pathlib import Path
 from typing import Any, Final
 
 import matplotlib as mpl
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter
+
+from cli.words import plain
 
 INK: Final = "#1a1a1a"
 SOFT: Final = "#6b6b6b"
@@ -46,3 +50,11 @@ def save(figure: Figure, path: Path) -> None:
     """Write a figure in the format of the file's suffix; the same figure gives the same file."""
     stamp = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}}.get(path.suffix.lower(), {})
     figure.savefig(path, dpi=140, metadata=stamp)
+
+
+def log_scale(axes: Axes, *, digits: int = 3) -> None:
+    """Make the upright axis a log axis with plain numbers at 1, 2 and 5 of each power of ten."""
+    numbers = FuncFormatter(lambda value, _: plain(float(value), digits))
+    axes.set_yscale("log", subs=[2, 5])
+    axes.yaxis.set_major_formatter(numbers)
+    axes.yaxis.set_minor_formatter(numbers)

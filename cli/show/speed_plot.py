@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from cli.cut_words import FEW_WAVES
-from cli.show.plot_style import ACCENT, INK, PALE, SOFT
+from cli.show.plot_style import ACCENT, INK, PALE, SOFT, log_scale
 from cli.words import plain
 from fem.cut.speeds import limits_at_speeds
 from fem.cutting import CutAnswer
@@ -47,7 +47,7 @@ def draw_speeds(axes: Axes, answer: CutAnswer) -> None:
         if min(one.waves for one in speeds) < FEW_WAVES:
             _draw_lobes(axes, answer, left, right)
     axes.set_xscale("log")
-    axes.set_yscale("log")
+    log_scale(axes)
     axes.set_xlim(left, right)
     axes.set_ylim(0.6 * min(low, 1.0), 1.8 * max(high, 1.0))
     _ticks(axes, rpm, bool(speeds))
@@ -64,10 +64,8 @@ def _draw_lobes(axes: Axes, answer: CutAnswer, left: float, right: float) -> Non
 
 
 def _ticks(axes: Axes, rpm: np.ndarray, named: bool) -> None:
-    """Put plain numbers on both axes; the user's own speeds on the lower one."""
+    """Put plain numbers on the axis of speeds, the user's own where there are any."""
     numbers = FuncFormatter(lambda value, _: plain(float(value), 3))
-    axes.yaxis.set_major_formatter(numbers)
-    axes.yaxis.set_minor_formatter(NullFormatter())
     axes.xaxis.set_minor_formatter(NullFormatter())
     axes.xaxis.set_major_formatter(numbers)
     if named:

@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from cli.show.plot_style import ACCENT, INK, PALE, SOFT, save, sheet
+from cli.show.plot_style import ACCENT, INK, PALE, SOFT, log_scale, save, sheet
 from cli.show.sweep_contour import draw_field
 from cli.sweeps.answer import crossed_at
 from cli.sweeps.gathered import Gathered
@@ -67,16 +67,15 @@ def _panel(axes: Axes, found: Gathered, column: str) -> None:
     ends = np.array(
         [[found.number(one, at) * label.scale for at in range(found.count)] for one in _band(column)]
     )
-    numbers = FuncFormatter(lambda value, _: plain(float(value), 3))
     if _spans(values):
-        axes.set_yscale("log", subs=[2, 5])
-        axes.yaxis.set_minor_formatter(numbers)
+        log_scale(axes)
+    else:
+        axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: plain(float(value), 3)))
     if found.along is None:
         _draw_dots(axes, found, values, ends)
     else:
         _draw_curves(axes, found, values, ends)
     axes.set_ylabel(label.words.partition(",")[0] + (f"\n{label.unit}" if label.unit else ""))
-    axes.yaxis.set_major_formatter(numbers)
     axes.grid(visible=True, color=PALE, lw=0.7)
     axes.set_axisbelow(True)
     _mark_failed(axes, found)
