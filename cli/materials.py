@@ -11,11 +11,11 @@ from typing import Any, Final
 from cli.options import JsonTarget
 from cli.outputs import STANDARD_OUTPUT, write_json
 from cli.version import TOOL, VERSION
+from cli.words import WIDTH, band_text
 from fem.material_table import MATERIALS
-from fem.materials import Band, Material
+from fem.materials import Material
 from fem.units import GPA
 
-WIDTH: Final = 100
 LOSS_UNIT: Final = 1e-3  # the table shows loss factors in thousandths, so that metals have short numbers
 # Heading, unit line, width of the column.
 _COLUMNS: Final = (
@@ -82,22 +82,11 @@ def _row(material: Material, sources: dict[str, int]) -> str:
     """Return one line of the table; sources not met before get the next number."""
     scales = {"youngs_modulus": GPA, "loss_factor": LOSS_UNIT}
     quantities = material.quantities
-    cells = [_band_text(band, scales.get(name, 1.0)) for name, band in quantities.items()]
+    cells = [band_text(band, scale=scales.get(name, 1.0)) for name, band in quantities.items()]
     numbers = {sources.setdefault(band.source, len(sources) + 1) for band in quantities.values()}
     cells = [material.name, *cells, ",".join(str(one) for one in sorted(numbers))]
     widths = (width for _, _, width in _COLUMNS)
     return "".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True)).rstrip()
-
-
-def _band_text(band: Band, scale: float) -> str:
-    """Return a band as "210 (200-212)", in the numbers as people write them."""
-    likely, low, high = (_number(one / scale) for one in (band.likely, band.low, band.high))
-    return f"{likely} ({low}-{high})"
-
-
-def _number(value: float) -> str:
-    """Return a number with four digits at most and without a power of ten."""
-    return f"{value:.0f}" if abs(value) >= 1e3 else f"{value:.4g}"
 
 
 def _folded(text: str, indent: str) -> str:
