@@ -7,34 +7,70 @@ from collections.abc import Sequence
 
 from cyclopts import App, CycloptsError
 
-import cli.threads  # noqa: F401 - sets the number of threads, before NumPy is loaded
-from cli.run import AT_FAULT, json_target, run
-from cli.version import TOOL, VERSION
-from fem.errors import InputError
-from fem.nearest import Plain
+import stickout.cli.threads  # noqa: F401 - sets the number of threads, before NumPy is loaded
+from stickout.cli.run import AT_FAULT, json_target, run
+from stickout.cli.version import TOOL, VERSION
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
 
 # Name, where the function is (imported only when called), one line of help.
 COMMANDS = (
-    ("modes", "cli.modes:modes", "Spring, notes and directions of a held bar, and the mode along the cut."),
-    ("force", "cli.force:force", "The cutting force: components, direction, engaged edge."),
-    ("cut", "cli.cut:cut", "How deep and how fast a cut stays quiet, as a range, and what to change first."),
-    ("show", "cli.viewer:show", "The bar as one HTML file to open in any browser, turn, and set moving."),
-    ("page", "cli.page:page", "The set-up on sliders in this machine's browser, answered while you drag."),
-    ("film", "cli.film:film", "A moving picture of one mode, or a still sheet of the first four."),
+    (
+        "modes",
+        "stickout.cli.commands.modes:modes",
+        "Spring, notes and directions of a held bar, and the mode along the cut.",
+    ),
+    ("force", "stickout.cli.commands.force:force", "The cutting force: components, direction, engaged edge."),
+    (
+        "cut",
+        "stickout.cli.commands.cut:cut",
+        "How deep and how fast a cut stays quiet, as a range, and what to change first.",
+    ),
+    (
+        "show",
+        "stickout.cli.commands.show:show",
+        "The bar as one HTML file to open in any browser, turn, and set moving.",
+    ),
+    (
+        "page",
+        "stickout.cli.commands.page:page",
+        "The set-up on sliders in this machine's browser, answered while you drag.",
+    ),
+    (
+        "film",
+        "stickout.cli.commands.film:film",
+        "A moving picture of one mode, or a still sheet of the first four.",
+    ),
     (
         "compare",
-        "cli.compare:compare",
+        "stickout.cli.commands.compare:compare",
         "Set-ups side by side, or before and after a change; what else the space could do.",
     ),
     (
         "size",
-        "cli.size:size",
+        "stickout.cli.commands.size:size",
         "The stiffest bar for a hole or a shoulder: ranked, drawn, written as a set-up.",
     ),
-    ("sweep", "cli.sweep:sweep", "Many cases of one set-up: a table with a row a case, safe against stops."),
-    ("talk", "cli.talk:talk", "A folder for a club talk: loops, the note as sound, a handout, the viewer."),
-    ("report", "cli.report:report", "A printable report of a set-up: drawing, answer, modes, cut, cautions."),
-    ("materials", "cli.materials:materials", "The table of materials, with bands and sources."),
+    (
+        "sweep",
+        "stickout.cli.commands.sweep:sweep",
+        "Many cases of one set-up: a table with a row a case, safe against stops.",
+    ),
+    (
+        "talk",
+        "stickout.cli.commands.talk:talk",
+        "A folder for a club talk: loops, the note as sound, a handout, the viewer.",
+    ),
+    (
+        "report",
+        "stickout.cli.commands.report:report",
+        "A printable report of a set-up: drawing, answer, modes, cut, cautions.",
+    ),
+    (
+        "materials",
+        "stickout.cli.commands.materials:materials",
+        "The table of materials, with bands and sources.",
+    ),
 )
 
 

@@ -9,7 +9,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Final
 
-from cli.version import VERSION
+from stickout.cli.version import VERSION
 
 _PACKAGES: Final = ("meshes", "fem", "cli")
 

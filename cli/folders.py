@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from fem.errors import InputError
-from fem.nearest import Plain
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
 
 _FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 

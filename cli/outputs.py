@@ -11,8 +11,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
-from fem.errors import InputError
-from fem.nearest import Plain
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
 
 STANDARD_OUTPUT: Final = "-"
 _FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)

@@ -12,12 +12,12 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from cli.outputs import STANDARD_OUTPUT, write_json
-from cli.setup_error import SetupError
-from fem.errors import InputError, SolveError
+from stickout.cli.outputs import STANDARD_OUTPUT, write_json
+from stickout.fem.errors import InputError, SolveError
+from stickout.fem.setup.setup_error import SetupError
 
 if TYPE_CHECKING:
-    from cli.setup_file import ReadSetup
+    from stickout.fem.setup.file import ReadSetup
 
 DONE: Final = 0
 FAILED: Final = 1
@@ -33,7 +33,7 @@ def load(path: Path, changes: Sequence[str] = ()) -> ReadSetup:
     SetupError
         The set-up cannot be used; it carries all mistakes.
     """
-    from cli.setup_file import read_setup  # here, so that commands without a set-up start sooner
+    from stickout.fem.setup.file import read_setup  # here, so that commands without a set-up start sooner
 
     read = read_setup(path, changes=changes)
     for warning in read.warnings:

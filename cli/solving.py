@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cli.progress import progress
+from stickout.cli.progress import progress
 
 if TYPE_CHECKING:
-    from fem.result import Result
-    from fem.setup import Setup
+    from stickout.fem.setup.parts import Setup
+    from stickout.fem.study.result import Result
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ class Solved:
     @property
     def words(self) -> str:
         """Return the sentence on the mesh: size, worst cell, unknowns, meshes solved."""
-        from meshes.check import mesh_quality
+        from stickout.meshes.check import mesh_quality
 
         model = self.result.model
         quality = mesh_quality(model.mesh)
@@ -43,7 +43,9 @@ def solve(setup: Setup) -> Solved:
     SolveError
         The computation failed.
     """
-    from fem.study import run_study  # here, so that a faulty set-up is told before SciPy is imported
+    from stickout.fem.study.study import (
+        run_study,  # here, so that a faulty set-up is told before SciPy is imported
+    )
 
     meshes = 0
     with progress("Meshing and solving") as bar:

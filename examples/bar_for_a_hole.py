@@ -3,10 +3,10 @@
 Run it with ``python examples/bar_for_a_hole.py`` where stickout is installed.
 """
 
-from fem.design.job import Bore, Room, SizeJob
-from fem.design.questions import clearance_cost
-from fem.design.size import size_bars
-from fem.material_table import MATERIALS
+from stickout.fem.setup.material_table import MATERIALS
+from stickout.fem.size.job import Bore, Room, SizeJob
+from stickout.fem.size.questions import clearance_cost
+from stickout.fem.size.size import size_bars
 
 # Question: a hole of 20 mm, 60 mm deep; the cutter sticks out 2 mm, the chips want 3 mm. Steel or carbide?
 job = SizeJob(

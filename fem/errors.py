@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from meshes.errors import InputError
+from stickout.meshes.errors import InputError
 
 __all__ = ["InputError", "SolveError"]
 

@@ -10,7 +10,7 @@ import math
 import re
 from typing import Final
 
-from fem.errors import InputError
+from stickout.fem.errors import InputError
 
 UNITS: Final = ("mm", "inch")
 MM: Final = 1e-3  # metres in a millimetre

@@ -8,14 +8,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from meshes.errors import InputError
-from meshes.joining import merged, slit
-from meshes.outlines import Outline
-from meshes.parts import Block, Hold, Shim
-from meshes.pieces import MM, Fineness, Piece, depth_of
-from meshes.sections import CoarseError, Section, grid_section, polar_section
-from meshes.sweep import stations
-from meshes.tagged import BoolArray, FloatArray
+from stickout.meshes.errors import InputError
+from stickout.meshes.joining import merged, slit
+from stickout.meshes.outlines import Outline
+from stickout.meshes.parts import Block, Hold, Shim
+from stickout.meshes.pieces import MM, Fineness, Piece, depth_of
+from stickout.meshes.sections import CoarseError, Section, grid_section, polar_section
+from stickout.meshes.sweep import stations
+from stickout.meshes.tagged import BoolArray, FloatArray
 
 
 @dataclass(frozen=True)

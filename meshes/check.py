@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from meshes.errors import InputError
-from meshes.faces import face_counts, face_keys
-from meshes.shape import HEX20, gauss_rule, serendipity
-from meshes.tagged import FloatArray, IntArray, TaggedMesh
+from stickout.meshes.errors import InputError
+from stickout.meshes.faces import face_counts, face_keys
+from stickout.meshes.shape import HEX20, gauss_rule, serendipity
+from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
 
 # Cells whose Jacobians are formed at once: 2048 cells take 5 MB.
 _CHUNK = 2048
@@ -209,5 +209,5 @@ def _check_facets(name: str, facets: IntArray, outside: IntArray) -> None:
         raise InputError(
             key=f"mesh.{name}", given=f"facet {facets[int(np.argmax(fault))].tolist()}, {what}",
             allowed="outer faces of cells (8 nodes: 4 corners, 4 edge middles), each once",
-            mend="Take the facets from meshes.faces.outer_faces.",
+            mend="Take the facets from stickout.meshes.faces.outer_faces.",
         )  # fmt: skip

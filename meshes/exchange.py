@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from meshes.errors import InputError
-from meshes.shape import HEX20
-from meshes.tagged import TaggedMesh
+from stickout.meshes.errors import InputError
+from stickout.meshes.shape import HEX20
+from stickout.meshes.tagged import TaggedMesh
 
 # Our corner at each corner of scikit-fem's hexahedron: (0,0,0), (0,0,1), (0,1,0), (1,0,0), (0,1,1), ...
 _CORNERS = [0, 4, 3, 1, 7, 5, 2, 6]

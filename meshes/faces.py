@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from meshes.tagged import IntArray
+from stickout.meshes.tagged import IntArray
 
 # Each face: 4 corners, then 4 edge middles, in VTK order, outward normal by the right-hand rule.
 HEX_FACES = np.array(

@@ -15,10 +15,10 @@ from typing import Protocol
 import meshio
 import numpy as np
 
-from meshes.check import check_mesh
-from meshes.errors import InputError
-from meshes.groups import Group, groups_of, mesh_of, named_group
-from meshes.tagged import FloatArray, IntArray, TaggedMesh
+from stickout.meshes.check import check_mesh
+from stickout.meshes.errors import InputError
+from stickout.meshes.groups import Group, groups_of, mesh_of, named_group
+from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
 
 SUFFIXES = (".vtu", ".msh")
 _LEGEND = "groups: "
@@ -29,7 +29,7 @@ _DAMAGED = (meshio.ReadError, ValueError, LookupError, TypeError, AssertionError
 
 
 class ModeShapes(Protocol):
-    """What is written of modes; any scale of motion. ``fem.modes.Modes`` is one."""
+    """What is written of modes; any scale of motion. ``stickout.fem.solid.modes.Modes`` is one."""
 
     @property
     def frequency_hz(self) -> FloatArray:

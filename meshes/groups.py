@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from meshes.errors import InputError
-from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
+from stickout.meshes.errors import InputError
+from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 # A joint has two groups: the facets of the one body, and those of the other that face them.
 NODES_OF = {"region": 20, "patch": 8, "joint": 8, "facing": 8, "edge": 1}

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from meshes.sections import Section, compressed
-from meshes.tagged import FloatArray, IntArray
+from stickout.meshes.sections import Section, compressed
+from stickout.meshes.tagged import FloatArray, IntArray
 
 
 def joined(sections: Sequence[Section], *, share: bool) -> tuple[Section, list[int]]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from meshes.tagged import FloatArray
+from stickout.meshes.tagged import FloatArray
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from meshes.errors import InputError
+from stickout.meshes.errors import InputError
 
 SECTIONS = ("round", "tube", "square", "rectangle", "flatted")
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from meshes.errors import InputError
-from meshes.outlines import Outline
-from meshes.parts import Bar, Hold, Wrap
+from stickout.meshes.errors import InputError
+from stickout.meshes.outlines import Outline
+from stickout.meshes.parts import Bar, Hold, Wrap
 
 MM = 1e-3
 ROUND_KINDS = ("round", "tube", "flatted")

@@ -12,9 +12,9 @@ from itertools import combinations
 
 import numpy as np
 
-from meshes.errors import InputError
-from meshes.outlines import Outline
-from meshes.tagged import BoolArray, FloatArray, IntArray
+from stickout.meshes.errors import InputError
+from stickout.meshes.outlines import Outline
+from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
 
 # How round the inner block is (0 square, 1 disc): by the least error of six frequencies (computed here).
 _CORE_ROUND = 0.5

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from meshes.tagged import FloatArray
+from stickout.meshes.tagged import FloatArray
 
 # Node positions in the reference cell, VTK order: corners first, then the edge middles.
 HEX20 = np.array(

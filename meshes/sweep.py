@@ -8,8 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from meshes.sections import Section
-from meshes.tagged import BoolArray, FloatArray, IntArray
+from stickout.meshes.sections import Section
+from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from meshes.bodies import Body, block_body, flat_body, round_body, shim_body
-from meshes.joining import joined, matching_edges
-from meshes.parts import Bar, Edge, Hold, Shim, Wrap
-from meshes.pieces import MM, ROUND_KINDS, Fineness, Piece, depth_of, pieces_of, quarter_turns, wound_pieces
-from meshes.sections import Section
-from meshes.sweep import Swept, edge_nodes, edge_normals, outer_edges, side_facets, stations, sweep
-from meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
+from stickout.meshes.bodies import Body, block_body, flat_body, round_body, shim_body
+from stickout.meshes.joining import joined, matching_edges
+from stickout.meshes.parts import Bar, Edge, Hold, Shim, Wrap
+from stickout.meshes.pieces import (
+    MM,
+    ROUND_KINDS,
+    Fineness,
+    Piece,
+    depth_of,
+    pieces_of,
+    quarter_turns,
+    wound_pieces,
+)
+from stickout.meshes.sections import Section
+from stickout.meshes.sweep import Swept, edge_nodes, edge_normals, outer_edges, side_facets, stations, sweep
+from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 __all__ = ["Fineness", "bar_mesh"]
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from answers import EXAMPLES, ROOT, answer_of, result_of, spring
 
-from fem.setup_checks import WITHOUT
+from stickout.fem.setup.checks import WITHOUT
 
 SET_UPS = sorted(path.stem for path in EXAMPLES.glob("*.toml"))
 PROGRAMS = sorted(EXAMPLES.glob("*.py"))
@@ -130,7 +130,7 @@ def test_a_program_runs(program: Path) -> None:
         capture_output=True,
         text=True,
         cwd=ROOT,
-        env={"PYTHONPATH": str(ROOT), "PATH": "", "OMP_NUM_THREADS": "1"},
+        env={"PATH": "", "OMP_NUM_THREADS": "1"},
         check=False,
     )
     assert (done.returncode, done.stderr) == (0, "")
@@ -146,7 +146,7 @@ def test_the_short_program_of_the_readme() -> None:
         capture_output=True,
         text=True,
         cwd=ROOT,
-        env={"PYTHONPATH": str(ROOT), "PATH": "", "OMP_NUM_THREADS": "1"},
+        env={"PATH": "", "OMP_NUM_THREADS": "1"},
         check=False,
     )
     assert (done.returncode, done.stderr) == (0, "")

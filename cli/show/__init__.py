@@ -34,7 +34,7 @@ handout, sound
     One page and the note for a club talk.
 """
 
-from cli.show.film import DrawReport, write_film, write_sheet
-from cli.show.scene import Scene
+from stickout.cli.show.scene.film import DrawReport, write_film, write_sheet
+from stickout.cli.show.scene.scene import Scene
 
 __all__ = ["DrawReport", "Scene", "write_film", "write_sheet"]

@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.errors import InputError
-from meshes.tagged import FloatArray
+from stickout.fem.errors import InputError
+from stickout.meshes.tagged import FloatArray
 
 RATE_HZ: Final = 44_100
 PEAK: Final = 0.25  # of full scale: 12 dB below it, so that no loudspeaker and no ear is startled

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fem.errors import InputError
+from stickout.fem.errors import InputError
 
 
 def check_address(address: str) -> None:

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
-from cli.sweeps.count import spaced
-from cli.sweeps.gathered import Gathered
-from cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
-from cli.sweeps.limits import FOUR_TO_ONE, Limit, crossings
-from cli.words import folded, hertz, listed, plain
+from stickout.cli.sweeps.count import spaced
+from stickout.cli.sweeps.gathered import Gathered
+from stickout.cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
+from stickout.cli.sweeps.limits import FOUR_TO_ONE, Limit, crossings
+from stickout.cli.text.words import folded, hertz, listed, plain
 
 _MOST_CURVES: Final = 4  # beyond so many curves the crossings are left to the picture
 _STIFF: Final = ("rigid", "held")

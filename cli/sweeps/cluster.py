@@ -26,15 +26,15 @@ import dask
 from distributed import Client, Future, KilledWorker, LocalCluster, Security
 from distributed.comm import connect
 
-from cli.run import tell
-from cli.sweeps.folder import own_folder
-from cli.sweeps.jobs import alone, jobs_of
-from cli.sweeps.members import check_workers, other_code
-from cli.sweeps.remote import Job, OtherCode, run_job
-from cli.sweeps.work import Numbered, failed_row
-from fem.design.batches import Batch
-from fem.errors import InputError, SolveError
-from fem.nearest import Plain
+from stickout.cli.run import tell
+from stickout.cli.sweeps.folder import own_folder
+from stickout.cli.sweeps.jobs import alone, jobs_of
+from stickout.cli.sweeps.members import check_workers, other_code
+from stickout.cli.sweeps.remote import Job, OtherCode, run_job
+from stickout.cli.sweeps.work import Numbered, failed_row
+from stickout.fem.errors import InputError, SolveError
+from stickout.fem.nearest import Plain
+from stickout.fem.sweep.batches import Batch
 
 _AHEAD: Final = 2  # jobs under way for each worker: one done, one waiting
 _LOOK_S: Final = 0.5  # how often to look whether the scheduler is still there

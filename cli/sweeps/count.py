@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from cli.sweeps.engine import Wanted, workers_at_most
-from cli.sweeps.plan import Plan
-from fem.errors import InputError
-from fem.nearest import Plain
+from stickout.cli.sweeps.engine import Wanted, workers_at_most
+from stickout.cli.sweeps.plan import Plan
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
 
 MANY: Final = 20_000  # cases above which --yes must be given
 _A_CASE_S: Final = (0.02, 1.0)  # what a case may take on one core, measured on the examples

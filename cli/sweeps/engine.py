@@ -8,11 +8,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Protocol
 
-from fem.errors import InputError
+from stickout.fem.errors import InputError
 
 if TYPE_CHECKING:
-    from cli.sweeps.work import Numbered
-    from fem.design.batches import Batch
+    from stickout.cli.sweeps.work import Numbered
+    from stickout.fem.sweep.batches import Batch
 
 FEW: Final = 16.0  # single solves below which starting workers takes longer than it saves
 _A_FAMILY: Final = 2.5  # single solves that a batch of like cases costs before its first answer
@@ -31,7 +31,7 @@ class Here:
 
     def solve(self, batches: Sequence[Batch], *, done: Collection[int]) -> Iterator[Numbered]:
         """Yield the cases that are not done, in the order of the batches."""
-        from cli.sweeps.work import rows_of
+        from stickout.cli.sweeps.work import rows_of
 
         for batch in batches:
             yield from rows_of(batch, done=done)
@@ -75,7 +75,7 @@ def check_wanted(wanted: Wanted) -> None:
         mend = "Say for how many seconds to wait."
         raise InputError(key="--timeout", given=wanted.patience_s, allowed="above 0 s", mend=mend)
     if wanted.cluster is not None:
-        from cli.sweeps.address import check_address
+        from stickout.cli.sweeps.address import check_address
 
         check_address(wanted.cluster)
     if wanted.cluster is not None or (wanted.workers or 1) > 1:
@@ -136,7 +136,7 @@ def engine_for(wanted: Wanted, batches: Sequence[Batch]) -> Iterator[Engine]:
     if wanted.cluster is None and workers < 2:
         yield Here()
         return
-    from cli.sweeps.cluster import elsewhere, on_this_machine
+    from stickout.cli.sweeps.cluster import elsewhere, on_this_machine
 
     if wanted.cluster is not None:
         with elsewhere(wanted.cluster, patience_s=wanted.patience_s) as engine:

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from cli.sweeps.labels import Label, column_label, key_label
-from cli.sweeps.plan import PAIRED, Plan
-from cli.sweeps.values import Axis
-from fem.design.case_row import DONE, Row, Value
+from stickout.cli.sweeps.labels import Label, column_label, key_label
+from stickout.cli.sweeps.plan import PAIRED, Plan
+from stickout.cli.sweeps.values import Axis
+from stickout.fem.sweep.case_row import DONE, Row, Value
 
 
 @dataclass(frozen=True)

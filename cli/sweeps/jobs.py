@@ -6,9 +6,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Final
 
-from cli.fingerprint import code
-from cli.sweeps.remote import Job
-from fem.design.batches import Batch
+from stickout.cli.fingerprint import code
+from stickout.cli.sweeps.remote import Job
+from stickout.fem.sweep.batches import Batch
 
 _MOST_CASES: Final = 8  # cases a job, where batches are smaller: a job costs a few milliseconds
 

@@ -15,11 +15,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
-from cli.outputs import cannot_write
-from cli.sweeps.plan import Plan
-from fem.design.case_row import Row
-from fem.errors import InputError
-from fem.nearest import Plain
+from stickout.cli.outputs import cannot_write
+from stickout.cli.sweeps.plan import Plan
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
+from stickout.fem.sweep.case_row import Row
 
 _SYNC_S: Final = 2.0  # how much work a power cut may cost
 _KEY: Final = "--out"

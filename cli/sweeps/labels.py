@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from cli.setup_keys import Kind
-from cli.sweeps.values import Axis
-from cli.words import plain
-from fem.design.case_row import OVERHANG_OVER_SIZE
-from fem.units import MM_PER_INCH
+from stickout.cli.sweeps.values import Axis
+from stickout.cli.text.words import plain
+from stickout.fem.setup.keys import Kind
+from stickout.fem.sweep.case_row import OVERHANG_OVER_SIZE
+from stickout.fem.units import MM_PER_INCH
 
 SPRING: Final = "spring_um_per_10n"
 NOTE: Final = "note_hz"

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-from cli.sweeps.gathered import Gathered
-from cli.sweeps.labels import MARGIN
-from fem.design.case_row import COUNTS, OVERHANG_OVER_SIZE, TEXTS, TRUTHS
-from fem.errors import InputError
-from fem.nearest import Plain, hint
+from stickout.cli.sweeps.gathered import Gathered
+from stickout.cli.sweeps.labels import MARGIN
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain, hint
+from stickout.fem.sweep.case_row import COUNTS, OVERHANG_OVER_SIZE, TEXTS, TRUTHS
 
 
 @dataclass(frozen=True)

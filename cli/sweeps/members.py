@@ -6,10 +6,10 @@ import pkgutil
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from cli.fingerprint import Code, code
-from cli.sweeps.remote import told_code
-from fem.errors import InputError
-from fem.nearest import Plain
+from stickout.cli.fingerprint import Code, code
+from stickout.cli.sweeps.remote import told_code
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -39,8 +39,8 @@ def check_workers(client: Client, address: str, *, patience_s: float) -> None:
         raise InputError(
             key="--cluster", given=given, allowed="a scheduler with workers", mend=mend
         ) from error
-    ours = pkgutil.get_data("cli", "fingerprint.py")
-    for one in _ask(client, pkgutil.get_data, "cli", "fingerprint.py"):
+    ours = pkgutil.get_data("stickout.cli", "fingerprint.py")
+    for one in _ask(client, pkgutil.get_data, "stickout.cli", "fingerprint.py"):
         if not isinstance(one.said, bytes) or ours is None:
             given = Plain(f"{address}, whose worker {one.worker} lacks this program or has an older one")
             mend = "Install it there, in the environment of that worker: pip install '.[sweep]'."

@@ -12,16 +12,16 @@ from hashlib import sha256
 from math import prod
 from typing import Any, Final
 
-from cli.overrides import read_value
-from cli.setup_error import SetupError
-from cli.setup_file import setup_from_tables
-from cli.setup_keys import Kind
-from cli.sweeps.values import OPTION, Axis
-from fem.design.case_row import rounded_off
-from fem.errors import InputError
-from fem.nearest import Plain
-from fem.setup import Setup, Solve
-from fem.units import MM_PER_INCH, parse_length_mm
+from stickout.cli.sweeps.values import OPTION, Axis
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
+from stickout.fem.setup.file import setup_from_tables
+from stickout.fem.setup.keys import Kind
+from stickout.fem.setup.overrides import read_value
+from stickout.fem.setup.parts import Setup, Solve
+from stickout.fem.setup.setup_error import SetupError
+from stickout.fem.sweep.case_row import rounded_off
+from stickout.fem.units import MM_PER_INCH, parse_length_mm
 
 GRID: Final = "grid"
 PAIRED: Final = "paired"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import cli.threads  # noqa: F401 - one thread inside BLAS, set before NumPy is loaded
-from cli.fingerprint import Code, code
-from cli.sweeps.work import Numbered, rows_of
-from fem.design.batches import Batch
+import stickout.cli.threads  # noqa: F401 - one thread inside BLAS, set before NumPy is loaded
+from stickout.cli.fingerprint import Code, code
+from stickout.cli.sweeps.work import Numbered, rows_of
+from stickout.fem.sweep.batches import Batch
 
 
 class OtherCode(RuntimeError):

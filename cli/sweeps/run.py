@@ -7,24 +7,24 @@ from dataclasses import astuple, dataclass
 from pathlib import Path
 from typing import Final
 
-from cli.fingerprint import Code, code
-from cli.outputs import writing
-from cli.progress import Bar, progress
-from cli.run import tell
-from cli.sweeps.answer import sweep_text
-from cli.sweeps.count import spaced
-from cli.sweeps.engine import Wanted, engine_for
-from cli.sweeps.gathered import Gathered, gathered
-from cli.sweeps.journal import Journal, journal_of
-from cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
-from cli.sweeps.limits import Limit, limits_that_count
-from cli.sweeps.plan import Plan, Planned
-from cli.sweeps.table import columns, rows, write_table
-from cli.sweeps.work import undone
-from fem.design.batches import Batch, Case, Outcome, batches_of
-from fem.design.case_row import FAILED, OVERHANG_OVER_SIZE, row_of
-from fem.errors import InputError, SolveError
-from fem.nearest import Plain
+from stickout.cli.fingerprint import Code, code
+from stickout.cli.outputs import writing
+from stickout.cli.progress import Bar, progress
+from stickout.cli.run import tell
+from stickout.cli.sweeps.answer import sweep_text
+from stickout.cli.sweeps.count import spaced
+from stickout.cli.sweeps.engine import Wanted, engine_for
+from stickout.cli.sweeps.gathered import Gathered, gathered
+from stickout.cli.sweeps.journal import Journal, journal_of
+from stickout.cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
+from stickout.cli.sweeps.limits import Limit, limits_that_count
+from stickout.cli.sweeps.plan import Plan, Planned
+from stickout.cli.sweeps.table import columns, rows, write_table
+from stickout.cli.sweeps.work import undone
+from stickout.fem.errors import InputError, SolveError
+from stickout.fem.nearest import Plain
+from stickout.fem.sweep.batches import Batch, Case, Outcome, batches_of
+from stickout.fem.sweep.case_row import FAILED, OVERHANG_OVER_SIZE, row_of
 
 CHUNK: Final = 20_000  # cases made at a time, so that any number of them fits into memory
 
@@ -109,7 +109,7 @@ def _told(found: Gathered, wish: Wish) -> str:
         raise SolveError(f"None of the {spaced(found.count)} cases has an answer. The first: {reason}")
     limits = limits_that_count(found, wish.limits)
     if wish.plot is not None:
-        from cli.show.sweep_plot import draw_sweep  # imports Matplotlib
+        from stickout.cli.show.plots.sweep_plot import draw_sweep  # imports Matplotlib
 
         with writing(wish.plot, key="--plot") as part:
             draw_sweep(found, part, columns=_shown(found, wish), limits=limits)

@@ -8,13 +8,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from cli.outputs import writing
-from cli.sweeps.plan import Plan
-from fem.design.case_row import COUNTS, DIGITS, TEXTS, TRUTHS, Row, Value, columns_of
-from fem.errors import InputError
+from stickout.cli.outputs import writing
+from stickout.cli.sweeps.plan import Plan
+from stickout.fem.errors import InputError
+from stickout.fem.sweep.case_row import COUNTS, DIGITS, TEXTS, TRUTHS, Row, Value, columns_of
 
 if TYPE_CHECKING:
-    from cli.sweeps.journal import Journal
+    from stickout.cli.sweeps.journal import Journal
 
 SUFFIXES: Final = (".csv", ".parquet")
 _GROUP: Final = 10_000  # rows written at a time

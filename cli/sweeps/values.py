@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Final
 
-from cli.overrides import key_parts
-from cli.setup_keys import KEYS, Kind
-from fem.errors import InputError
-from fem.nearest import MISSING, Plain, hint
-from fem.units import parse_length_mm
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import MISSING, Plain, hint
+from stickout.fem.setup.keys import KEYS, Kind
+from stickout.fem.setup.overrides import key_parts
+from stickout.fem.units import parse_length_mm
 
 OPTION: Final = "--vary"
 _FORM: Final = "of the form key=from:to:step or key=a,b,c"

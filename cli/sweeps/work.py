@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Container, Iterator, Sequence
 from dataclasses import dataclass
 
-from fem.design.batches import Batch, Outcome, solve_batch
-from fem.design.case_row import Row, row_of
+from stickout.fem.sweep.batches import Batch, Outcome, solve_batch
+from stickout.fem.sweep.case_row import Row, row_of
 
 # What may go wrong inside a case and be no fault of the others: numbers that overflow, matrices that are
 # singular, too little memory. Anything else is a fault of the program and is not kept quiet.

@@ -1,8 +1,7 @@
-"""The cut: force, directions, how deep it stays quiet and at which speeds. No finite elements here.
+"""The answer on the cut of a set-up: likely limit, spread, what limits, what to change.
 
-Reading order: ``work_materials`` (table), ``checks`` (input), ``nose`` (engaged edge), ``force`` (force
-law), ``edge_load`` (force on a nose), ``directions`` (bar frame), ``receptance`` (modal model),
-``loop`` (eigenvalues of G A), ``valleys`` (their lowest real part), ``stability`` (absolute limit),
-``speeds`` (limit at given speeds), ``lobes`` (for drawing), ``depth`` (depth limit), ``lowspeed``
-(rubbing and squeal), ``springoff`` (static), ``uncertainty`` (bands).
+Reading order: ``models`` (cheap modal models of a result), ``likely`` (limit and band that every answer
+begins with), ``spread``, ``answer`` (cut_answer), ``levers``, ``turned``, ``low_speed``, ``spring_off``,
+``shares`` (tool against work), ``absorber`` and ``absorber_notes``, ``stiffer`` (the same bar stiffer or
+softer), ``quick`` (one coarse mesh).
 """

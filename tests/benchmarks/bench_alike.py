@@ -16,7 +16,6 @@ error told, worst of three cases; below 1 the error told covers it.
 from __future__ import annotations
 
 import argparse
-import sys
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -25,7 +24,6 @@ from statistics import median
 import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
 MOST = 12.0
 
 
@@ -38,7 +36,7 @@ def processor_time(work: Callable[[], object]) -> float:
 
 def families() -> dict[str, list[object]]:
     """Return the families: a hundred set-ups each."""
-    from cli.setup_file import read_setup
+    from stickout.fem.setup.file import read_setup
 
     def varied(example: str, key: str, values: Sequence[float], *more: str) -> list[object]:
         path = ROOT / "examples" / f"{example}.toml"
@@ -65,9 +63,9 @@ def families() -> dict[str, list[object]]:
 
 def told(name: str, setups: Sequence[object], repeats: int) -> None:
     """Print the ratios of one family, and how well its errors cover it."""
-    from fem.design.batches import Case, batches_of, solve_batch
-    from fem.design.case_answer import answer_of
-    from fem.study import run_study
+    from stickout.fem.study.study import run_study
+    from stickout.fem.sweep.batches import Case, batches_of, solve_batch
+    from stickout.fem.sweep.case_answer import answer_of
 
     cases = [Case(n, setup) for n, setup in enumerate(setups)]
     answers = {}

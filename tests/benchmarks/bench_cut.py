@@ -29,7 +29,6 @@ from statistics import median
 import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
 SAMPLES = 300
 Times = tuple[float, float]
 
@@ -38,7 +37,11 @@ def command_time(words: Sequence[str]) -> Times:
     """Return wall and processor time of one command in a process of its own [s]."""
     before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
     subprocess.run(
-        [sys.executable, "-m", "cli", *words], cwd=ROOT, stdout=subprocess.DEVNULL, check=True, env=os.environ
+        [sys.executable, "-m", "stickout.cli", *words],
+        cwd=ROOT,
+        stdout=subprocess.DEVNULL,
+        check=True,
+        env=os.environ,
     )
     wall, after = time.perf_counter() - start, resource.getrusage(resource.RUSAGE_CHILDREN)
     return wall, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
@@ -73,10 +76,10 @@ def commands(example: Path, repeats: int) -> None:
 
 def limits(example: Path, repeats: int) -> None:
     """Print the ratio of a batch of sampled limits to one study."""
-    from cli.setup_file import read_setup
-    from fem.cut.stability import absolute_limit
-    from fem.cutting import cut_answer
-    from fem.study import run_study
+    from stickout.fem.chatter.stability import absolute_limit
+    from stickout.fem.cut.answer import cut_answer
+    from stickout.fem.setup.file import read_setup
+    from stickout.fem.study.study import run_study
 
     setup = read_setup(example).setup
     answer = cut_answer(run_study(setup))

@@ -14,27 +14,23 @@ from __future__ import annotations
 
 import argparse
 import statistics
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import scipy.sparse as sp
 from scipy.linalg import cho_solve_banded, cholesky_banded
 from scipy.sparse.linalg import splu
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-
-from fem.chain import factor_chain
-from fem.elasticity import Elastic
-from fem.model import Model, Support, held_model
-from fem.slab import Assembly
-from fem.symmetry import parts_of
-from meshes.parts import Bar
-from meshes.pieces import Fineness
-from meshes.tool import bar_mesh
+from stickout.fem.solid.block_cholesky import factor_chain
+from stickout.fem.solid.elasticity import Elastic
+from stickout.fem.solid.model import Model, Support, held_model
+from stickout.fem.solid.slab import Assembly
+from stickout.fem.solid.symmetry import parts_of
+from stickout.meshes.parts import Bar
+from stickout.meshes.pieces import Fineness
+from stickout.meshes.tool import bar_mesh
 
 STEEL = Elastic(206e9, 0.3, 7850.0)
 REPEATS = 5

@@ -2,7 +2,7 @@
 
 Run it from the repository's root::
 
-    PYTHONPATH=. python tests/benchmarks/bench_grips.py
+    python tests/benchmarks/bench_grips.py
 
 Whole commands, and the study alone, at the default accuracy; processor seconds, medians of several rounds run
 in turn. The issue asks for at most six.
@@ -18,9 +18,9 @@ import tempfile
 import time
 from pathlib import Path
 
-import cli.threads  # noqa: F401 - one thread, as the command
-from cli.setup_file import parse_setup
-from fem.study import run_study
+import stickout.cli.threads  # noqa: F401 - one thread, as the command
+from stickout.fem.setup.file import parse_setup
+from stickout.fem.study.study import run_study
 
 ROUNDS = 5
 ROUND = """title = "bench"
@@ -50,7 +50,9 @@ BASES = {"sleeve": "rigid, round", "slot": "rigid, square", "slot and shim": "ri
 def command_seconds(path: Path) -> float:
     """Return the processor time of the whole command."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    subprocess.run([sys.executable, "-m", "cli", "modes", str(path)], check=True, stdout=subprocess.DEVNULL)
+    subprocess.run(
+        [sys.executable, "-m", "stickout.cli", "modes", str(path)], check=True, stdout=subprocess.DEVNULL
+    )
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 

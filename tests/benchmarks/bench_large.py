@@ -22,19 +22,16 @@ import subprocess
 import sys
 import time
 from dataclasses import asdict, dataclass, replace
-from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-
-from fem.chain import BY_ITERATION, DIRECTLY, USUAL
-from fem.elasticity import Elastic
-from fem.model import Model, Support, held_model
-from fem.modes import solve_modes, static_compliance
-from meshes.parts import Bar
-from meshes.pieces import Fineness
-from meshes.tool import bar_mesh
+from stickout.fem.solid.block_cholesky import BY_ITERATION, DIRECTLY, USUAL
+from stickout.fem.solid.elasticity import Elastic
+from stickout.fem.solid.model import Model, Support, held_model
+from stickout.fem.solid.modes import solve_modes, static_compliance
+from stickout.meshes.parts import Bar
+from stickout.meshes.pieces import Fineness
+from stickout.meshes.tool import bar_mesh
 
 STEEL = Elastic(206e9, 0.3, 7850.0)
 MODES = 6

@@ -2,7 +2,7 @@
 
 Run from the top folder:
 
-    PYTHONPATH=.:tests python tests/benchmarks/bench_page.py
+    PYTHONPATH=tests/helpers python tests/benchmarks/bench_page.py
 
 Prints the median time from a moved slider to the new answer in the browser over the median time of one
 solve of the same first mesh, how many requests 50 fast drags leave under way, and the memory of solver
@@ -20,9 +20,9 @@ from typing import Any
 from browser import browser, opened, until
 from live import serving
 
-from cli.page_desk import Desk
-from cli.setup_file import read_tables, setup_from_tables
-from fem.study import levels_of, solve_level
+from stickout.cli.live.desk import Desk
+from stickout.fem.setup.file import read_tables, setup_from_tables
+from stickout.fem.study.study import levels_of, solve_level
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SETUPS = ("boring_bar_16mm", "turning_tool_12mm", "inch_bar")

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 import time
 from collections.abc import Sequence
 from contextlib import ExitStack
@@ -23,7 +22,6 @@ from pathlib import Path
 from statistics import median
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
 GOAL = 1.7
 BAR = """
 units = "mm"
@@ -42,8 +40,8 @@ accuracy = 0.02
 
 def batches(cases: int, first: float) -> list[object]:
     """Return batches of one case each, diameters from ``first`` on [mm]."""
-    from cli.setup_file import parse_setup
-    from fem.design.batches import Case, batches_of
+    from stickout.fem.setup.file import parse_setup
+    from stickout.fem.sweep.batches import Case, batches_of
 
     setups = [parse_setup(BAR, changes=[f"bar.diameter={first + 0.01 * n:.6g}"]).setup for n in range(cases)]
     made = batches_of([Case(n, setup) for n, setup in enumerate(setups)])
@@ -65,8 +63,8 @@ def main() -> None:
     parser.add_argument("--cases", type=int, default=400, help="cases a turn (default 400)")
     parser.add_argument("--repeats", type=int, default=3, help="turns a side (default 3)")
     options = parser.parse_args()
-    from cli.sweeps.cluster import on_this_machine
-    from cli.sweeps.engine import Here
+    from stickout.cli.sweeps.cluster import on_this_machine
+    from stickout.cli.sweeps.engine import Here
 
     work, few = batches(options.cases, 14.0), batches(8, 10.0)
     times: dict[str, list[float]] = {"here": [], "one": [], "two": []}

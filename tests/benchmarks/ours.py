@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 from round_bar import DENSITY, DIAMETER_MM, LENGTH_MM, POISSON_RATIO, WANTED, YOUNGS_MODULUS, Answer
 
-from fem.accuracy import ROUND, Level, refine
-from fem.elasticity import Elastic
-from fem.kinds import mode_kinds
-from fem.model import Model, Support, held_model
-from fem.modes import solve_modes, static_compliance
-from meshes.parts import Bar, Hold
-from meshes.pieces import Fineness
-from meshes.tagged import FloatArray, IntArray, TaggedMesh
-from meshes.tool import bar_mesh
+from stickout.fem.solid.elasticity import Elastic
+from stickout.fem.solid.kinds import mode_kinds
+from stickout.fem.solid.model import Model, Support, held_model
+from stickout.fem.solid.modes import solve_modes, static_compliance
+from stickout.fem.study.accuracy import ROUND, Level, refine
+from stickout.meshes.parts import Bar, Hold
+from stickout.meshes.pieces import Fineness
+from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
+from stickout.meshes.tool import bar_mesh
 
 STEEL = Elastic(youngs_modulus=YOUNGS_MODULUS, poisson_ratio=POISSON_RATIO, density=DENSITY)
 MODES = 6

@@ -1,0 +1,1 @@
+"""One module a command: options in, library called, text and files out."""

@@ -1,0 +1,143 @@
+"""The command ``film``: one mode as a loop, or the first four as a still sheet."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import numpy as np
+from cyclopts import Parameter
+
+from stickout.cli.options import Changes, SetupFile
+from stickout.cli.outputs import check_target
+from stickout.cli.run import load, tell
+from stickout.cli.solving import solve
+from stickout.cli.text.words import hertz
+from stickout.fem.errors import InputError
+
+if TYPE_CHECKING:
+    from stickout.cli.show import DrawReport, Scene
+    from stickout.fem.study.result import Result
+
+ModeNumber = Annotated[
+    int | None, Parameter(help="Number of the mode, from 1; without it the one along the force.")
+]
+LOOPS = (".gif", ".mp4", ".webm")
+SHEET = ".png"
+_SHEET_MODES = 4
+_LEAST_SWING = 1e-8  # m; a smaller one would be drawn with a magnification nobody can picture
+
+
+def film(
+    setup: SetupFile,
+    /,
+    *,
+    out: Annotated[Path, Parameter(help="The file: .gif, .mp4 or .webm for a loop, .png for a still sheet.")],
+    mode: ModeNumber = None,
+    changes: Changes = (),
+) -> None:
+    """Draw a mode of the held bar, moving, or a still sheet of the first four.
+
+    Parameters
+    ----------
+    setup
+        The set-up file.
+    out
+        The file to be; its suffix says what is drawn.
+    mode
+        Number of the mode, from 1.
+    changes
+        Changes of the set-up's keys for this run.
+    """
+    read = load(setup, changes)
+    check_wishes(out, mode, n_modes=read.setup.solve.modes)
+    result = solve(read.setup).result
+    from stickout.cli.show import write_film, write_sheet  # imports Matplotlib
+
+    if out.suffix.lower() == SHEET:
+        numbers = range(min(_SHEET_MODES, result.n_modes)) if mode is None else [mode - 1]
+        report = write_sheet([scene_of(result, at) for at in numbers], out)
+        what = sheet_words([at + 1 for at in numbers])
+    else:
+        at = result.aligned if mode is None else mode - 1
+        report = write_film(scene_of(result, at), out)
+        what = film_words(result, at)
+    sys.stdout.write(f"{what} {file_words(report)}\n")
+    if report.remark:
+        tell(report.remark)
+
+
+def check_wishes(out: Path, mode: int | None, *, n_modes: int) -> None:
+    """Check, before anything is computed, that the picture can be made and written.
+
+    Raises
+    ------
+    InputError
+        The suffix is not known, its package is missing, the mode is not among those solved, or the file
+        cannot be written.
+    """
+    suffix = out.suffix.lower()
+    if suffix not in (*LOOPS, SHEET):
+        allowed = f"a file that ends in {', '.join((*LOOPS, SHEET))}"
+        raise InputError(key="--out", given=str(out), allowed=allowed, mend="Use .gif for a film.")
+    if mode is not None and not 1 <= mode <= n_modes:
+        mend = "Modes are counted from 1; the set-up's solve.modes says how many are solved."
+        raise InputError(key="--mode", given=mode, allowed=f"from 1 to {n_modes}", mend=mend)
+    if suffix in (".mp4", ".webm"):
+        from stickout.cli.show.scene.video import check_video
+
+        check_video(out)
+    check_target(out, key="--out")
+
+
+def scene_of(result: Result, at: int) -> Scene:
+    """Return the picture of one mode, counted from 0: force, share, and the size of its real swing."""
+    from stickout.cli.show import Scene
+
+    moves = bool(result.moves[at])
+    return Scene(
+        mesh=result.model.mesh,
+        shape=result.modes.shapes[at],
+        frequency_hz=float(result.frequency_hz[at]),
+        title=result.setup.title or "Held bar",
+        number=at + 1,
+        kind=result.kinds[at],
+        force=np.asarray(result.loading.direction),
+        share=float(result.alignment[at]) if moves else None,
+        grip=result.setup.grip.style,
+        swing_m=swing_of(result, at),
+        units=result.setup.units,
+    )
+
+
+def swing_of(result: Result, at: int) -> float | None:
+    """Return how far the steady force of the cut would carry the mode [m], None where it is not known."""
+    from stickout.fem.force.loading import cutting_force
+    from stickout.fem.study.levers import mode_swing
+
+    cut = result.setup.cut
+    if cut is None or result.loading.how != "force model":
+        return None
+    force = cutting_force(cut)[0]
+    swing = mode_swing(result, at, force_n=float(np.linalg.norm([force.c, force.f, force.p])))
+    return float(f"{swing:.2g}") if swing > _LEAST_SWING else None
+
+
+def film_words(result: Result, at: int) -> str:
+    """Return what the film shows."""
+    which = ", the one along the cutting force," if at == result.aligned and result.setup.cut else ""
+    return f"Mode {at + 1}{which} at {hertz(float(result.frequency_hz[at]))}, as a loop."
+
+
+def sheet_words(numbers: list[int]) -> str:
+    """Return what the sheet shows."""
+    if len(numbers) == 1:
+        return f"Mode {numbers[0]}, as a still picture."
+    return f"Modes {numbers[0]} to {numbers[-1]}, as a still sheet."
+
+
+def file_words(report: DrawReport) -> str:
+    """Return which file was written and how large it is."""
+    size = report.path.stat().st_size / 1000
+    return f"Movement is magnified; the picture says how much. Written to {report.path} ({size:.0f} kB)."

@@ -1,0 +1,69 @@
+"""The command ``force``: components and direction of the cutting force, engaged edge; no modes are solved."""
+
+from __future__ import annotations
+
+import sys
+from typing import Any
+
+from stickout.cli.commands.cut import PlotTarget, check_plot_targets
+from stickout.cli.options import Changes, JsonTarget, SetupFile
+from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
+from stickout.cli.run import load
+from stickout.cli.version import TOOL, VERSION
+from stickout.fem.force.case import CutCase, cut_case
+from stickout.fem.setup.parts import Setup
+
+
+def force(
+    setup: SetupFile,
+    /,
+    *,
+    changes: Changes = (),
+    json: JsonTarget = None,
+    plot: PlotTarget = None,
+) -> None:
+    """Tell the cutting force: components, direction on the tool, engaged edge, beside the chord rule.
+
+    Parameters
+    ----------
+    setup
+        The set-up file; its [cut] must be complete.
+    changes
+        Changes of its keys for this run.
+    json
+        File for the result; - for standard output, in place of the answer.
+    plot
+        File for the engaged edge and the end view with the force.
+    """
+    read = load(setup, changes).setup
+    case = cut_case(read)
+    check_plot_targets(json, plot)
+    if plot is not None:
+        from stickout.cli.show.plots.plots import draw_force_sheet  # imports Matplotlib
+
+        with writing(plot, key="--plot") as part:
+            draw_force_sheet(read, case, path=part)
+    if json is not None:
+        write_json(force_file(read, case), json)
+    if json != STANDARD_OUTPUT:
+        from stickout.cli.text.force_answer import force_text
+
+        sys.stdout.write(force_text(read, case))
+
+
+def force_file(setup: Setup, case: CutCase) -> dict[str, Any]:
+    """Return the result file of ``force``: the set-up, what was assumed, and the cut's force and edge."""
+    from stickout.cli.text.force_answer import chip_warnings
+    from stickout.fem.records.cut import force_assumptions, force_record
+    from stickout.fem.records.result import assumption_record
+    from stickout.fem.records.setup import setup_record
+
+    return {
+        "tool": TOOL,
+        "version": VERSION,
+        "title": setup.title,
+        "setup": setup_record(setup),
+        "assumptions": [assumption_record(one) for one in force_assumptions(case)],
+        "cut": force_record(case),
+        "warnings": chip_warnings(setup, case),
+    }

@@ -1,0 +1,94 @@
+"""The command ``materials``: the table with bands and sources, for people and as JSON."""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any, Final
+
+from stickout.cli.options import JsonTarget
+from stickout.cli.outputs import STANDARD_OUTPUT, write_json
+from stickout.cli.text.words import WIDTH, band_text
+from stickout.cli.version import TOOL, VERSION
+from stickout.fem.setup.material_table import MATERIALS
+from stickout.fem.setup.materials import Material
+from stickout.fem.units import GPA
+
+LOSS_UNIT: Final = 1e-3  # the table shows loss factors in thousandths, so that metals have short numbers
+# Heading, unit line, width of the column.
+_COLUMNS: Final = (
+    ("material", "", 22),
+    ("stiffness E", "GPa", 16),
+    ("Poisson's ratio", "", 18),
+    ("density", "kg/m3", 21),
+    ("loss factor", "thousandths", 18),
+    ("from", "", 5),
+)
+
+
+def materials(*, json: JsonTarget = None) -> None:
+    """Show the table of materials, with bands and sources.
+
+    Parameters
+    ----------
+    json
+        File to write the table to as JSON, SI throughout; - for standard output.
+    """
+    if json is not None:
+        write_json(materials_record(MATERIALS), json)
+    if json != STANDARD_OUTPUT:
+        sys.stdout.write(materials_text(MATERIALS))
+
+
+def materials_record(table: Mapping[str, Material]) -> dict[str, Any]:
+    """Return the table as plain data, SI."""
+    return {"tool": TOOL, "version": VERSION, "materials": [asdict(one) for one in table.values()]}
+
+
+def materials_text(table: Mapping[str, Material]) -> str:
+    """Return the table as text no wider than 100 columns, its sources numbered below."""
+    sources: dict[str, int] = {}
+    heads = "".join(head.ljust(width) for head, _, width in _COLUMNS).rstrip()
+    units = "".join(unit.ljust(width) for _, unit, width in _COLUMNS).rstrip()
+    rows = [_row(one, sources) for one in table.values()]
+    notes = [_folded(f"{one.name}: {one.note}", "  ") for one in table.values() if one.note]
+    listed = [_folded(f"[{number}] {source}", "    ") for source, number in sources.items()]
+    lines = [
+        "Likely value (low-high) at 20 C; no alloy is meant exactly.",
+        "",
+        heads,
+        units,
+        "-" * WIDTH,
+        *rows,
+        "",
+        _folded(
+            "The loss factor is twice the damping ratio. It is that of the material alone: in a tool most of "
+            "the damping comes from the touching faces.",
+            "",
+        ),
+        "",
+        "Notes",
+        *notes,
+        "",
+        "Sources",
+        *listed,
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _row(material: Material, sources: dict[str, int]) -> str:
+    """Return one line of the table; sources not met before get the next number."""
+    scales = {"youngs_modulus": GPA, "loss_factor": LOSS_UNIT}
+    quantities = material.quantities
+    cells = [band_text(band, scale=scales.get(name, 1.0)) for name, band in quantities.items()]
+    numbers = {sources.setdefault(band.source, len(sources) + 1) for band in quantities.values()}
+    cells = [material.name, *cells, ",".join(str(one) for one in sorted(numbers))]
+    widths = (width for _, _, width in _COLUMNS)
+    return "".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True)).rstrip()
+
+
+def _folded(text: str, indent: str) -> str:
+    """Return a text folded to the width, further lines indented."""
+    return textwrap.fill(text, WIDTH, subsequent_indent=indent)

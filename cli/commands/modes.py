@@ -1,0 +1,129 @@
+"""The command ``modes``: what the edge does, how it sings, which mode lies along the cut."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import ExitStack
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from stickout.cli.options import Changes, JsonTarget, SetupFile
+from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
+from stickout.cli.run import load
+from stickout.cli.solving import solve
+from stickout.cli.version import TOOL, VERSION
+from stickout.fem.errors import InputError
+
+if TYPE_CHECKING:
+    from stickout.fem.solid.modes import Modes
+    from stickout.fem.study.result import Result
+
+MeshTarget = Annotated[
+    Path | None, Parameter(help="File for mesh, regions and mode shapes (.vtu, or .msh for Gmsh).")
+]
+EnergyTarget = Annotated[
+    Path | None, Parameter(help="Picture of where the energy of the modes is (.png, .svg).")
+]
+MESH_SUFFIXES = (".vtu", ".msh")
+
+
+def modes(
+    setup: SetupFile,
+    /,
+    *,
+    changes: Changes = (),
+    json: JsonTarget = None,
+    mesh: MeshTarget = None,
+    energy: EnergyTarget = None,
+    verbose: Annotated[bool, Parameter(negative="", help="Say more: mesh, modal masses, sources.")] = False,
+) -> None:
+    """Show the modes of a held bar: spring, notes, directions, the one along the cut, losses.
+
+    Parameters
+    ----------
+    setup
+        The set-up file.
+    changes
+        Changes of its keys for this run.
+    json
+        File for the result; - for standard output, in place of the answer.
+    mesh
+        File for mesh and mode shapes.
+    energy
+        File for the energy picture.
+    verbose
+        Say more.
+    """
+    read = load(setup, changes)
+    check_targets(json, mesh)
+    if energy is not None:
+        from stickout.cli.show.scene.energy import check_energy_target  # imports Matplotlib
+
+        check_energy_target(energy)
+    solved = solve(read.setup)
+    write_results(solved.result, json=json, mesh=mesh)
+    if json != STANDARD_OUTPUT:
+        from stickout.cli.text.modes_answer import answer_text  # here, so that errors are told sooner
+
+        text = answer_text(solved.result, verbose=verbose)
+        sys.stdout.write(text + (f"\n{solved.words}\n" if verbose else ""))
+    if energy is not None:
+        from stickout.cli.commands.energy_picture import write_energy_picture
+
+        words = write_energy_picture(solved.result, energy)
+        if json != STANDARD_OUTPUT:
+            sys.stdout.write(f"\n{words}\n")
+
+
+def check_targets(json: str | None, mesh: Path | None) -> None:
+    """Check, before anything is computed, that the files can be written.
+
+    Raises
+    ------
+    InputError
+        A file cannot be written, the mesh file has a suffix not known, or both are one file.
+    """
+    if mesh is not None and mesh.suffix.lower() not in MESH_SUFFIXES:
+        allowed = f"a file that ends in {' or '.join(MESH_SUFFIXES)}"
+        raise InputError(key="--mesh", given=str(mesh), allowed=allowed, mend="Change the ending.")
+    if json not in (None, STANDARD_OUTPUT):
+        check_target(Path(str(json)), key="--json")
+    if mesh is not None:
+        check_target(mesh, key="--mesh")
+        if json not in (None, STANDARD_OUTPUT) and Path(str(json)).resolve() == mesh.resolve():
+            mend = "Give two names."
+            raise InputError(key="--json", given=json, allowed="another file than --mesh", mend=mend)
+
+
+def write_results(result: Result, *, json: str | None, mesh: Path | None) -> None:
+    """Write the files asked for: both, or neither where one of them fails."""
+    from stickout.fem.records.result import result_record
+
+    with ExitStack() as files:
+        if mesh is not None:
+            from stickout.meshes.files import write_mesh  # imports meshio
+
+            part = files.enter_context(writing(mesh, key="--mesh"))
+            try:
+                write_mesh(result.model.mesh, part, modes=_wanted(result))
+            except InputError as fault:
+                # The system's own error is told by ``writing``, with the name that the user gave.
+                raise fault.__cause__ if isinstance(fault.__cause__, OSError) else fault from None
+        if json is not None:
+            write_json(result_record(result, tool=TOOL, version=VERSION), json)
+
+
+def _wanted(result: Result) -> Modes:
+    """Return the modes that were asked for, with the frequencies that the answer tells."""
+    found, n = result.modes, result.n_modes
+    return replace(
+        found,
+        frequency_hz=result.frequency_hz[:n],
+        shapes=found.shapes[:n],
+        edge=found.edge[:n],
+        energy={name: values[:n] for name, values in found.energy.items()},
+        residual=found.residual[:n],
+    )

@@ -1,0 +1,50 @@
+"""The two bars of a comparison's film: the first, and the change that was asked about."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stickout.cli.show.scene.scene import Scene
+from stickout.cli.show.scene.two_panes import swing_line
+from stickout.cli.text.verdict_words import entry_name, letter, surest
+from stickout.cli.text.words import LOAD_N, load_words
+from stickout.fem.study.levers import mode_swing
+
+if TYPE_CHECKING:
+    from stickout.fem.compare.compare import Comparison, Entry
+
+
+def panes_of(comparison: Comparison) -> tuple[tuple[Scene, Scene], str]:
+    """Return the scenes of a comparison's film, left and right, and a sentence on what it shows.
+
+    The right one is the first change; where only rivals are compared, the surest of them.
+    """
+    changes = [n for n, one in enumerate(comparison.entries) if one.role == "change"]
+    best = surest(comparison)
+    right = changes[0] if changes else (1 if best is None else best)
+    scenes = _scene(comparison.first, "A"), _scene(comparison.entries[right], letter(right))
+    return scenes, f"The mode along the force of A and of {letter(right)}, each swung by the same 10 N."
+
+
+def _scene(entry: Entry, name: str) -> Scene:
+    """Return the picture of the mode along the force, its swing that of a steady 10 N."""
+    result = entry.result
+    changed = entry_name(entry).startswith("A with")  # the list of changes is too long for a title
+    at, units = result.aligned, result.setup.units
+    scene = Scene(
+        mesh=result.model.mesh,
+        shape=result.modes.shapes[at],
+        frequency_hz=float(result.frequency_hz[at]),
+        title=f"{name}: {'A changed' if changed else entry_name(entry)}",
+        number=at + 1,
+        kind=result.kinds[at],
+        force=np.asarray(result.loading.direction),
+        grip=result.setup.grip.style,
+        swing_m=mode_swing(result, at, force_n=LOAD_N),
+        units=units,
+    )
+    line = swing_line(scene, load=load_words(units).partition(" (")[0])
+    return replace(scene, lines=(entry_name(entry).removeprefix("A "), line) if changed else (line,))

@@ -1,0 +1,182 @@
+"""One question of the live page answered: model for the viewer, plain words, limit of the cut."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from stickout.cli.live.sliders import SPEED
+from stickout.cli.show.pages.viewer_model import viewer_model
+from stickout.cli.show.pages.viewer_words import viewer_sentence
+from stickout.cli.text.cut_words import TOO_LIGHT, depth_words, fine_length, ranged, verdict
+from stickout.cli.text.words import LOAD_N, hertz, plain, spring_text
+from stickout.fem.beam.work import work_model
+from stickout.fem.chatter.speeds import limits_at_speeds
+from stickout.fem.cut.answer import CutAnswer, cut_answer
+from stickout.fem.cut.models import joined, tool_modes
+from stickout.fem.cut.quick import quick_cut, quick_study
+from stickout.fem.cut.turned import TurnedBar
+from stickout.fem.errors import InputError, SolveError
+from stickout.fem.force.case import NEEDED, cut_case
+from stickout.fem.setup.file import setup_from_tables
+from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.setup_error import SetupError
+from stickout.fem.study.clamped_loss import CLAMPED, clamped_loss
+from stickout.fem.study.result import Result
+from stickout.fem.study.study import run_study
+from stickout.fem.units import rounded
+
+Record = dict[str, Any]
+_QUICK_NODES = 1100
+
+
+def answer(job: Mapping[str, Any], *, still_wanted: Callable[[], None] = lambda: None) -> Record:
+    """Return the answer to one question, or the mistakes in it.
+
+    Parameters
+    ----------
+    job
+        ``tables`` of the set-up file, ``changes`` (key -> value), ``speed`` [rpm] or None, ``full``.
+    still_wanted
+        Called before each mesh of a full answer; it may raise to give up.
+
+    Returns
+    -------
+    dict
+        Plain data; under ``mistakes`` sentences where the set-up cannot be used, under ``failed`` one
+        where the computation failed.
+    """
+    began = time.perf_counter()
+    changes = [f"{key}={value!r}" for key, value in job["changes"].items() if key != SPEED]
+    try:
+        read = setup_from_tables(dict(job["tables"]), changes=changes)
+        full = bool(job["full"])
+        result = _study(read.setup, full=full, still_wanted=still_wanted)
+        record = {
+            "full": full,
+            "accuracy": _accuracy_words(result, full=full),
+            "model": viewer_model(result, most_nodes=_QUICK_NODES, energy=full),
+            "spring": result.spring,
+            "rows": _rows(result),
+            "warnings": [*read.warnings, *result.warnings],
+            **_cut(result, full=full, speed=job.get("speed")),
+        }
+    except SetupError as error:
+        return {"mistakes": [str(one) for one in error.mistakes], "keys": [one.key for one in error.mistakes]}
+    except InputError as error:
+        return {"mistakes": [str(error)], "keys": [error.key]}
+    except SolveError as error:
+        return {"failed": str(error)}
+    return record | {"seconds": time.perf_counter() - began}
+
+
+def _study(setup: Setup, *, full: bool, still_wanted: Callable[[], None]) -> Result:
+    """Return the study: the first mesh alone, or as many as the wanted accuracy takes."""
+    return run_study(setup, progress=lambda _: still_wanted()) if full else quick_study(setup)
+
+
+def _accuracy_words(result: Result, *, full: bool) -> str:
+    """Return how far the figures can be trusted, as solved."""
+    if not full:
+        return "first mesh, notes to about 1 %"
+    worst = 100 * float(result.frequency_error[: result.n_modes].max())
+    return f"notes to {plain(worst, 1)} % or better"
+
+
+def _rows(result: Result) -> Record:
+    """Return the figures of the table as words."""
+    note = float(result.frequency_hz[result.aligned])
+    return {
+        "sentence": viewer_sentence(result),
+        "note": hertz(note),
+        "spring": f"{spring_text(result.spring, result.setup.units)} per {LOAD_N:.0f} N",
+    }
+
+
+def _cut(result: Result, *, full: bool, speed: float | None) -> Record:
+    """Return what is told of the cut: margin, depth, speed, rotation; or why nothing is."""
+    setup = result.setup
+    absent = [] if setup.cut is None else [key for key in NEEDED if _lacks(setup, key)]
+    if setup.cut is None or absent:
+        return {"cut": None, "why": _why(absent)}
+    at_speed = _at_speed(result, speed)
+    if full:
+        whole = cut_answer(result)
+        return {"cut": _full_cut(whole) | at_speed, "turned": _turned(whole.turned)}
+    quick = quick_cut(result)
+    depth = _depth_text(quick.depth, setup.units) or "any depth"
+    told = {
+        "verdict": "Likely quiet as it stands." if quick.margin >= 1 else "Likely noisy as it stands.",
+        "depth": depth,
+        "margin": "no limit" if math.isinf(quick.margin) else rounded(quick.margin, 2),
+        "likely": _number(quick.margin),
+        "depth_mm": _number(1e3 * quick.depth),
+    }
+    return {"cut": told | at_speed, "turned": _turned(quick.turned)}
+
+
+def _lacks(setup: Setup, key: str) -> bool:
+    """Return whether a needed key of the cut is missing."""
+    name = f"{key}_mm" if key in ("depth", "feed", "nose_radius") else key
+    return getattr(setup.cut, name) is None
+
+
+def _why(absent: list[str]) -> str:
+    """Return why no limit is told."""
+    if absent:
+        return f"The limit of the cut needs more in [cut]: {', '.join(absent)}."
+    return "The set-up describes no cut, so no limit is told. Add a section [cut]."
+
+
+def _full_cut(whole: CutAnswer) -> Record:
+    """Return words and bands of the full answer."""
+    margin, depth, units = whole.spread.margin, whole.spread.depth, whole.result.setup.units
+    ends = [_depth_text(one, units) or "any depth" for one in (depth.low, depth.high)]
+    band = f"{rounded(margin.likely, 2)} ({ranged(margin.low, margin.high)})"
+    return {
+        "verdict": f"{verdict(whole)} {depth_words(whole)}",
+        "depth": ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}",
+        "margin": "no limit" if math.isinf(margin.high) else band,
+        "likely": _number(margin.likely),
+        "low": _number(margin.low),
+        "high": _number(margin.high),
+        "depth_mm": _number(1e3 * whole.depth_limit),
+        "depth_low_mm": _number(1e3 * depth.low),
+        "depth_high_mm": _number(1e3 * depth.high),
+    }
+
+
+def _depth_text(depth: float, units: str) -> str:
+    """Return a depth limit; empty where no depth limits."""
+    if math.isinf(depth):
+        return ""
+    return fine_length(depth, units, digits=2) if depth > TOO_LIGHT else "none"
+
+
+def _at_speed(result: Result, speed: float | None) -> Record:
+    """Return the margin at one spindle speed."""
+    if speed is None:
+        return {}
+    case, loss = cut_case(result.setup), clamped_loss(result)
+    both = joined(tool_modes(result, loss).model, work_model(result.setup, loss=CLAMPED.likely))
+    margin = float(limits_at_speeds(both, case.stiffness, speeds_rpm=[speed]).margin[0])
+    return {"at_speed": f"{rounded(margin, 2) if math.isfinite(margin) else 'no limit'} at {speed:.0f} rpm"}
+
+
+def _turned(turned: TurnedBar) -> Record:
+    """Return the margin against rotation as plain data."""
+    return {
+        "angles": [float(one) for one in turned.angles_deg],
+        "margin": [_number(float(one)) for one in turned.margin],
+        "now": turned.now_deg,
+        "best": turned.best_deg,
+        "windows": [list(one) for one in turned.windows],
+        "alike": turned.alike,
+    }
+
+
+def _number(value: float) -> float | None:
+    """Return a number as JSON can hold it: None where there is no limit."""
+    return float(f"{value:.6g}") if math.isfinite(value) else None

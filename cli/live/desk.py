@@ -1,0 +1,159 @@
+"""What the live page knows while it serves: the set-up file and the examples as last read, two solvers."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import count
+from pathlib import Path
+from typing import Any, Final
+
+from stickout.cli.live.sliders import SPEED, sliders_of
+from stickout.cli.live.worker import Worker
+from stickout.fem.setup.file import read_tables, setup_from_tables
+from stickout.fem.setup.overrides import with_changes
+from stickout.fem.setup.setup_error import SetupError
+from stickout.fem.setup.toml_text import toml_text
+
+OWN: Final = "your set-up"
+
+
+@dataclass(frozen=True)
+class Source:
+    """A set-up file as it was when last read well.
+
+    Attributes
+    ----------
+    path
+        The file.
+    stamp
+        Time of change and size when it was read.
+    tables
+        Its tables.
+    opening
+        Title, units and sliders for the page.
+    trouble
+        One sentence where the file has gone or gone wrong since; empty when all is well.
+    """
+
+    path: Path
+    stamp: tuple[int, int]
+    tables: Mapping[str, Any]
+    opening: Mapping[str, Any]
+    trouble: str = ""
+
+
+def read_source(path: Path) -> Source:
+    """Return a set-up file as the page needs it.
+
+    Raises
+    ------
+    SetupError
+        The file cannot be read or used.
+    """
+    stamp = _stamp(path)
+    tables = read_tables(path)
+    setup = setup_from_tables(tables).setup
+    opening = {
+        "title": setup.title or path.stem,
+        "units": setup.units,
+        "sliders": sliders_of(setup),
+        "revision": f"{path.name} {stamp[0]} {stamp[1]}",
+    }
+    return Source(path, stamp, tables, opening)
+
+
+def _stamp(path: Path) -> tuple[int, int]:
+    """Return time of change and size of a file; zeros where it is gone."""
+    try:
+        status = path.stat()
+    except OSError:
+        return (0, 0)
+    return (status.st_mtime_ns, status.st_size)
+
+
+class Desk:
+    """The page's own set-up, the examples, and the solvers that answer questions on them.
+
+    Parameters
+    ----------
+    setup
+        The set-up file.
+    examples
+        Folder with example set-ups; it may be missing.
+    """
+
+    def __init__(self, setup: Path, examples: Path) -> None:
+        self._paths = {OWN: setup} | {path.stem: path for path in sorted(examples.glob("*.toml"))}
+        self._sources = {OWN: read_source(setup)}
+        self._numbers = count(1)
+        self._underway: dict[str, int] = {}
+        self.quick, self.full = Worker(), Worker()
+
+    @property
+    def names(self) -> list[str]:
+        """Return the names of what can be opened, the own set-up first."""
+        return list(self._paths)
+
+    def close(self) -> None:
+        """End the solvers."""
+        for worker in (self.quick, self.full):
+            worker.close()
+
+    def source(self, name: str) -> Source:
+        """Return a set-up, read again where its file has changed; what was read before where that fails.
+
+        Raises
+        ------
+        KeyError
+            There is no set-up of that name.
+        SetupError
+            It could never be read.
+        """
+        path, known = self._paths[name], self._sources.get(name)
+        if known is not None and known.stamp == _stamp(path):
+            return known
+        try:
+            self._sources[name] = read_source(path)
+        except SetupError as error:
+            if known is None:
+                raise
+            told = str(error.mistakes[0])
+            trouble = f"The file on disk can no longer be used, so what was read before goes on. {told}"
+            return Source(path, known.stamp, known.tables, known.opening, trouble)
+        return self._sources[name]
+
+    async def answer(self, question: Mapping[str, Any]) -> dict[str, Any]:
+        """Return the answer to a checked question of the page, with the opening of its set-up.
+
+        Raises
+        ------
+        SetupError
+            The set-up could never be read.
+        StaleError
+            The same tab has asked again meanwhile.
+        WorkerLostError
+            The solver ended before it answered.
+        """
+        number = next(self._numbers)
+        tab = question["tab"]
+        if tab in self._underway:
+            self.full.give_up(self._underway[tab])
+        source = self.source(question["source"])
+        job = {key: question[key] for key in ("changes", "speed", "full")} | {"tables": source.tables}
+        if not question["full"]:
+            told = await asyncio.to_thread(self.quick.ask, job, number=number)
+        else:
+            self._underway[tab] = number
+            try:
+                told = await asyncio.to_thread(self.full.ask, job, number=number)
+            finally:
+                if self._underway.get(tab) == number:
+                    del self._underway[tab]
+        return told | {"opening": source.opening, "trouble": source.trouble}
+
+    def saved(self, name: str, changes: Mapping[str, Any]) -> str:
+        """Return a set-up with its sliders' values as the text of a set-up file."""
+        texts = [f"{key}={value!r}" for key, value in changes.items() if key != SPEED]
+        return toml_text(with_changes(dict(self.source(name).tables), texts))

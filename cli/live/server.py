@@ -1,0 +1,129 @@
+"""The live page's server: three fixed addresses, for this machine's own browser only."""
+
+from __future__ import annotations
+
+import html
+import json
+import math
+import re
+from collections.abc import AsyncIterator, Mapping
+from contextlib import asynccontextmanager
+from typing import Any, Final
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from stickout.cli.live.desk import OWN, Desk
+from stickout.cli.live.guard import Guard
+from stickout.cli.live.worker import StaleError, WorkerLostError
+from stickout.cli.show.pages.viewer import page_text, script_json
+from stickout.fem.errors import InputError
+from stickout.fem.setup.setup_error import SetupError
+
+_KEY: Final = re.compile(r"[a-z_]+(\.[a-z_]+)?")
+_MOST_CHANGES: Final = 20
+_LONGEST_TAB: Final = 40
+
+
+def make_app(desk: Desk, *, port: int) -> ASGIApp:
+    """Return the application of the page, guarded.
+
+    Parameters
+    ----------
+    desk
+        What the page knows; it is closed when the server ends.
+    port
+        The port that is served, for the check of hosts.
+    """
+
+    @asynccontextmanager
+    async def life(_: Starlette) -> AsyncIterator[None]:
+        yield
+        desk.close()
+
+    async def page(_: Request) -> Response:
+        source = desk.source(OWN)
+        first = {"names": desk.names, "own": OWN, "opening": dict(source.opening)}
+        title = html.escape(str(source.opening["title"]))
+        return HTMLResponse(
+            page_text("page.html", {"title": title, "first": script_json(first), "loop": "data:,"})
+        )
+
+    async def answer(request: Request) -> Response:
+        return await _answered(desk, request)
+
+    async def save(request: Request) -> Response:
+        try:
+            question = checked_question(await request.body(), desk.names)
+            text = desk.saved(question["source"], question["changes"])
+        except (InputError, SetupError) as error:
+            return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
+        return PlainTextResponse(text, headers={"content-disposition": 'attachment; filename="setup.toml"'})
+
+    routes = [
+        Route("/", page),
+        Route("/answer", answer, methods=["POST"]),
+        Route("/save", save, methods=["POST"]),
+    ]
+    return Guard(Starlette(routes=routes, lifespan=life), port)
+
+
+async def _answered(desk: Desk, request: Request) -> Response:
+    """Return the answer to a question, or what went wrong with it."""
+    try:
+        told = await desk.answer(checked_question(await request.body(), desk.names))
+    except (InputError, SetupError) as error:
+        return JSONResponse({"mistakes": str(error).splitlines(), "keys": []}, status_code=422)
+    except StaleError:
+        return JSONResponse({"stale": True}, status_code=409)
+    except WorkerLostError as error:
+        return JSONResponse({"failed": str(error), "lost": True}, status_code=503)
+    return JSONResponse(told, status_code=422 if "mistakes" in told or "failed" in told else 200)
+
+
+def checked_question(body: bytes, names: list[str]) -> dict[str, Any]:
+    """Return a question of the page, checked: it may come from anything that speaks HTTP on this machine.
+
+    Raises
+    ------
+    InputError
+        It is no JSON, or a part of it is missing or not of its kind.
+    """
+    try:
+        question = json.loads(body)
+    except (ValueError, RecursionError):
+        raise _faulty("question", "no JSON", "JSON") from None
+    if not isinstance(question, Mapping):
+        raise _faulty("question", type(question).__name__, "an object")
+    source, changes, speed, tab = (question.get(key) for key in ("source", "changes", "speed", "tab"))
+    if source not in names:
+        raise _faulty("source", source, f"one of {', '.join(names)}")
+    if not isinstance(changes, Mapping) or len(changes) > _MOST_CHANGES:
+        raise _faulty("changes", type(changes).__name__, f"an object of at most {_MOST_CHANGES} numbers")
+    for key, value in changes.items():
+        if not _KEY.fullmatch(key) or not _is_number(value):
+            raise _faulty(f"changes.{key[:40]}", str(value)[:40], "a key of the set-up and a number")
+    if speed is not None and not (_is_number(speed) and 0 < speed < 1e6):
+        raise _faulty("speed", str(speed)[:40], "a speed in rpm above 0")
+    if not isinstance(tab, str) or len(tab) > _LONGEST_TAB:
+        raise _faulty("tab", str(tab)[:40], f"a text of at most {_LONGEST_TAB} characters")
+    return {
+        "source": source,
+        "changes": dict(changes),
+        "speed": speed,
+        "tab": tab,
+        "full": question.get("full") is True,
+    }
+
+
+def _is_number(value: object) -> bool:
+    """Return whether a value is a finite number; true and false are none."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < math.inf
+
+
+def _faulty(key: str, given: object, allowed: str) -> InputError:
+    """Return the error of a question that the page itself would not ask."""
+    return InputError(key=key, given=given, allowed=allowed, mend="Load the page again.")

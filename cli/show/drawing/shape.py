@@ -1,0 +1,111 @@
+"""What a set-up drawing shows, in mm of the bar frame: lengths of bar, their outlines, the holder."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.setup.parts import HeldGrip, RigidGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.solid.setting import hold_of
+from stickout.fem.units import MM
+from stickout.meshes.outlines import Outline
+from stickout.meshes.pieces import ROUND_KINDS, Piece, pieces_of, quarter_turns
+from stickout.meshes.tagged import FloatArray
+
+_RAYS: Final = 361
+_HIDDEN_MM: Final = 1e-6
+
+
+@dataclass(frozen=True)
+class Block:
+    """A box of the holder in the bar frame [mm]: from, to along x, y and z; whether its size is known."""
+
+    x: tuple[float, float]
+    y: tuple[float, float]
+    z: tuple[float, float]
+    known: bool = False
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A set-up ready to be drawn.
+
+    Attributes
+    ----------
+    setup
+        The set-up.
+    pieces
+        Lengths of equal section along the bar [m].
+    turn
+        Angle by which outlines are turned about +x [rad].
+    blocks
+        What holds the bar.
+    """
+
+    setup: Setup
+    pieces: tuple[Piece, ...]
+    turn: float
+    blocks: tuple[Block, ...]
+
+
+def subject_of(setup: Setup) -> Subject:
+    """Return what is drawn of a set-up."""
+    pieces = tuple(pieces_of(setup.bar, hold_of(setup)))
+    quarters = quarter_turns(setup.bar)
+    # The outlines of flat sections have their sides swapped already where they are turned by quarters.
+    turned = setup.bar.section == "flatted" or (setup.bar.section not in ROUND_KINDS and quarters is None)
+    turn = math.radians(setup.bar.rotation_deg) if turned else 0.0
+    return Subject(setup, pieces, turn, _blocks(setup, pieces[0], turn))
+
+
+def ring(outline: Outline, turn: float) -> FloatArray:
+    """Return an outline turned about +x as a closed line [mm], shape (n, 2), columns y and z."""
+    points = outline.ring(_RAYS - 1, turn) / MM
+    return np.vstack([points, points[:1]])
+
+
+def half_sizes(outline: Outline, turn: float) -> tuple[float, float]:
+    """Return how far an outline reaches along y and along z [mm]."""
+    reach = np.abs(ring(outline, turn)).max(axis=0)
+    return float(reach[0]), float(reach[1])
+
+
+def corner_heights(outline: Outline, turn: float) -> list[float]:
+    """Return the heights z [mm] of the long edges that a viewer at -y sees inside the outline."""
+    rays = np.array(outline.every_corner())
+    if not rays.size:
+        return []
+    points = outline.reach(rays)[:, None] * _ways(rays + turn) / MM
+    top = half_sizes(outline, turn)[1]
+    return [float(z) for y, z in points if y < -_HIDDEN_MM and abs(z) < top - 1e-3]
+
+
+def _ways(angles: FloatArray) -> FloatArray:
+    return np.stack([np.cos(angles), np.sin(angles)], axis=1)
+
+
+def _blocks(setup: Setup, piece: Piece, turn: float) -> tuple[Block, ...]:
+    """Return the boxes of the holder; only a bored block has sizes that are known."""
+    wide, high = half_sizes(piece.outline, turn)
+    size, gripped, grip = 2 * max(wide, high), setup.bar.gripped_mm, setup.grip
+    deep = (-gripped, 0.0)
+    shim = setup.shim.thickness_mm if setup.shim else 0.0
+    match grip:
+        case RigidGrip():
+            reach = 0.9 * size
+            return (Block((-0.5 * size, 0.0), (-reach, reach), (-reach, reach)),)
+        case SleeveGrip(block_width_mm=width, block_height_mm=height, wall_mm=wall):
+            low = -high - wall
+            return (Block(deep, (-width / 2, width / 2), (low, low + height), known=True),)
+        case HeldGrip(pressed_mm=pressed):
+            near, far = pressed or (0.0, gripped)
+            floor = Block(deep, (-1.25 * wide, 1.25 * wide), (-high - shim - 0.5 * size, -high - shim))
+            return floor, Block((-far, -near), (-wide, wide), (high, high + 0.35 * size))
+        case SlotGrip():
+            floor = Block(deep, (-1.25 * wide, 1.25 * wide), (-high - shim - 0.5 * size, -high - shim))
+            return (floor,)
+    across, up = (1.4 * half + 0.1 * size for half in (wide, high))
+    return (Block(deep, (-across, across), (-up, up)),)

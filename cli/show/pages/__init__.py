@@ -1,0 +1,1 @@
+"""Pages of one file: viewer, live page, report, handout."""

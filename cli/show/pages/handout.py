@@ -1,0 +1,235 @@
+"""The handout of a club talk: one page in plain language that goes with the loops and the sound."""
+
+from __future__ import annotations
+
+import base64
+import html
+import io
+import math
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from PIL import Image
+
+from stickout.cli.show.pages.report import Told, plain_answer
+from stickout.cli.show.pages.report_parts import page, paragraph, section, table
+from stickout.cli.text.cut_words import depth_words, gain_words, lever_words, verdict
+from stickout.cli.text.modes_answer import answer_text, setup_words
+from stickout.cli.text.words import along_words, hertz, note_name, percent, plain, spring_text
+from stickout.cli.version import TOOL, VERSION
+from stickout.fem.study.levers import shorter, thicker
+from stickout.fem.study.result import Result
+
+STYLES: Final = ("handout.css",)
+_STILL_PIXELS: Final = (960, 540)
+_LEVERS: Final = 3
+_ROOMY: Final = 2500  # letters that fit the page at the larger size, measured on Letter
+_MODE: Final = re.compile(r"mode_\d\.")
+
+
+@dataclass(frozen=True)
+class Heading:
+    """What stands at the top, all from the command line; empty where nothing was given."""
+
+    title: str = ""
+    club: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True)
+class Handout:
+    """What a handout tells.
+
+    Attributes
+    ----------
+    told
+        The result, and the cut where there is one.
+    heading
+        Title, club and date.
+    still
+        The loop whose first picture is shown.
+    files
+        Name of each file of the pack -> what it is.
+    changed
+        The result after the change; None without one.
+    change
+        The change in words.
+    """
+
+    told: Told
+    heading: Heading
+    still: Path
+    files: Mapping[str, str] = field(default_factory=dict)
+    changed: Result | None = None
+    change: str = ""
+
+
+def handout_page(handout: Handout) -> str:
+    """Return the handout as one HTML page that asks nothing of any other file."""
+    result, heading = handout.told.result, handout.heading
+    title = heading.title or result.setup.title or "A held bar"
+    where = " · ".join(filter(None, [heading.club, heading.date]))
+    told = [
+        section("What the bar does", paragraph(plain_answer(answer_text(result)))),
+        _cut(handout.told),
+        _changed(handout),
+        section("In the pictures", paragraph(_picture_words(result))),
+        section("In the sound", paragraph(_sound_words(result, handout.files))),
+        section("How sure is this", paragraph(_doubt_words(result))),
+        section("In this folder", table(("file", "what it is"), list(_file_rows(handout.files)))),
+    ]
+    head = [
+        f"<h1>{html.escape(title)}</h1>",
+        paragraph(where, kind="where"),
+        paragraph(setup_words(result.setup)),
+        paragraph(lead_words(result), kind="lead"),
+    ]
+    foot = f"Computed by {TOOL} {VERSION} from a set-up file of sizes; nothing was measured."
+    text = "\n".join([*head, *told])
+    tight = " tight" if len(re.sub(r"<[^>]*>", "", text)) > _ROOMY else ""
+    body = [
+        f'<main class="page{tight}">',
+        *head,
+        _still(handout),
+        f'<div class="two">{"".join(told)}</div>',
+        paragraph(foot, kind="foot"),
+        "</main>",
+    ]
+    return page(title, "\n".join(body), styles=STYLES)
+
+
+def lead_words(result: Result) -> str:
+    """Return the one sentence to remember."""
+    at, units = result.aligned, result.setup.units
+    force = "the cutting force" if result.setup.cut else "a force straight down"
+    note = float(result.frequency_hz[at])
+    load = "2.2 lb" if units == "inch" else "1 kg"
+    way = along_words(float(result.alignment[at]), force=force).partition(" (")[0]
+    return (
+        f"Hang {load} on the edge, the way the force points: it gives {spring_text(result.spring, units)}. "
+        f"Tap it: it sings at {hertz(note)}, near {note_name(note)}, and moves {way}."
+    )
+
+
+def _still(handout: Handout) -> str:
+    """Return the first picture of the loop along the force, inside the page."""
+    with Image.open(handout.still) as film:
+        picture = film.convert("RGB").resize(_STILL_PIXELS, Image.Resampling.LANCZOS)
+    held = io.BytesIO()
+    picture.quantize(64, dither=Image.Dither.NONE).save(held, format="PNG", optimize=True)
+    data = base64.b64encode(held.getvalue()).decode("ascii")
+    text = "The bar at the end of its swing, much magnified"
+    image = f'<img alt="{text}" src="data:image/png;base64,{data}">'
+    return f"<figure>{image}<figcaption>{text}.</figcaption></figure>"
+
+
+def _cut(told: Told) -> str:
+    """Return what is said of the cut, and what to change first."""
+    answer = told.answer
+    if answer is None:
+        return section("What helps", paragraph(_bar_levers(told.result)))
+    helps = [
+        f"{lever_words(one, answer.result.setup)} ({gain_words(one)})"
+        for one in answer.levers[:_LEVERS]
+        if one.factor > 1
+    ]
+    text = "No cheap change helps much."
+    if helps:
+        text = f"Each of these brings it so many times further from chatter: {'; '.join(helps)}."
+    cut = paragraph(f"{verdict(answer)} {depth_words(answer)}")
+    return section("What the cut does", cut) + section("What helps", paragraph(text))
+
+
+def _bar_levers(result: Result) -> str:
+    """Return what less overhang and more thickness bring, by the beam law."""
+    size = result.setup.bar.overhang_mm
+    parts = []
+    less, more = shorter(result, 0.1 * size), thicker(result, 2.0)
+    if less is not None:
+        parts.append(f"a tenth less overhang brings {percent(1 - less.spring)} less spring")
+    if more is not None:
+        parts.append(f"2 mm more thickness all over {percent(1 - more.spring)} less")
+    return f"{'; '.join(parts).capitalize()}." if parts else "Less overhang and a firmer seat, in that order."
+
+
+def _changed(handout: Handout) -> str:
+    """Return what the change brings."""
+    after = handout.changed
+    if after is None:
+        return ""
+    before, units = handout.told.result, handout.told.result.setup.units
+    springs = [spring_text(one.spring, units) for one in (before, after)]
+    notes = [hertz(float(one.frequency_hz[one.aligned])) for one in (before, after)]
+    gain = after.spring / before.spring - 1
+    how = f"{abs(100 * gain):.0f} % {'more' if gain > 0 else 'less'} spring"
+    text = (
+        f"With {handout.change}: {springs[1]} instead of {springs[0]} under 10 N, {how}; the note goes from "
+        f"{notes[0]} to {notes[1]}."
+    )
+    return section("Before and after", paragraph(text))
+
+
+def _picture_words(result: Result) -> str:
+    """Return how to read the loops."""
+    share = percent(float(result.static_share[result.aligned]))
+    return (
+        "Movement is magnified and slowed; each picture says how much. Colour tells how far a part moves "
+        "against the rest, not stress, and not danger. The grey outline is the bar at rest, the arrow the "
+        f"force on the tool. Mode {result.aligned + 1} carries {share} of the spring along that force: it is "
+        "the one to watch."
+    )
+
+
+def _sound_words(result: Result, files: Mapping[str, str]) -> str:
+    """Return how to hear the note."""
+    at = result.aligned
+    note, ratio = float(result.frequency_hz[at]), float(result.loss.likely[at]) / 2
+    if "note.wav" not in files:
+        return f"Mode {at + 1} sings at {hertz(note)}, which nobody hears: there is no sound file."
+    dies = "" if ratio == 0 else f", and it falls to a thousandth in {_time_words(ratio, note)}"
+    return (
+        f"note.wav is mode {at + 1}, tapped once a second: {hertz(note)} with a damping ratio of "
+        f"{plain(100 * ratio)} %{dies}. Loudness is not to scale; the first taps are soft so that you can "
+        "turn it down. Clamped tools measure 0.5 to 3 %, so the real one may die sooner. Chatter sings near "
+        "this note."
+    )
+
+
+def _time_words(ratio: float, frequency_hz: float) -> str:
+    """Return how long a note takes to fall to a thousandth."""
+    seconds = math.log(1000) / (2 * math.pi * frequency_hz * ratio)
+    return f"{plain(1000 * seconds)} ms" if seconds < 1 else f"{plain(seconds)} s"
+
+
+def _doubt_words(result: Result) -> str:
+    """Return what to believe of it."""
+    grip = {
+        "rigid": "The grip is taken as perfect; expect a note up to 30 % lower on the machine.",
+        "held": "The grip is taken as perfect; expect a note up to 30 % lower on the machine.",
+    }.get(
+        result.setup.grip.style, "The seat is the least known number; it alone may move the note by a third."
+    )
+    return (
+        f"An estimate, not a promise. {grip} Isolate the machine, tap the edge and compare the note; pull "
+        "with a spring scale against a dial. Slack gibs, a dull edge and centre height come first."
+    )
+
+
+def _file_rows(files: Mapping[str, str]) -> Iterator[list[str]]:
+    """Yield a row for each file; a loop in several formats, and the loops of the first modes, share one."""
+    modes = [name for name in files if _MODE.match(name)]
+    formats = sorted({Path(name).suffix for name in modes})
+    if modes:
+        last = max(int(Path(name).stem[-1]) for name in modes)
+        named = "mode_1" if last == 1 else f"mode_1 to mode_{last}"
+        yield [f"{named} ({', '.join(formats)})", "loops of the first modes"]
+    told = set()
+    for name, words in files.items():
+        stem = Path(name).stem
+        if name not in modes and stem not in told and name != "handout.html":
+            told.add(stem)
+            video = f" ({', '.join(formats)})" if Path(name).suffix in formats else Path(name).suffix
+            yield [html.escape(f"{stem}{video}"), html.escape(words)]

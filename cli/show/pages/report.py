@@ -1,0 +1,126 @@
+"""The report: one printable page of a set-up, every figure taken from the result file's content."""
+
+from __future__ import annotations
+
+import html
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stickout.cli.show.drawing.drawing import Push, set_up_drawing
+from stickout.cli.show.pages.report_cut import cut_cards, cut_sections
+from stickout.cli.show.pages.report_modes import (
+    assumed_section,
+    energy_section,
+    hand_section,
+    modes_cards,
+    modes_section,
+    versions_section,
+)
+from stickout.cli.show.pages.report_parts import Ledger, bullets, page, paragraph, section
+from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST, cut_text
+from stickout.cli.text.cut_words import cut_words, verdict
+from stickout.cli.text.modes_answer import answer_text, setup_words
+from stickout.cli.text.reasons import caution
+from stickout.cli.version import TOOL, VERSION
+from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.force.loading import cutting_force
+from stickout.fem.records.cut import cut_result_record
+from stickout.fem.records.result import result_record
+from stickout.fem.study.result import Result
+
+STYLES: Final = ("report.css",)
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a report tells of.
+
+    Attributes
+    ----------
+    result
+        The modes.
+    answer
+        The cut; None where the set-up has none or does not describe it far enough.
+    no_cut
+        Why there is no answer on the cut, one or two sentences; empty where there is one.
+    """
+
+    result: Result
+    answer: CutAnswer | None = None
+    no_cut: str = ""
+
+
+def report_page(told: Told) -> str:
+    """Return the report as one HTML page that asks nothing of any other file."""
+    result, answer = told.result, told.answer
+    modes = Ledger("modes", result_record(result, tool=TOOL, version=VERSION))
+    cut = modes if answer is None else Ledger("cut", cut_result_record(answer, tool=TOOL, version=VERSION))
+    title = result.setup.title or "Untitled set-up"
+    cards = [
+        *modes_cards(result, modes)[:2],
+        *(modes_cards(result, modes)[2:] if answer is None else cut_cards(answer, cut)),
+    ]
+    body = [
+        _job(told, title),
+        f'<div class="cards">{"".join(cards)}</div>',
+        drawing_figure(result),
+        _answer(told),
+        modes_section(result, modes),
+        energy_section(result, modes),
+        hand_section(result, modes),
+        *([] if answer is None else cut_sections(answer, cut)),
+        assumed_section(cut),
+        _cautions(told),
+        versions_section(modes),
+    ]
+    return page(f"{title}: report", "\n".join(part for part in body if part), styles=STYLES)
+
+
+def drawing_figure(result: Result) -> str:
+    """Return the drawing of a result's set-up as a figure."""
+    return f"<figure>{set_up_drawing(result.setup, push_of(result))}</figure>"
+
+
+def push_of(result: Result) -> Push:
+    """Return the force on the tool as the drawing shows it; its size where the cut tells it."""
+    cut = result.setup.cut
+    if cut is None or result.loading.how != "force model":
+        return Push(result.loading.direction)
+    force = cutting_force(cut)[0]
+    return Push(result.loading.direction, float(np.linalg.norm([force.c, force.f, force.p])))
+
+
+def plain_answer(text: str) -> str:
+    """Return the opening sentences of an answer as one line: its second block; the first names the set-up."""
+    return " ".join(text.split("\n\n")[1].split())
+
+
+def _job(told: Told, title: str) -> str:
+    """Return what was asked."""
+    setup = told.result.setup
+    lines = [f"<h1>{html.escape(title)}</h1>", paragraph(setup_words(setup), kind="job")]
+    if told.answer is not None:
+        lines += [
+            paragraph(cut_words(setup, told.answer.case), kind="job"),
+            paragraph(verdict(told.answer), kind="verdict"),
+        ]
+    return "\n".join(lines)
+
+
+def _answer(told: Told) -> str:
+    """Return the plain answer: on the cut first, then on the bar."""
+    cut = "" if told.answer is None else paragraph(plain_answer(cut_text(told.answer)))
+    bar = paragraph(plain_answer(answer_text(told.result)))
+    return section("In plain words", cut, bar, paragraph(told.no_cut, kind="note"))
+
+
+def _cautions(told: Told) -> str:
+    """Return warnings, what to believe, and what to check and mind."""
+    warnings = [f"Warning: {one}" for one in told.result.warnings]
+    parts = [bullets(warnings), paragraph(caution(told.result.setup))]
+    parts += ["<h3>Check first, before you trust any of this</h3>", bullets(CHECKLIST, kind="boxes")]
+    if told.answer is not None:
+        parts += ["<h3>For the first cut</h3>", bullets(CAUTIONS)]
+    return section("Cautions", *parts, kind="whole")

@@ -1,0 +1,211 @@
+"""The report's pages on the cut: verdict, margins, speeds, what to change, static errors, pictures."""
+
+from __future__ import annotations
+
+import base64
+import html
+import math
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Final
+
+from stickout.cli.show.pages.report_parts import Ledger, paragraph, section, table
+from stickout.cli.show.plots.plots import draw_cut, draw_force_sheet
+from stickout.cli.text.cut_words import (
+    TOO_LIGHT,
+    fine_length,
+    gain_words,
+    lever_words,
+    reach_words,
+    times,
+    window_words,
+)
+from stickout.cli.text.words import hertz, percent, plain
+from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.units import MM, UM, rounded, small_length_text
+
+_SIDES: Final = ("low", "likely", "high")
+_COUNTS: Final = 0.05 * UM  # less than this is left to no dial
+
+
+def cut_cards(answer: CutAnswer, ledger: Ledger) -> list[str]:
+    """Return the cards of margin and depth."""
+    low, high = (ledger.show(f"cut.margin.{side}", lambda m: rounded(m, 1)) for side in ("low", "high"))
+    likely = ledger.show("cut.margin.likely", lambda m: rounded(m, 1))
+    margin = (
+        f"<div><span>Margin, above 1 is quiet</span><b>{likely}</b><span>from {low} to {high}</span></div>"
+    )
+    what = "Width of blade" if answer.case.cut.operation == "parting" else "Depth"
+    head, tail = f"{what} that is likely quiet", html.escape(_past_words(answer))
+    up_to = ledger.show("cut.depth_limit_mm.low", lambda d: _depth(d, answer, "up to "))
+    return [margin, f"<div><span>{head}</span><b>{up_to}</b><span>{tail}</span></div>"]
+
+
+def _past_words(answer: CutAnswer) -> str:
+    """Return from which depth on a cut is surely noisy."""
+    low, high = answer.spread.depth.low, answer.spread.depth.high
+    if high < TOO_LIGHT:
+        return "a lighter cut only rubs"
+    if math.isinf(low):
+        return "no depth limits it"
+    return "no sure limit above" if math.isinf(high) else f"surely noisy past {_depth(high / MM, answer)}"
+
+
+def _depth(depth_mm: float, answer: CutAnswer, before: str = "") -> str:
+    """Return a depth limit; below what can be dialled in it is none at all."""
+    depth = depth_mm * MM
+    return "none" if depth < TOO_LIGHT else f"{before}{fine_length(depth, answer.result.setup.units)}"
+
+
+def cut_sections(answer: CutAnswer, ledger: Ledger) -> list[str]:
+    """Return all that is told of the cut; a parting blade makes no size error."""
+    parting = answer.case.cut.operation == "parting"
+    return [
+        section("The cut: how far from chatter", _limits(answer, ledger), _mode(answer, ledger)),
+        section("What to change", _levers(answer, ledger), kind="whole"),
+        section("At your speeds", _speeds(answer, ledger), kind="whole") if answer.speeds else "",
+        section("Limit against speed and rotation", _picture(answer, "cut"), kind="whole"),
+        section("Force and engaged edge", _force(answer, ledger), _picture(answer, "force"), kind="whole"),
+        section("Size errors from spring", _errors(answer, ledger), kind="whole") if not parting else "",
+    ]
+
+
+def _row(name: str, ledger: Ledger, path: str, words: Callable[[Any], str]) -> list[str]:
+    """Return a row of low, likely and high."""
+    return [html.escape(name), *(ledger.show(f"{path}.{side}", words) for side in _SIDES)]
+
+
+def _limits(answer: CutAnswer, ledger: Ledger) -> str:
+    """Return margin and depth limit with their bands, and what widens them."""
+    rows = [
+        _row("margin (above 1: quiet at every speed)", ledger, "cut.margin", lambda m: rounded(m, 2)),
+        _row("depth limit", ledger, "cut.depth_limit_mm", lambda d: _depth(d, answer)),
+    ]
+    shares = [
+        [
+            html.escape(name),
+            times(band["low"]),
+            times(band["high"]),
+            ledger.show(f"cut.uncertainty.{name}.share", percent),
+        ]
+        for name, band in ledger.at("cut.uncertainty").items()
+    ]
+    return (
+        table(("", *_SIDES), rows)
+        + "<h3>What makes the band so wide</h3>"
+        + table(("input", "low, times likely", "high, times likely", "share of the width"), shares)
+    )
+
+
+def _mode(answer: CutAnswer, ledger: Ledger) -> str:
+    """Return the limiting mode, its note and the damping that counted."""
+    at = answer.limiting
+    note = ledger.show("cut.chatter_hz", hertz)
+    if at is None:
+        return f"<p>A mode of the work limits; the chatter would sing at about {note}.</p>"
+    ratio = ledger.show(f"modes.{at}.damping_ratio", lambda r: f"{plain(100 * r)} %")
+    how = "as you gave it" if answer.loss.given else "assumed for a clamped bar"
+    number = ledger.show("limiting_mode", str)
+    return (
+        f"<p>Mode {number} limits; the chatter would sing at about {note}. Damping ratio {ratio}, {how}.</p>"
+    )
+
+
+def _levers(answer: CutAnswer, ledger: Ledger) -> str:
+    """Return each change and what it does to the margin."""
+    setup = answer.result.setup
+    rows = [
+        [html.escape(lever_words(one, setup)), ledger.put(f"cut.levers.{at}.factor", gain_words(one))]
+        for at, one in enumerate(answer.levers)
+    ]
+    texts = [paragraph(words, kind="note") for words in (reach_words(answer), window_words(answer))]
+    return table(("change", "margin after it, over margin now"), rows) + "".join(texts)
+
+
+def _speeds(answer: CutAnswer, ledger: Ledger) -> str:
+    """Return margin, waves and wavelength at each speed."""
+    heads = ("rpm", "margin", "waves on a turn", "m/min", "one wave on the work")
+    rows = [_speed_row(answer, ledger, at) for at in range(len(answer.speeds))]
+    return table(heads, rows)
+
+
+def _speed_row(answer: CutAnswer, ledger: Ledger, at: int) -> list[str]:
+    """Return the cells of one speed; cutting speed and wavelength need the diameter of the work."""
+    root, units = f"cut.speeds.{at}", answer.result.setup.units
+    cells = [
+        ledger.show(f"{root}.rpm", lambda v: plain(v, 4)),
+        ledger.show(f"{root}.margin", lambda v: rounded(v, 2)),
+        ledger.show(f"{root}.waves_per_turn", lambda v: rounded(v, 2)),
+    ]
+    if answer.speeds[at].cutting_speed is None:
+        return [*cells, "–", "–"]
+    wave = ledger.show(f"{root}.wavelength_mm", lambda v: fine_length(v * MM, units, digits=2))
+    return [*cells, ledger.show(f"{root}.cutting_speed_m_per_min", lambda v: rounded(v, 2)), wave]
+
+
+def _force(answer: CutAnswer, ledger: Ledger) -> str:
+    """Return the force on the work and the engaged edge."""
+    units = answer.result.setup.units
+    names = (("cutting force Fc", "c"), ("feed force Ff", "f"), ("passive force Fp", "p"))
+    rows = [[name, ledger.show(f"cut.force_n.{key}", lambda v: f"{plain(v, 3)} N")] for name, key in names]
+    rows += [
+        [
+            "engaged edge, length",
+            ledger.show("cut.edge.length_mm", lambda v: fine_length(v * MM, units, digits=3)),
+        ],
+        [
+            "mean chip thickness",
+            ledger.show("cut.edge.mean_chip_mm", lambda v: small_length_text(v * MM, units)),
+        ],
+        ["chip area", ledger.show("cut.edge.area_mm2", lambda v: f"{plain(v, 3)} mm²")],
+    ]
+    return table(("on the work (ISO 3002)", "value"), rows)
+
+
+def _errors(answer: CutAnswer, ledger: Ledger) -> str:
+    """Return size error and what further passes leave."""
+    units, root = answer.result.setup.units, "cut.spring_off"
+    signed = _signed(units)
+    rows = [
+        ["edge pushed out of the work, on the radius", ledger.show(f"{root}.radial_mm", signed)],
+        ["error of the diameter", ledger.show(f"{root}.diameter_error_mm", signed)],
+    ]
+    passes = ledger.at(f"{root}.left_after_passes_mm")
+    rows += [
+        [f"left on the radius after pass {at + 1}", ledger.show(f"{root}.left_after_passes_mm.{at}", signed)]
+        for at in range(1, len(passes))
+    ]
+    if ledger.at(f"{root}.taper_mm") is not None:
+        rows.append(["taper along the work, on the diameter", ledger.show(f"{root}.taper_mm", signed)])
+    return table(("under the steady force", "value"), rows)
+
+
+def _signed(units: str) -> Callable[[float], str]:
+    """Return how a small length of either sign is written."""
+
+    def words(size_mm: float) -> str:
+        if abs(size_mm) * MM < _COUNTS:
+            return "nothing that counts"
+        return f"{'-' if size_mm < 0 else ''}{small_length_text(abs(size_mm) * MM, units)}"
+
+    return words
+
+
+def _picture(answer: CutAnswer, what: str) -> str:
+    """Return one of the plots of the cut inside the page."""
+    with tempfile.TemporaryDirectory(prefix="stickout-plot-") as folder:
+        path = Path(folder) / "plot.svg"
+        if what == "cut":
+            draw_cut(answer, path)
+            text = (
+                "Margin at your speeds with its band; margin against rotation of the section on the end view"
+            )
+        else:
+            draw_force_sheet(answer.result.setup, answer.case, path=path)
+            text = (
+                "The engaged edge with its chip, and the end view, each with the force on the tool to scale"
+            )
+        data = base64.b64encode(path.read_bytes()).decode("ascii")
+    image = f'<img alt="{text}" src="data:image/svg+xml;base64,{data}">'
+    return f"<figure>{image}<figcaption>{text}.</figcaption></figure>"

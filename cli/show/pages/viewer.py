@@ -1,0 +1,101 @@
+"""The viewer: one HTML file that shows a held bar moving, with no network and nothing installed."""
+
+from __future__ import annotations
+
+import base64
+import html
+import json
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, Final
+
+from PIL import Image, ImageSequence
+
+from stickout.cli.commands.film import scene_of
+from stickout.cli.commands.show import check_viewer_file
+from stickout.cli.outputs import writing
+from stickout.cli.show.pages.viewer_model import viewer_model
+from stickout.cli.show.scene.film import write_film
+from stickout.cli.show.scene.gif import FRAME_S
+from stickout.fem.study.result import Result
+
+_HERE: Final = Path(__file__).parent
+_INCLUDE: Final = re.compile(r"(?:<!--|/\*) include ([a-z_]+\.(?:html|css|js)) (?:-->|\*/)")
+_SLOT: Final = re.compile(r"\{\{([a-z_]+)\}\}")
+_LOOP_SIZE: Final = (400, 226)
+_LOOP_FRAMES: Final = 20
+_QUALITY: Final = 30
+
+
+def write_viewer(result: Result, out: Path, *, title: str | None = None) -> None:
+    """Write the viewer of a result as one HTML file.
+
+    Parameters
+    ----------
+    result
+        What a study found; the modes that were asked for are shown.
+    out
+        The file to be; it ends in .html.
+    title
+        Title on the page; None for the set-up's own.
+
+    Raises
+    ------
+    InputError
+        The suffix is another, or the file cannot be written.
+    """
+    out = Path(out)
+    check_viewer_file(out)
+    text = viewer_html(result, title=title)
+    with writing(out, key="--out") as part:
+        part.write_text(text, encoding="utf-8")
+
+
+def viewer_html(result: Result, *, title: str | None = None) -> str:
+    """Return the text of the viewer file; ``title`` as in ``write_viewer``."""
+    model = viewer_model(result, title=title)
+    return page_text(
+        "viewer.html",
+        {"title": html.escape(model["title"]), "model": script_json(model), "loop": loop_uri(result)},
+    )
+
+
+def page_text(name: str, slots: Mapping[str, str]) -> str:
+    """Return a page of this folder with its parts included and its ``{{slots}}`` filled.
+
+    Slots are filled once, after the parts are in, so that a filled text is never searched again.
+    """
+    text = (_HERE / name).read_text(encoding="utf-8")
+    while _INCLUDE.search(text):
+        text = _INCLUDE.sub(lambda found: (_HERE / found[1]).read_text(encoding="utf-8").rstrip("\n"), text)
+    return _SLOT.sub(lambda found: slots[found[1]], text)
+
+
+def script_json(value: Any) -> str:  # noqa: ANN401 - any plain data
+    """Return plain data as JSON that may stand inside a script element: nothing in it can end the element."""
+    text = json.dumps(value, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return text.replace("<", "\\u003c")
+
+
+def loop_uri(result: Result) -> str:
+    """Return the loop of the aligned mode as a data URI, for a browser that cannot draw the solid."""
+    with TemporaryDirectory() as folder:
+        film = Path(folder) / "loop.gif"
+        # Drawn without GL: the loop must be there on every machine, and look the same.
+        write_film(scene_of(result, result.aligned), film, size=_LOOP_SIZE, frames=_LOOP_FRAMES, use_gl=False)
+        small = Path(folder) / "loop.webp"
+        with Image.open(film) as loop:
+            frames = [frame.convert("RGB") for frame in ImageSequence.Iterator(loop)]
+        frames[0].save(
+            small,
+            save_all=True,
+            append_images=frames[1:],
+            duration=round(1000 * FRAME_S),
+            loop=0,
+            quality=_QUALITY,
+            method=4,
+        )
+        raw = small.read_bytes()
+    return "data:image/webp;base64," + base64.b64encode(raw).decode("ascii")

@@ -1,0 +1,169 @@
+"""What the viewer is given: shapes on the outer skin as packed numbers, and the words beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+import numpy as np
+
+from stickout.cli.commands.film import scene_of
+from stickout.cli.show.pages.packing import Skin, packed_8, packed_16, packed_bytes, packed_index, skin_of
+from stickout.cli.show.pages.viewer_words import mode_texts, part_words, viewer_sentence
+from stickout.cli.show.scene.picture import movement_colours
+from stickout.cli.show.scene.scene import Scene, drawn_movement, edge_movement, magnification, real_swing
+from stickout.cli.show.scene.signs import holder_bodies
+from stickout.cli.show.scene.solids import join
+from stickout.cli.show.scene.surface import OuterSurface, feature_edges, outer_surface
+from stickout.fem.solid.energy import node_densities
+from stickout.fem.study.result import Result
+from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
+
+MOST_NODES: Final = 1400
+# As in the energy picture: corners of held faces are singular and would leave everything else dark.
+_DENSEST: Final = 99.0
+
+Record = dict[str, Any]
+
+
+def viewer_model(
+    result: Result, *, most_nodes: int = MOST_NODES, title: str | None = None, energy: bool = True
+) -> Record:
+    """Return the model that the viewer draws, as plain data.
+
+    Parameters
+    ----------
+    result
+        What a study found.
+    most_nodes
+        Nodes of the skin kept at most; more are melted into their neighbours.
+    title
+        Title on the page; None for the set-up's own.
+    energy
+        Whether to say where the energy is, which takes as long as all the rest.
+
+    Returns
+    -------
+    dict
+        Lengths in metres in the bar frame. ``middle`` and ``half`` scale the packed positions; each
+        mode's ``full`` scales its packed shape, which is the movement as drawn at full swing.
+    """
+    mesh = opened(result.model.mesh)
+    surface = outer_surface(mesh, subdivision=1)
+    skin = skin_of(surface, mesh.points, most=most_nodes)
+    points = mesh.points[skin.node]
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    half = float(np.abs(points - middle).max())
+    push = np.asarray(result.loading.direction, dtype=float)
+    return {
+        "title": title if title is not None else result.setup.title or "Held bar",
+        "units": result.setup.units,
+        "sentence": viewer_sentence(result),
+        "table": movement_colours(),
+        "middle": _rounded(middle),
+        "half": half,
+        "position": packed_16(points - middle, half),
+        "normal": packed_8(skin.normal),
+        "part": packed_bytes(skin.part),
+        "triangles": packed_index(skin.triangles),
+        "lines": packed_index(_lines(surface, skin, mesh.points)),
+        "parts": [{"name": name, "words": part_words(name)} for name in surface.region_names],
+        "holder": _holder(scene_of(result, 0), points),
+        "edge": _rounded(mesh.edge),
+        "force": _rounded(push / np.linalg.norm(push)),
+        "forced": result.setup.cut is not None,
+        "outline": _rounded(_end_outline(mesh) * 1e3, 3),
+        "aligned": result.aligned,
+        "modes": [
+            _mode(result, at, surface=surface, skin=skin, energy=energy) for at in range(result.n_modes)
+        ],
+    }
+
+
+def opened(mesh: TaggedMesh) -> TaggedMesh:
+    """Return a mesh whose holder, where it is meshed, has lost its near half: the bar is seen in it."""
+    if "holder" not in mesh.regions:
+        return mesh
+    cells = mesh.regions["holder"]
+    far = cells[mesh.points[mesh.cells[cells]].mean(axis=1)[:, 1] > 0]
+    return replace(mesh, regions={**mesh.regions, "holder": far})
+
+
+def _mode(result: Result, at: int, *, surface: OuterSurface, skin: Skin, energy: bool) -> Record:
+    """Return one mode: words, shape, energy, and the edge's movement as drawn."""
+    scene = scene_of(result, at)
+    moves = drawn_movement(scene, surface)
+    shown = moves[skin.node]
+    full = float(np.abs(shown).max())
+    edge = edge_movement(scene.mesh, moves)
+    twins = [two for pair in result.pairs if at in pair for two in pair if two != at]
+    return {
+        "number": at + 1,
+        "hertz": float(result.frequency_hz[at]),
+        "swing": real_swing(scene),
+        "magnification": magnification(scene, moves),
+        "twin": next((two for two in twins if two < result.n_modes), None),
+        "still": bool(np.linalg.norm(edge) < 0.02 * np.linalg.norm(shown, axis=1).max()),
+        "full": full,
+        "shape": packed_16(shown, full),
+        "edge": _rounded(edge),
+        "energy": _energy(result, at, skin=skin, names=surface.region_names) if energy else None,
+        **mode_texts(result, at),
+    }
+
+
+def _energy(result: Result, at: int, *, skin: Skin, names: tuple[str, ...]) -> str:
+    """Return the strain energy per volume at each vertex, packed: 255 for the densest."""
+    density: Mapping[str, FloatArray] = node_densities(result.model, result.modes.shapes[at])
+    values = np.stack([density[name] for name in names])[skin.part, skin.node]
+    most = float(np.percentile(values, _DENSEST))
+    return packed_bytes(255 * values / most if most > 0 else 0 * values)
+
+
+def _lines(surface: OuterSurface, skin: Skin, points: FloatArray) -> IntArray:
+    """Return the vertices that the sharp edges of the skin join, shape (n, 2)."""
+    edges, _ = feature_edges(surface, points)
+    at = np.full(len(points), -1)
+    at[skin.node] = np.arange(len(skin.node))
+    start, end, middle = at[edges].T
+    through = middle >= 0
+    first = np.column_stack([start, np.where(through, middle, end)])
+    second = np.column_stack([middle, end])[through]
+    pairs = np.concatenate([first, second])
+    return np.asarray(pairs[(pairs >= 0).all(axis=1)])
+
+
+def _holder(scene: Scene, sample: FloatArray) -> Record | None:
+    """Return the drawn holder; None where it is meshed."""
+    behind, before = holder_bodies(scene, sample)
+    bodies = [body for body in (*behind, *before) if body.colour != "hatch"]
+    if not bodies:
+        return None
+    whole = join(bodies)
+    middle = (whole.points.min(axis=0) + whole.points.max(axis=0)) / 2
+    half = float(np.abs(whole.points - middle).max())
+    return {
+        "middle": _rounded(middle),
+        "half": half,
+        "position": packed_16(whole.points - middle, half),
+        "normal": packed_8(whole.normals),
+        "triangles": packed_index(whole.triangles),
+    }
+
+
+def _end_outline(mesh: TaggedMesh) -> FloatArray:
+    """Return the outline of the end face as pieces [m], shape (n, 2, 2), columns y and z."""
+    facets = mesh.patches["end"]
+    sides = np.stack([facets[:, [0, 1, 2, 3]], facets[:, [1, 2, 3, 0]], facets[:, 4:]], axis=2).reshape(-1, 3)
+    key = np.sort(sides[:, :2], axis=1)
+    _, first, count = np.unique(key, axis=0, return_index=True, return_counts=True)
+    rim = sides[first[count == 1]]
+    pieces = np.concatenate([rim[:, [0, 2]], rim[:, [2, 1]]])
+    return np.asarray(mesh.points[pieces][:, :, 1:])
+
+
+def _rounded(values: FloatArray, digits: int = 8) -> list[Any]:
+    """Return an array as nested lists of numbers no longer than they need be."""
+    plain: list[Any] = np.round(values, digits).tolist()
+    return plain

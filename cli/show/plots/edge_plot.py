@@ -1,0 +1,117 @@
+"""The engaged edge from above, to scale: previous pass, chip, edge, and the force on the tool there."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT
+from stickout.fem.force.case import CutCase
+from stickout.fem.force.nose import EngagedEdge
+from stickout.fem.units import MM, rounded
+from stickout.meshes.tagged import FloatArray
+
+_POINTS: Final = 400
+
+
+def profile(edge: EngagedEdge, *, height: float, behind: float) -> FloatArray:
+    """Return the edge's profile, shape (n, 2): along the feed and out of the work [m].
+
+    Parameters
+    ----------
+    edge
+        The engaged edge.
+    height
+        How far the straight edge goes up [m].
+    behind
+        Angle behind the nose bottom at which the arc starts [rad].
+    """
+    r, kappa = edge.nose_radius, edge.edge_angle
+    phi = np.linspace(-behind, kappa, _POINTS)
+    arc = np.stack([r * np.sin(phi), r * (1 - np.cos(phi))], axis=1)
+    rise = max(height - float(arc[-1, 1]), 0.0)
+    end = arc[-1] + rise / np.sin(kappa) * np.array([np.cos(kappa), np.sin(kappa)])
+    return np.vstack([arc, end])
+
+
+def chip_outline(edge: EngagedEdge) -> FloatArray:
+    """Return the closed outline of the chip's cross section [m], shape (n, 2); its area is ``edge.area``.
+
+    Source
+    ------
+    Two passes one feed apart, cut off at the uncut surface (computed here).
+    """
+    depth = float(edge.depth)
+    now = profile(edge, height=depth, behind=float(edge.trailing_angle))
+    now = _below(now, depth)
+    before = profile(edge, height=depth, behind=0.0) - np.array([edge.feed, 0.0])
+    before = _below(before, depth)
+    # The previous pass counts from the crest that the two leave between them.
+    before = before[before[:, 0] >= now[0, 0] - 1e-12]
+    return np.vstack([now, before[::-1]])
+
+
+def _below(line: FloatArray, height: float) -> FloatArray:
+    """Return the part of a rising line below a height, its end put on it."""
+    inside = line[line[:, 1] < height]
+    if len(inside) == len(line):
+        return line
+    at = len(inside)
+    share = (height - line[at - 1, 1]) / (line[at, 1] - line[at - 1, 1])
+    return np.vstack([inside, line[at - 1] + share * (line[at] - line[at - 1])])
+
+
+def draw_edge(axes: Axes, case: CutCase) -> None:
+    """Draw the engaged edge and the force in its plane, both to scale, on axes in millimetres."""
+    edge = case.edge
+    depth = float(edge.depth)
+    chip = chip_outline(edge) / MM
+    reach = max(float(edge.length), 4 * edge.feed) / MM
+    tool = profile(edge, height=1.6 * depth, behind=min(1.2, 2 * float(edge.trailing_angle) + 0.6)) / MM
+    left, right = min(chip[:, 0].min(), tool[0, 0]) - 0.15 * reach, chip[:, 0].max() + 0.5 * reach
+    axes.fill(chip[:, 0], chip[:, 1], facecolor=PALE, edgecolor=SOFT, hatch="////", lw=0.8, label="chip")
+    axes.plot(tool[:, 0], tool[:, 1], color=INK, lw=2.2, label="edge")
+    before = profile(edge, height=depth, behind=float(edge.trailing_angle)) / MM
+    axes.plot(before[:, 0] - edge.feed / MM, before[:, 1], color=SOFT, ls="--", lw=1.1, label="previous pass")
+    axes.plot([chip[:, 0].max(), right], [depth / MM] * 2, color=SOFT, lw=1.1, label="surface before the cut")
+    _draw_arrow(axes, case, np.array([chip[:, 0].mean(), chip[:, 1].mean()]), reach)
+    axes.set_xlim(left, right)
+    axes.set_aspect("equal", adjustable="datalim")
+    axes.set_xlabel("along the feed, mm")
+    axes.set_ylabel("out of the work, mm")
+    axes.set_title("Engaged edge, to scale")
+    axes.legend(loc="upper left", bbox_to_anchor=(0.0, -0.16), ncols=2, fontsize=8.5)
+
+
+def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float) -> None:
+    """Draw the force on the tool in the plane of feed and passive direction, and its scale."""
+    push = np.array([-case.force.f, case.force.p])
+    size = float(np.linalg.norm(push))
+    scale = 0.8 * reach / max(size, 1e-12)
+    tip = start + push * scale
+    axes.annotate(
+        "",
+        xy=(tip[0], tip[1]),
+        xytext=(start[0], start[1]),
+        arrowprops={"arrowstyle": "-|>", "color": ACCENT, "lw": 2.2, "shrinkA": 0, "shrinkB": 0},
+    )
+    axes.annotate(
+        f" {rounded(size, 2)} N on the tool\n (feed {rounded(abs(push[0]), 2)}, passive "
+        f"{rounded(abs(push[1]), 2)})",
+        xy=(tip[0], tip[1]),
+        color=ACCENT,
+        va="bottom",
+    )
+    axes.plot([], [], color=ACCENT, lw=2.2, label=f"force: {rounded(1 / scale, 2)} N per mm of arrow")
+    axes.plot(*start, marker="o", ms=7, mfc="white", mec=ACCENT, mew=1.4)
+    axes.plot(*start, marker="x", ms=4.5, mec=ACCENT, mew=1.2)
+    axes.plot(
+        [],
+        [],
+        marker="x",
+        ls="",
+        mec=ACCENT,
+        label=f"cutting force {rounded(case.force.c, 2)} N, into the page",
+    )

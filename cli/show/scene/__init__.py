@@ -1,0 +1,1 @@
+"""A held bar moving: scene, stage, bodies, renderers, loops and sheets."""

@@ -1,0 +1,1 @@
+"""What people read: every sentence, rounding and table of the answers."""

@@ -1,0 +1,275 @@
+"""The answer of ``cut`` as text: plain sentences first, then numbers, then what to check before cutting."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from stickout.cli.text.cut_words import (
+    cut_words,
+    depth_words,
+    fine_length,
+    gain_words,
+    lever_words,
+    mode_words,
+    ranged,
+    reach_words,
+    speed_words,
+    verdict,
+    window_words,
+)
+from stickout.cli.text.force_answer import assumed_lines, chip_lines
+from stickout.cli.text.modes_answer import setup_words
+from stickout.cli.text.words import change, folded, percent, plain
+from stickout.fem.cut.absorber import DAMPING, TUNING
+from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.spread import FORCE, GRIP, LOSS
+from stickout.fem.records.cut import cut_assumptions
+from stickout.fem.study.clamped_loss import CLAMPED
+from stickout.fem.units import UM, rounded, small_length_text
+
+CHECKLIST: Final = (
+    "gibs snug, slides and saddle that do not move locked",
+    "edge sharp, screwed down hard, nothing loose under it",
+    "edge at centre height (a bore: no lower)",
+    "tool overhang and toolpost screws as in the set-up, quill and slides short",
+    "work held on its full jaw length, and running true",
+)
+CAUTIONS: Final = (
+    "guards on, eyes covered, no gloves or loose sleeves; chuck key out",
+    "hand feed, the lowest speed, a hand near the stop, yourself out of the plane of the work",
+    "never touch, wrap or measure a running tool or work; stop before you listen closely",
+    "stay below the speed the chuck and the work allow, whatever a table says",
+)
+_NARROWS: Final = {
+    LOSS: "Damping is the number that widens this most: tap the clamped bar, and give twice the damping "
+    "ratio you find as its material's loss_factor.",
+    GRIP: "The grip is the number that widens this most: pull the edge with a spring scale against a dial.",
+    TUNING: "The absorber's tuning is the number that widens this most: tap the slug in its rings, warm and "
+    "cold, with the bar held still.",
+    DAMPING: "The damping of the absorber's rings is the number that widens this most: take it from the ring "
+    "of a tap.",
+    FORCE: "The force table is the number that widens this most: compare with a cut you know.",
+}
+_LEVER_WIDTH: Final = 52
+_COUNTS: Final = 0.05 * UM  # less than this is left to no dial
+
+
+def cut_text(answer: CutAnswer) -> str:
+    """Return the whole answer, lines no wider than 100 columns, lengths in the set-up's units."""
+    setup = answer.result.setup
+    blocks = [
+        [
+            *folded(setup.title or "Untitled set-up"),
+            *folded(setup_words(setup)),
+            *folded(cut_words(setup, answer.case)),
+        ],
+        list(_opening(answer)),
+        list(_levers(answer)),
+        list(_numbers(answer)),
+        list(_speeds(answer)),
+        list(_errors(answer)),
+        list(_light(answer)),
+        list(assumed_lines(cut_assumptions(answer))),
+        [line for one in answer.result.warnings for line in folded(f"Warning: {one}", "  ")],
+        list(checklist_lines()),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _opening(answer: CutAnswer) -> Iterator[str]:
+    """Yield the sentences that answer the question."""
+    best = next((one for one in answer.levers if one.factor > 1.05), None)
+    helps = "No cheap change here helps much."
+    if best is not None:
+        helps = f"What helps most: {lever_words(best, answer.result.setup)} (margin {gain_words(best)})."
+    yield from folded(f"{verdict(answer)} {depth_words(answer)} {speed_words(answer)} {helps}")
+
+
+def _levers(answer: CutAnswer) -> Iterator[str]:
+    """Yield the changes, the strongest first."""
+    yield "What to change, and what it does to the margin (each recomputed)"
+    for one in answer.levers:
+        yield f"  {lever_words(one, answer.result.setup):<{_LEVER_WIDTH}}{gain_words(one)}"
+    for text in (reach_words(answer), window_words(answer)):
+        yield from folded(f"  {text}", "  ") if text else ()
+
+
+def _numbers(answer: CutAnswer) -> Iterator[str]:
+    """Yield margin, mode, loss and work."""
+    spread = answer.spread.margin
+    if math.isfinite(spread.likely):
+        high = "any" if math.isinf(spread.high) else rounded(spread.high, 1)
+        yield from folded(
+            f"Margin (above 1 is quiet at every speed): {rounded(spread.likely, 1)}, from "
+            f"{rounded(spread.low, 1)} to {high} within the bands. {_narrows(answer)}",
+            "  ",
+        )
+    if answer.bare_margin is not None:
+        yield from folded(_absorber_words(answer, answer.bare_margin), "  ")
+    yield from folded(mode_words(answer), "  ")
+    yield from folded(_loss_words(answer), "  ")
+    if answer.side is not None:
+        yield from folded(_work_words(answer), "  ")
+
+
+def _absorber_words(answer: CutAnswer, bare: float) -> str:
+    """Return what the absorber does to the margin, and what of it is sure."""
+    if not (math.isfinite(bare) and math.isfinite(answer.margin)):
+        return "The absorber is counted in all of this."
+    return (
+        f"The absorber multiplies the margin by {rounded(answer.margin / bare, 2)}: without it "
+        f"{plain(bare)}. Its tuning counts within 5 %, its damping within a factor of 1.4; rubber drifts "
+        "with heat, squeeze and age, and how far is not known: tap it again after some hours of work."
+    )
+
+
+def _narrows(answer: CutAnswer) -> str:
+    """Return which number to measure first, and how."""
+    most = answer.spread.margin.narrows_most
+    if most == LOSS and answer.limiting is None:
+        return "Damping is the number that widens this most: tap the clamped work where it is cut."
+    return _NARROWS[most]
+
+
+def _loss_words(answer: CutAnswer) -> str:
+    """Return where the damping comes from."""
+    usual = f"{plain(50 * CLAMPED.low)} to {plain(50 * CLAMPED.high)} %"
+    at = answer.result.aligned if answer.limiting is None else answer.limiting
+    used = _percent_of(float(answer.loss.loss.likely[at]) / 2)
+    if answer.limiting is None:
+        likely = _percent_of(CLAMPED.likely / 2)
+        return (
+            f"Damping of the work is assumed: clamped parts measure {usual} of critical, {likely} is likely."
+        )
+    if answer.loss.given:
+        return f"Damping ratio of the limiting mode: {used}, from the loss factor you gave."
+    modelled = _percent_of(float(answer.result.loss.likely[at]) / 2)
+    return (
+        f"Damping is assumed: clamped bars measure {usual} of critical, {used} is taken as likely. The parts "
+        f"modelled here account for {modelled} alone; the rest rubs in seat, slides and post."
+    )
+
+
+def _percent_of(ratio: float) -> str:
+    """Return a small ratio in per cent, two digits: "0.24 %"."""
+    return f"{plain(100 * ratio)} %"
+
+
+def _work_words(answer: CutAnswer) -> str:
+    """Return which side gives."""
+    side = answer.side
+    if side is None:
+        return ""
+    cure = {
+        "tool": "The tool is the soft side: shorten it.",
+        "work": "The work is the soft side: support it.",
+        "both": "Neither side holds more than 60 %: both matter.",
+    }[side.soft_side]
+    return (
+        f"Tool against work: {percent(side.dynamic_share)} of what feeds the chatter is in the tool, "
+        f"{percent(side.static_share)} of the spring. {cure} Chuck and centres are taken as rigid; real jaws "
+        "may give as much as the work itself."
+    )
+
+
+def _speeds(answer: CutAnswer) -> Iterator[str]:
+    """Yield the limit at each of the user's speeds."""
+    if not answer.speeds:
+        return
+    yield "     rpm   margin   over the worst   waves a turn   m/min   wave on the work"
+    units = answer.result.setup.units
+    for one in answer.speeds:
+        speed = "-" if one.cutting_speed is None else rounded(60 * one.cutting_speed, 2)
+        wave = "-" if one.wavelength is None else fine_length(one.wavelength, units, digits=2)
+        margin = rounded(one.margin, 1) if math.isfinite(one.margin) else "no limit"
+        over = change(one.margin / answer.margin - 1) if math.isfinite(one.margin) else "-"
+        row = f"{plain(one.speed_rpm, 4):>8}{margin:>9}{over:>17}{rounded(one.waves, 2):>15}"
+        yield f"{row}{speed:>8}{wave:>19}"
+    quiet = answer.slow.quiet
+    yield from folded(
+        f"Rubbing of the flank calms slow cuts: below some {ranged(60 * quiet.low, 60 * quiet.high)} m/min "
+        "nothing would chatter by this law (sharp edge; published contact numbers differ by a factor of 27). "
+        "Take it as a trend: slower is quieter, and so is a shorter wave. It is not in the margins above.",
+        "  ",
+    )
+
+
+def _errors(answer: CutAnswer) -> Iterator[str]:
+    """Yield spring-off, passes, taper and centre height; a parting blade has none of them."""
+    if answer.case.cut.operation == "parting":
+        return
+    yield from folded(_spring_words(answer), "  ")
+    spring, units = answer.spring, answer.result.setup.units
+    if spring.taper is not None:
+        yield f"  Along the work the diameter varies by {small_length_text(spring.taper, units)} for that."
+    if spring.bore is not None and spring.bore.drop > _COUNTS:
+        yield from folded(_bore_words(answer), "  ")
+
+
+def _spring_words(answer: CutAnswer) -> str:
+    """Return size error and what further passes leave."""
+    spring, units, operation = answer.spring, answer.result.setup.units, answer.case.cut.operation
+    off = spring.radial >= 0
+    size = small_length_text(abs(spring.radial), units)
+    text = f"Spring-off: the cut {'pushes edge and work apart' if off else 'draws the edge in'} by {size}"
+    if operation in ("boring", "turning"):
+        wrong = small_length_text(2 * abs(spring.radial), units)
+        # Pushed off, a bore comes small and an outside diameter large; drawn in, the other way round.
+        text += f"; the diameter comes {wrong} {'small' if (operation == 'boring') == off else 'large'}"
+    if not off:
+        return f"{text}."
+    if spring.left[0] < answer.slow.least_chip.likely:
+        return f"{text}. A second pass at the same setting finds less than the edge can cut: it rubs."
+    after = [small_length_text(float(one), units, digits=1) for one in spring.left[1:] if one > _COUNTS]
+    then = f"leaves {', the next '.join(after)} on the radius" if after else "leaves nothing that counts"
+    return f"{text}. A second pass at the same setting {then}, if the edge still cuts a chip that thin."
+
+
+def _bore_words(answer: CutAnswer) -> str:
+    """Return what centre height does in the bore."""
+    bore, units = answer.spring.bore, answer.result.setup.units
+    if bore is None:
+        return ""
+    drop = small_length_text(bore.drop, units)
+    off = small_length_text(100 * UM, units, digits=1)
+    altered = small_length_text(abs(bore.diameter_change), units, digits=1)
+    lost = plain(math.degrees(bore.clearance_lost), 1)
+    return (
+        f"The edge sinks {drop} under the cut, which takes {lost}° of clearance. Set {off} above centre, "
+        f"that drop alters the bore by {altered} only; set low, the heel may rub first."
+    )
+
+
+def _light(answer: CutAnswer) -> Iterator[str]:
+    """Yield the warnings of light cuts and of squeal."""
+    slow, units = answer.slow, answer.result.setup.units
+    chip = float(answer.case.edge.mean_chip)
+    yield from chip_lines(chip, slow.least_chip, units=units)
+    if slow.edge_form_factor > 1.1 or slow.edge_form_factor < 1 / 1.1:
+        yield from folded(
+            "For a chip this thin two force laws differ: with an edge force beside the chip's own the margin "
+            f"is {rounded(slow.edge_form_factor, 2)} times as large.",
+            "  ",
+        )
+    if math.isfinite(slow.squeal):
+        yield from folded(
+            f"Squeal without waves: a cutting force that falls with speed by more than "
+            f"{rounded(slow.squeal / 60, 1)} N per m/min sets the bar off at any depth. Damping raises that "
+            "threshold in proportion.",
+            "  ",
+        )
+
+
+def checklist_lines() -> Iterator[str]:
+    """Yield what to check before the cut, and how to make the first one."""
+    yield "Check first, before you trust any of this"
+    yield from (f"  [ ] {one}" for one in CHECKLIST)
+    yield "For the first cut"
+    yield from (f"  - {one}" for one in CAUTIONS)
+    yield from folded(
+        "An estimate with a band, not a promise: linear theory, small waves, a described grip. Post, slides "
+        "and spindle are not in it; if they give more than the bar, they decide.",
+        "  ",
+    )

@@ -1,0 +1,124 @@
+"""The answer of ``force`` as text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from stickout.cli.text.cut_words import cut_words, fine_length, ranged
+from stickout.cli.text.reasons import short_source
+from stickout.cli.text.words import folded, force_words, plain
+from stickout.fem.chatter.low_speed import cutting_speed
+from stickout.fem.cut.low_speed import least_chip
+from stickout.fem.force.case import CutCase
+from stickout.fem.force.edge_load import chord_force
+from stickout.fem.force.law import CutForce, specific_force
+from stickout.fem.force.nose import crest_height
+from stickout.fem.records.cut import force_assumptions
+from stickout.fem.setup.materials import Band
+from stickout.fem.setup.parts import Setup
+from stickout.fem.study.result import Assumption
+from stickout.fem.units import MM, rounded, small_length_text
+
+
+def force_text(setup: Setup, case: CutCase) -> str:
+    """Return the whole answer, lines no wider than 100 columns."""
+    blocks = [
+        [*folded(setup.title or "Untitled set-up"), *folded(cut_words(setup, case))],
+        list(_opening(case)),
+        list(_components(case)),
+        list(_edge(setup, case)),
+        list(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units)),
+        list(assumed_lines(force_assumptions(case))),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _opening(case: CutCase) -> Iterator[str]:
+    """Yield size and direction of the force on the tool."""
+    size = float(np.linalg.norm(case.on_tool))
+    given = case.cut.force_direction is not None
+    how = "direction as the set-up says" if given else "seen from the free end"
+    band = ranged(size * case.material.low, size * case.material.high)
+    yield from folded(
+        f"The cut pushes the tool with about {plain(size)} N ({band} N within the band of the force table): "
+        f"{force_words((case.on_tool / size).tolist())} ({how})."
+    )
+    push = _push_words(case)
+    if push:
+        yield from folded(push)
+
+
+def _push_words(case: CutCase) -> str:
+    """Return whether the push out of the work outweighs the feed force."""
+    depth, nose = case.depth, case.edge.nose_radius
+    if case.cut.operation == "parting" or depth >= nose:
+        return ""
+    return (
+        "The depth is below the nose radius, so the edge pushes out of the work: passive force "
+        f"{plain(case.force.p)} N, feed force {plain(case.force.f)} N. A smaller nose turns that round."
+    )
+
+
+def _components(case: CutCase) -> Iterator[str]:
+    """Yield the components by integrated normals, and by the chord rule for comparison."""
+    yield "Force on the work, N (ISO 3002-4)      Fc cutting   Ff feed   Fp passive"
+    rows: list[tuple[str, CutForce]] = [("local normals along the edge", case.force)]
+    if case.cut.force_direction is None:
+        rows.append(("chord rule (Colwell), to compare", chord_force(case.law, case.edge)))
+    for name, force in rows:
+        yield f"  {name:<36}{plain(force.c):>11}{plain(force.f):>10}{plain(force.p):>13}"
+    diameter, speeds = case.cut.work_diameter_mm, case.cut.speeds_rpm
+    if diameter and speeds:
+        powers = [case.force.c * cutting_speed(diameter * MM, rpm) for rpm in (min(speeds), max(speeds))]
+        yield f"  Power at your speeds: {ranged(*powers)} W at the edge."
+
+
+def _edge(setup: Setup, case: CutCase) -> Iterator[str]:
+    """Yield the engaged edge."""
+    edge, units = case.edge, setup.units
+    kc = float(specific_force(case.law, edge.mean_chip)) / 1e6
+    yield from folded(
+        f"  Engaged edge {fine_length(float(edge.length), units, digits=2)} long, mean chip "
+        f"{small_length_text(float(edge.mean_chip), units)} thick, area "
+        f"{plain(float(edge.area) / MM**2)} mm²; there the work asks {rounded(kc, 2)} N/mm².",
+        "  ",
+    )
+    if edge.nose_radius > 0:
+        crest = small_length_text(crest_height(edge.feed, edge.nose_radius), units)
+        yield f"  The nose alone leaves a roughness of {crest}, top to bottom."
+
+
+def chip_lines(chip: float, least: Band, *, units: str) -> Iterator[str]:
+    """Yield the warning of a chip thinner than the edge can cut."""
+    mean = small_length_text(chip, units)
+    sharp, honed = (small_length_text(one, units, digits=1) for one in (least.low, least.high))
+    if chip < least.likely:
+        yield from folded(
+            f"Warning: the mean chip is {mean}, and an edge cuts only above some {sharp} (ground) to {honed} "
+            "(honed): it will rub, then bite. Feed more, or use a sharper edge.",
+            "  ",
+        )
+    elif chip < least.high:
+        yield from folded(
+            f"The mean chip is {mean}: enough for a ground edge; a honed one needs {honed}.", "  "
+        )
+
+
+def chip_warnings(setup: Setup, case: CutCase) -> list[str]:
+    """Return the warning of a chip too thin to cut as one sentence for the result file; empty without one."""
+    lines = chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units)
+    text = " ".join(" ".join(lines).split())
+    return [text.removeprefix("Warning: ")] if text.startswith("Warning: ") else []
+
+
+def assumed_lines(assumptions: Sequence[Assumption]) -> Iterator[str]:
+    """Yield the numbers assumed for the cut, one a line, with band and source."""
+    yield "Assumed for the cut, likely (low-high), and from where; the bar's own are told by `modes`"
+    scales = {"Pa": (1e6, "N/mm²"), "m": (1e-6, "µm"), "N/m3": (1e9, "N/mm³")}
+    for one in assumptions:
+        scale, unit = scales.get(one.unit, (1.0, one.unit))
+        likely, low, high = (plain(x / scale, 3) for x in (one.band.likely, one.band.low, one.band.high))
+        band = f"{likely if low == high else f'{likely} ({low}-{high})'} {unit}".rstrip()
+        yield from folded(f"  {one.name:<44}{band:<28}{short_source(one.band.source)}", " " * 10)

@@ -1,0 +1,295 @@
+"""The answer of ``modes`` as text: plain sentences first, then tables, then what to believe of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from stickout.cli.text import reasons
+from stickout.cli.text.absorber_words import absorber_words, split_words
+from stickout.cli.text.words import (
+    LOAD_N,
+    along_words,
+    change,
+    folded,
+    force_words,
+    hertz,
+    listed,
+    load_words,
+    more_or_less,
+    moving_words,
+    note_name,
+    percent,
+    plain,
+    size_words,
+    spring_text,
+    step_text,
+    stiffness_text,
+    way_words,
+    with_error,
+)
+from stickout.fem.force.loading import cutting_force
+from stickout.fem.records.result import hand_mode
+from stickout.fem.setup.materials import Band
+from stickout.fem.setup.parts import Setup
+from stickout.fem.study.levers import hand_difference, shorter, spread, thicker
+from stickout.fem.study.result import Assumption, Result
+from stickout.fem.units import GPA, length_text
+
+_NAME_WIDTH = 35
+_REGION_WORDS = {
+    "bar": "in the bar outside the holder",
+    "grip": "in the bar inside it",
+    "bed": "in the springs of the bed",
+    "shim": "in the shim",
+    "wrap": "in the wrap",
+    "holder": "in the block",
+    "bar on floor": "between bar and floor",
+    "shim on floor": "between shim and floor",
+    "bar on shim": "between bar and shim",
+    "screws on bar": "under the screws",
+    "bar in sleeve": "between bar and block",
+}
+_HEADS = (
+    ("  mode", "", 8),
+    ("note, Hz", "(± solver)", 15),
+    ("kind", "", 9),
+    ("the edge moves (seen", "from the free end)", 25),
+    ("along", "force", 9),
+    ("loss factor", "likely (low-high)", 24),
+    ("damping", "ratio", 9),
+)
+
+
+def answer_text(result: Result, *, verbose: bool = False) -> str:
+    """Return the whole answer, lines no wider than 100 columns, lengths in the set-up's units.
+
+    Parameters
+    ----------
+    result
+        What the study found.
+    verbose
+        Add modal masses, energy of every mode, and the sources in full.
+    """
+    blocks = [
+        [*folded(result.setup.title or "Untitled set-up"), *folded(setup_words(result.setup))],
+        list(_opening(result)),
+        list(_mode_table(result)),
+        [
+            *folded(split_words(result), "  "),
+            *_springs(result),
+            *_hand(result),
+            *_energy(result, verbose=verbose),
+        ],
+        list(_modal_table(result)) if verbose else [],
+        list(_assumed(result, verbose=verbose)),
+        [line for warning in result.warnings for line in folded(f"Warning: {warning}", "  ")],
+        [*_levers(result), *folded(reasons.caution(result.setup), "  ")],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def setup_words(setup: Setup) -> str:
+    """Return the bar, its grip and its absorber in a sentence or two."""
+    bar, units = setup.bar, setup.units
+    shape = bar.section.capitalize() if bar.section == "tube" else f"{bar.section.capitalize()} bar"
+    turned = f", turned {plain(bar.rotation_deg, 3)} degrees" if bar.rotation_deg else ""
+    steps = "".join(f", {size_words(s, units)} from {length_text(s.start_mm, units)} on" for s in bar.steps)
+    out = f"{length_text(bar.overhang_mm, units)} out of the holder"
+    return (
+        f"{shape} of {setup.bar_material.name}, {size_words(bar, units)}{steps}{turned}, {out}; "
+        f"{reasons.grip_words(setup)}.{absorber_words(setup)}"
+    )
+
+
+def _opening(result: Result) -> Iterator[str]:
+    """Yield the two or three sentences that answer the question."""
+    at, units = result.aligned, result.setup.units
+    spring = spring_text(result.spring, units, digits=_digits(result))
+    note = float(result.frequency_hz[at])
+    force = "the cutting force" if result.setup.cut else "the force"
+    toward = f"along {force}" + ("" if result.setup.cut else ", taken straight down")
+    moving = moving_words(_direction(result, at), kind=result.kinds[at])
+    along = along_words(float(result.alignment[at]), force=force)
+    text = (
+        f"The edge springs {spring} for every {load_words(units)} {toward}. It sings at about {hertz(note)}, "
+        f"near {note_name(note)}. In that mode it moves {moving} {along}."
+    )
+    pair = next((p for p in result.pairs if at in p), None)
+    if pair is not None:
+        text += " " + reasons.pair_words(result.setup)
+    rival = _rival(result)
+    if rival is not None:
+        text += (
+            f" Mode {rival + 1} at {hertz(float(result.frequency_hz[rival]))} carries "
+            f"{percent(float(result.static_share[rival]))} of the spring along the force, mode {at + 1} "
+            f"{percent(float(result.static_share[at]))}: watch both."
+        )
+    yield from folded(text)
+
+
+def _direction(result: Result, at: int) -> list[float]:
+    """Return the unit motion of the edge in a mode; zeros where the edge stands still."""
+    edge = result.modes.edge[at]
+    return [float(one) for one in edge / np.linalg.norm(edge)] if result.moves[at] else [0.0, 0.0, 0.0]
+
+
+def _digits(result: Result) -> int:
+    """Return how many digits of the spring are known: two, or three where no stiffness is assumed."""
+    soft = ("modulus", "stiffness", "shear", "Poisson")
+    assumed = any(word in one.name for one in result.assumptions for word in soft)
+    return 2 if assumed else 3
+
+
+def _rival(result: Result) -> int | None:
+    """Return the mode after the aligned one where it carries a fifth of the spring or more."""
+    order = np.argsort(result.static_share[: result.n_modes])[::-1]
+    others = [int(i) for i in order if i != result.aligned and result.static_share[i] >= 0.2]
+    return others[0] if others else None
+
+
+def _mode_table(result: Result) -> Iterator[str]:
+    """Yield the table of modes; the aligned one is marked, equal pairs are named below."""
+    widths = [width for _, _, width in _HEADS]
+    yield _columns([head for head, _, _ in _HEADS], widths)
+    yield _columns([unit for _, unit, _ in _HEADS], widths)
+    yield from (_columns(_mode_row(result, at), widths) for at in range(result.n_modes))
+    pairs = [f"{i + 1} with {j + 1}" for i, j in result.pairs if i < result.n_modes]
+    twins = f" Equal pairs: {listed(pairs)}." if pairs else ""
+    most = percent(float(result.static_share[result.aligned]))
+    yield f"> carries most of the spring along the force: {most}.{twins}"
+
+
+def _mode_row(result: Result, at: int) -> list[str]:
+    """Return the cells of one mode."""
+    likely, low, high = (float(getattr(result.loss, side)[at]) for side in ("likely", "low", "high"))
+    return [
+        f"{'>' if at == result.aligned else ' '} {at + 1}",
+        with_error(float(result.frequency_hz[at]), float(result.frequency_error[at])),
+        result.kinds[at],
+        way_words(_direction(result, at), kind=result.kinds[at]),
+        percent(float(result.alignment[at])) if result.moves[at] else "-",
+        f"{plain(likely)} ({plain(low)}-{plain(high)})",
+        f"{plain(50 * likely)} %",
+    ]
+
+
+def _columns(cells: Sequence[str], widths: Sequence[int]) -> str:
+    """Return one line of a table; a cell too long for its column moves the rest on."""
+    return "".join(f"{cell} ".ljust(width) for cell, width in zip(cells, widths, strict=True)).rstrip()
+
+
+def _energy(result: Result, *, verbose: bool) -> Iterator[str]:
+    """Yield the shares of the parts in the strain energy: of the aligned mode, or in detail of all."""
+    if len(result.shares) < 2:
+        return
+    for at in range(result.n_modes) if verbose else [result.aligned]:
+        shares = sorted(((float(share[at]), name) for name, share in result.shares.items()), reverse=True)
+        parts = [f"{percent(share)} {_REGION_WORDS.get(name, name)}" for share, name in shares]
+        yield from folded(f"Strain energy of mode {at + 1}: {', '.join(parts)}.", "  ")
+
+
+def _modal_table(result: Result) -> Iterator[str]:
+    """Yield modal mass and stiffness at the edge along each mode's own direction."""
+    yield "Referred to the edge, along its own motion:   modal mass, g   modal stiffness"
+    for at in range(result.n_modes):
+        if result.moves[at]:
+            mass = plain(float(result.modal_mass[at]) * 1e3, 3)
+            stiff = stiffness_text(float(result.modal_stiffness[at]), result.setup.units)
+            yield f"  mode {at + 1:<39}{mass:>13}   {stiff:>15}"
+
+
+def _springs(result: Result) -> Iterator[str]:
+    """Yield the static spring along the force and three ways, where the force points, and the spread."""
+    units = result.setup.units
+    ways = (("up and down", 2), ("sideways", 1), ("endwise", 0))
+    each = ", ".join(f"{spring_text(float(result.compliance[at, at]), units)} {words}" for words, at in ways)
+    stiffness = stiffness_text(1 / result.spring, units, digits=_digits(result))
+    yield from folded(f"Spring along the force {stiffness}. Per 10 N: {each}.", "  ")
+    yield from folded(_force_text(result), "  ")
+    known = spread(result)
+    if known is not None and known.spring[1] > 1.005 * known.spring[0]:
+        low, high = (spring_text(one * result.spring, units) for one in known.spring)
+        notes = [hertz(one * float(result.frequency_hz[result.aligned])) for one in known.note]
+        text = f"Within the bands of the assumed numbers: {low} to {high} per 10 N, {notes[0]} to {notes[1]}."
+        yield from folded(text, "  ")
+
+
+def _force_text(result: Result) -> str:
+    """Return where the force on the tool points, how that is known, and what it does to the edge."""
+    push, cut = result.loading, result.setup.cut
+    if push.how == "no cut":
+        return "The force on the tool is taken straight down, because the set-up describes no [cut]."
+    toward = force_words(push.direction.tolist())
+    text = f"The force on the tool points {toward} ({reasons.HOW_WORDS[push.how]})."
+    if push.how == "force model" and cut is not None:
+        force = cutting_force(cut)[0]
+        size = float(np.linalg.norm([force.c, force.f, force.p]))
+        yielding = spring_text(size / LOAD_N * result.spring, result.setup.units)
+        text += f" This cut pushes with about {plain(size)} N: the edge yields {yielding}."
+    return text
+
+
+def _hand(result: Result) -> Iterator[str]:
+    """Yield the hand formula beside the solid, and why they differ."""
+    hand, apart = result.hand, hand_difference(result)
+    if hand is None or apart is None:
+        return
+    units = result.setup.units
+    solid = float(result.frequency_hz[hand_mode(result)])
+    softest = stiffness_text(hand.stiffness_n_per_m * (1 + apart.stiffness), units)
+    beam = stiffness_text(hand.stiffness_n_per_m, units)
+    yield from folded(
+        f"Hand formula ({hand.what}, softest way): {hand.frequency_hz:.0f} Hz and {beam}; the solid: "
+        f"{solid:.0f} Hz ({change(apart.note)}) and {softest} ({change(apart.stiffness)}). "
+        f"{reasons.hand_reason(result, apart)}",
+        "  ",
+    )
+
+
+def _assumed(result: Result, *, verbose: bool) -> Iterator[str]:
+    """Yield the assumed numbers, one a line, with band and source."""
+    if not result.assumptions:
+        return
+    yield "Assumed, likely (low-high), and from where"
+    for one in result.assumptions:
+        source = one.band.source if verbose else reasons.short_source(one.band.source)
+        name = one.name if len(one.name) < _NAME_WIDTH else one.name.split(" (")[0]
+        yield from folded(f"  {name:<{_NAME_WIDTH}}{_assumed_band(one):<26}{source}", " " * 10)
+
+
+def _assumed_band(assumption: Assumption) -> str:
+    """Return the band of an assumption with a unit people use."""
+    scale, unit = (GPA, "GPa") if assumption.unit == "Pa" else (1.0, assumption.unit)
+    unit = "N/µm per mm²" if unit == "N/um/mm2" else unit
+    band: Band = assumption.band
+    likely, low, high = (plain(one / scale, 4) for one in (band.likely, band.low, band.high))
+    return f"{likely} ({low}-{high}) {unit}".rstrip()
+
+
+def _levers(result: Result) -> Iterator[str]:
+    """Yield what to change first, after the beam law."""
+    setup = result.setup
+    step, more = reasons.steps_mm(setup)
+    parts = []
+    short, thick = shorter(result, step), thicker(result, more)
+    if short is not None:
+        note = (
+            ""
+            if short.note is None
+            else f" and a note {more_or_less(short.note, less='lower', more='higher')}"
+        )
+        parts.append(
+            f"{step_text(step, setup.units)} less overhang brings "
+            f"{more_or_less(short.spring, less='less', more='more')} spring{note}"
+        )
+    if thick is not None:
+        parts.append(
+            f"{step_text(more, setup.units)} more thickness all over "
+            f"{more_or_less(thick.spring, less='less', more='more')} spring"
+        )
+    seat, law = reasons.seat_words(result), f"by the beam law {', '.join(parts)}"
+    advice = "; then ".join(filter(None, [seat, law if parts else ""]))
+    if advice:
+        yield from folded(f"What to change first: {advice}.", "  ")

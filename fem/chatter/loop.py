@@ -1,0 +1,158 @@
+"""Eigenvalues of G A over frequency: the loop that the cut closes round the edge.
+
+A acts through two directions only (the cut does not feel motion along the cutting direction), so the
+eigenvalues of the 3x3 product that matter are those of a 2x2 matrix, known in closed form.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stickout.fem.chatter.receptance import ComplexArray, ModalModel, projected_receptance
+from stickout.meshes.errors import InputError
+
+FloatArray = NDArray[np.float64]
+
+
+def felt_directions(matrix: FloatArray) -> FloatArray:
+    """Return two orthonormal rows that span the motions the cut feels (the row space of A).
+
+    Parameters
+    ----------
+    matrix
+        Dynamic stiffness of the cut A, shape (..., 3, 3), at most rank two. With leading axes all
+        entries must feel the same two directions; they are read from the largest entry.
+
+    Returns
+    -------
+    ndarray
+        Rows, shape (2, 3).
+
+    Raises
+    ------
+    InputError
+        A feels three directions, or not every entry feels the same two.
+
+    Source
+    ------
+    Singular value decomposition (computed here).
+    """
+    flat = matrix.reshape(-1, 3, 3)
+    size = np.abs(flat).max(axis=(1, 2))
+    rows = np.linalg.svd(flat[np.argmax(size)])[2][:2]
+    rest = flat - flat @ rows.T @ rows
+    if np.any(np.abs(rest).max(axis=(1, 2)) > 1e-9 * size):
+        raise InputError(
+            key="matrix",
+            given=matrix.shape,
+            allowed="a cut that feels two directions at most, the same for all entries",
+            mend="Build it with cut_matrix and matrix_in_bar_frame.",
+        )
+    return np.asarray(rows)
+
+
+def eigenvalue_pair(loop: ComplexArray) -> tuple[ComplexArray, ComplexArray]:
+    """Return half the trace and the half distance of the two eigenvalues.
+
+    Parameters
+    ----------
+    loop
+        Matrices, shape (..., 2, 2, n_w).
+
+    Returns
+    -------
+    tuple of ndarray
+        ``m`` and ``d`` with eigenvalues ``m + d`` and ``m - d``, shape (..., n_w); Re d is zero or above.
+
+    Source
+    ------
+    Quadratic formula (computed here).
+    """
+    half = 0.5 * (loop[..., 0, 0, :] + loop[..., 1, 1, :])
+    return half, np.sqrt(_squared_distance(loop))
+
+
+def _squared_distance(loop: ComplexArray) -> ComplexArray:
+    """Return the square of half the distance of the eigenvalues, shape (..., n_w)."""
+    # The form with the difference of the diagonal keeps its digits when the eigenvalues are close.
+    spread = 0.5 * (loop[..., 0, 0, :] - loop[..., 1, 1, :])
+    return np.asarray(spread * spread + loop[..., 0, 1, :] * loop[..., 1, 0, :])
+
+
+def lowest_real(loop: ComplexArray) -> FloatArray:
+    """Return the smaller real part of the two eigenvalues.
+
+    Parameters
+    ----------
+    loop
+        Matrices, shape (..., 2, 2, n_w).
+
+    Returns
+    -------
+    ndarray
+        Real part, shape (..., n_w).
+
+    Source
+    ------
+    Quadratic formula (computed here).
+    """
+    square = _squared_distance(loop)
+    re, im = square.real, square.imag
+    # Real part of the principal root; the complex root would take several times as long.
+    root = np.sqrt(np.maximum(0.5 * (np.sqrt(re * re + im * im) + re), 0.0))
+    return np.asarray(0.5 * (loop[..., 0, 0, :].real + loop[..., 1, 1, :].real) - root)
+
+
+def loop_matrix(model: ModalModel, matrix: FloatArray, *, w: FloatArray) -> ComplexArray:
+    """Return the 2x2 matrix whose eigenvalues are the non-zero ones of G(w) A.
+
+    Parameters
+    ----------
+    model
+        The modal model.
+    matrix
+        Dynamic stiffness of the cut A in the bar frame [N/m], shape (..., 3, 3).
+    w
+        Angular frequencies [rad/s], shape (..., n_w).
+
+    Returns
+    -------
+    ndarray
+        Loop matrices [-], shape (..., 2, 2, n_w).
+
+    Raises
+    ------
+    InputError
+        A feels three directions.
+
+    Source
+    ------
+    Non-zero eigenvalues of XY and YX agree (computed here).
+    """
+    rows = felt_directions(matrix)
+    return projected_receptance(model, w, left=rows, right=matrix @ rows.T)
+
+
+def tracked_eigenvalues(loop: ComplexArray) -> ComplexArray:
+    """Return both eigenvalues as curves that stay whole along the frequency axis.
+
+    Parameters
+    ----------
+    loop
+        Matrices along sorted frequencies, shape (..., 2, 2, n_w).
+
+    Returns
+    -------
+    ndarray
+        Eigenvalues, shape (..., 2, n_w).
+
+    Source
+    ------
+    The root's sign is carried from node to node (computed here).
+    """
+    half, distance = eigenvalue_pair(loop)
+    along = (np.conj(distance[..., :-1]) * distance[..., 1:]).real
+    sign = np.ones(distance.shape)
+    sign[..., 1:] = np.cumprod(np.where(along < 0.0, -1.0, 1.0), axis=-1)
+    return np.stack([half + sign * distance, half - sign * distance], axis=-2)

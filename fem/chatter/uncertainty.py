@@ -1,0 +1,246 @@
+"""From banded inputs to low, likely and high, on the cheap modal model, with a fixed seed.
+
+The grip's stiffness changes the modes themselves: a few FE solves give modal models at known factors
+of it, and each sample lies between the two nearest. The other bands need no FE solve.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stickout.fem.chatter.receptance import ModalModel
+from stickout.meshes.errors import InputError
+
+FloatArray = NDArray[np.float64]
+Evaluate = Callable[[ModalModel, FloatArray], FloatArray]
+Vary = Callable[[ModalModel, NDArray[np.int64]], ModalModel]
+
+
+@dataclass(frozen=True)
+class Band:
+    """An input known within limits, as factors of its likely value: 0 < low <= 1 <= high."""
+
+    name: str
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.low <= 1.0 <= self.high:
+            raise InputError(
+                key=f"band of {self.name}",
+                given=(self.low, self.high),
+                allowed="low above 0 and at most 1, high at least 1",
+                mend="Give factors of the likely value, such as 0.75 and 1.25.",
+            )
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Low, likely and high of a result, and what each input adds to its width.
+
+    Attributes
+    ----------
+    low, likely, high
+        Tenth percentile, value at the likely inputs, ninetieth percentile.
+    shares
+        Input -> share of the spread that would go if it were known [-].
+    """
+
+    low: float
+    likely: float
+    high: float
+    shares: Mapping[str, float]
+
+    @property
+    def narrows_most(self) -> str:
+        """The input whose measurement would narrow the answer most."""
+        return max(self.shares, key=lambda name: self.shares[name])
+
+
+FORCE_BAND = Band("force coefficient", 0.75, 1.25)
+LOSS_BAND = Band("loss", 1.0 / 1.5, 1.5)
+GRIP_BAND = Band("grip stiffness", 0.8, 1.2)
+
+
+def sample_factors(bands: Sequence[Band], *, count: int = 300, seed: int = 1) -> dict[str, FloatArray]:
+    """Return factors for each input: triangular in the logarithm, likely value at the top.
+
+    Parameters
+    ----------
+    bands
+        The banded inputs, names unlike.
+    count
+        Number of samples, at least ten.
+    seed
+        Seed of the stratified sampling; the same seed gives the same factors.
+
+    Returns
+    -------
+    dict
+        Name -> factors [-], shape (count,).
+
+    Raises
+    ------
+    InputError
+        Fewer than ten samples, or no band.
+
+    Source
+    ------
+    Latin hypercube: McKay, Beckman & Conover 1979 (recalled, not opened); shape of the bands own choice.
+    """
+    if count < 10 or not bands:
+        raise InputError(
+            key="count",
+            given=(count, len(bands)),
+            allowed="ten samples or more, one band or more",
+            mend="Ask for about 300.",
+        )
+    rng = np.random.default_rng(seed)
+    # Each input has one sample in each of `count` equal strata, in an order of its own.
+    shares = [(rng.permutation(count) + rng.random(count)) / count for _ in bands]
+    return {band.name: _triangular(share, band) for band, share in zip(bands, shares, strict=True)}
+
+
+def _triangular(share: FloatArray, band: Band) -> FloatArray:
+    """Return the factor below which the given share lies, for a triangle over the logarithm."""
+    below, above = -np.log(band.low), np.log(band.high)
+    width = below + above
+    if width == 0.0:
+        return np.ones_like(share)
+    rising = share * width <= below
+    left = -below + np.sqrt(share * width * below)
+    right = above - np.sqrt((1.0 - share) * width * above)
+    return np.asarray(np.exp(np.where(rising, left, right)))
+
+
+def sampled_values(
+    levels: Mapping[float, ModalModel],
+    evaluate: Evaluate,
+    *,
+    force: FloatArray,
+    loss: FloatArray,
+    grip: FloatArray,
+    vary: Vary | None = None,
+) -> FloatArray:
+    """Return the result for every sample.
+
+    Parameters
+    ----------
+    levels
+        Factor of the grip's stiffness -> modal model of one FE solve at it; one or more.
+    evaluate
+        Batched model and force factors, both with leading shape (m,), to results (m,) above zero.
+    force
+        Factors of the force coefficients [-], shape (count,).
+    loss
+        Factors of the loss factors [-], shape (count,).
+    grip
+        Factors of the grip's stiffness [-], shape (count,).
+    vary
+        What else differs from sample to sample: a batched model and the numbers of its samples, shape (m,),
+        to the model of these samples.
+
+    Returns
+    -------
+    ndarray
+        Results, shape (count,), inf where no limit exists. Between two levels the reciprocal of the
+        result runs straight over the logarithm of the factor; outside them the nearest level holds.
+
+    Raises
+    ------
+    InputError
+        There is no level.
+
+    Source
+    ------
+    Own interpolation (computed here): results, unlike modes, need no pairing between levels.
+    """
+    if not levels:
+        raise InputError(
+            key="levels", given={}, allowed="one modal model or more", mend="Solve the likely grip."
+        )
+
+    def at(factor: float, which: NDArray[np.int64]) -> FloatArray:
+        model = levels[factor]
+        batch = replace(model, eta=model.eta * loss[which, None])
+        return evaluate(batch if vary is None else vary(batch, which), force[which])
+
+    return between_levels(list(levels), at, grip=grip)
+
+
+def between_levels(
+    levels: Sequence[float], evaluate: Callable[[float, NDArray[np.int64]], FloatArray], *, grip: FloatArray
+) -> FloatArray:
+    """Return the result of every sample from those at the levels of the grip's stiffness next to it.
+
+    Parameters
+    ----------
+    levels
+        Factors of the grip's stiffness at which results are known.
+    evaluate
+        A level and the numbers of samples, shape (m,), to their results there, shape (m,), above zero.
+    grip
+        Factor of the grip's stiffness of every sample [-], shape (count,).
+
+    Returns
+    -------
+    ndarray
+        Results, shape (count,): their reciprocals run straight over the logarithm of the factor.
+
+    Source
+    ------
+    Own interpolation (computed here).
+    """
+    known = np.array(sorted(levels))
+    place = np.interp(np.log(grip), np.log(known), np.arange(known.size, dtype=np.float64))
+    total = np.zeros(grip.shape)
+    for i, factor in enumerate(known):
+        weight = np.maximum(1.0 - np.abs(place - i), 0.0)
+        used = np.flatnonzero(weight)
+        if used.size:
+            total[used] += weight[used] / evaluate(float(factor), used)
+    return np.where(total > 0.0, 1.0 / np.where(total > 0.0, total, 1.0), np.inf)
+
+
+def spread(values: FloatArray, likely: float, *, factors: Mapping[str, FloatArray]) -> Spread:
+    """Return low, likely and high of a result with the shares of the inputs.
+
+    The share of an input is the part of the variance of the log result that a straight line in the
+    log of that input explains: the part that would go if the input were measured.
+
+    Parameters
+    ----------
+    values
+        Results for every sample, shape (count,), above zero, may hold inf.
+    likely
+        Result at the likely inputs.
+    factors
+        Input -> sampled factors, shape (count,).
+
+    Returns
+    -------
+    Spread
+        The band; inf where that many samples have no limit.
+
+    Source
+    ------
+    Squared correlation (computed here); independent inputs.
+    """
+    low, high = np.quantile(values, [0.1, 0.9], method="inverted_cdf")
+    # Reciprocals keep samples without a limit in the comparison; ranks keep one of them from ruling it.
+    order = np.argsort(np.argsort(1.0 / values, kind="stable"), kind="stable").astype(np.float64)
+    shares = {name: _explained(np.log(f), order) for name, f in factors.items()}
+    return Spread(
+        low=float(min(low, likely)), likely=float(likely), high=float(max(high, likely)), shares=shares
+    )
+
+
+def _explained(x: FloatArray, y: FloatArray) -> float:
+    """Return the squared correlation, zero where either does not vary."""
+    x, y = x - x.mean(), y - y.mean()
+    size = float((x @ x) * (y @ y))
+    return float((x @ y) ** 2) / size if size > 0.0 else 0.0

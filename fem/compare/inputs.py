@@ -1,0 +1,198 @@
+"""What a set-up takes from tables and habit, by key: two set-ups that share a key share the number.
+
+The steel of a bar is the same steel before and after a change, and so is a face that the change leaves
+alone; a face that the change makes new (a shim's) has a stiffness of its own that nobody knows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.setup.materials import Band
+from stickout.fem.setup.parts import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.fem.solid.setting import owner_of
+from stickout.fem.study.clamped_loss import given_by_user
+from stickout.meshes.tagged import FloatArray
+
+# A grip without joints, rigid, held or bonded, has no face that could lose anything; a real one has.
+SEAT_LOSS: Final = Band(
+    0.01,
+    0.02,
+    0.06,
+    "clamped tools measure damping ratios of 0.005 to 0.03 (common practice, no source)",
+)
+SEAT: Final = "seat"
+RUBBING: Final = "loose wrap"
+NORMAL, SHEAR = "normal", "shear"
+
+
+@dataclass(frozen=True)
+class Input:
+    """A number known within a band, and which parts of a reduced model it rules.
+
+    Attributes
+    ----------
+    key
+        Name that set-ups share when they share the number.
+    band
+        Low, likely and high.
+    stiffness, mass, loss
+        Parts whose stiffness or mass scales with it, and parts whose loss factor it is.
+    """
+
+    key: str
+    band: Band
+    stiffness: tuple[str, ...] = ()
+    mass: tuple[str, ...] = ()
+    loss: tuple[str, ...] = ()
+
+
+def joint_part(name: str, way: str) -> str:
+    """Return the name of the normal or the shear part of a joint or bed."""
+    return f"{name}, {way}"
+
+
+def setup_inputs(
+    setup: Setup, *, regions: Iterable[str], ties: Sequence[str], clamped: bool = False
+) -> list[Input]:
+    """Return the inputs of a set-up that have a band worth following.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    regions
+        Regions of its mesh.
+    ties
+        Beds and joints of its model.
+    clamped
+        Whether the loss of a seat counts beside that of modelled joints, see ``seat_counts``.
+
+    Returns
+    -------
+    list of Input
+        Moduli, densities and loss factors of the materials; stiffness, shear ratio and loss factor of
+        every joint; the loss of the seat where no joint is modelled; rubbing of a loose wrap where the
+        user gave a figure. Poisson's ratio is taken as known.
+    """
+    found = [*_materials(setup, list(regions)), *_joints(setup, ties)]
+    if seat_counts(setup, ties, clamped=clamped):
+        found.append(Input("loss of the seat", SEAT_LOSS, loss=(SEAT,)))
+    rubbing = setup.turns.rubbing_loss_factor if setup.turns is not None else None
+    if rubbing:
+        band = Band(0.0, 0.0, rubbing, "from none to what the user gave")
+        found.append(Input("rubbing of the loose wrap", band, loss=(RUBBING,)))
+    return found
+
+
+def seat_counts(setup: Setup, ties: Sequence[str], *, clamped: bool) -> bool:
+    """Return whether the usual loss of a clamped tool counts beside that of the parts.
+
+    Always where no joint is modelled. Where an absorber is judged (``clamped``) for every set-up, unless the
+    user gave its loss: what an absorber gains hangs on what the bar loses by itself.
+    """
+    return not ties or (clamped and not given_by_user(setup))
+
+
+def _materials(setup: Setup, regions: Sequence[str]) -> Iterable[Input]:
+    """Yield modulus, density and loss factor of every material that is modelled."""
+    of: dict[str, list[str]] = {}
+    for region in regions:
+        of.setdefault(owner_of(region), []).append(region)
+    grouped: dict[tuple[str, Band], list[str]] = {}
+    for owner, parts in of.items():
+        material = setup.materials[owner]
+        grouped.setdefault((material.name, material.loss_factor), []).extend(parts)
+    for (name, loss), parts in grouped.items():
+        owner = owner_of(parts[0])
+        material = setup.materials[owner]
+        named = tuple(parts)
+        yield Input(_key(f"modulus of {name}", material.youngs_modulus), material.youngs_modulus, named)
+        yield Input(_key(f"density of {name}", material.density), material.density, (), named)
+        yield Input(_key(f"loss factor of {name}", loss), loss, loss=named)
+    if setup.wrap is not None and "wrap" not in of:
+        material = setup.materials["wrap"]
+        yield Input(_key(f"density of {material.name}", material.density), material.density, (), (RUBBING,))
+
+
+def _joints(setup: Setup, ties: Sequence[str]) -> Iterable[Input]:
+    """Yield stiffness, shear ratio and loss factor of every bed and joint."""
+    grip = setup.grip
+    faces: Joint
+    if isinstance(grip, BedGrip):
+        faces = grip.bed
+    elif isinstance(grip, SlotGrip | SleeveGrip):
+        faces = grip.joint
+    else:
+        return
+    for name in ties:
+        both = (joint_part(name, NORMAL), joint_part(name, SHEAR))
+        stiffness, shear, loss = faces.normal_n_per_um_mm2, faces.shear_ratio, faces.loss_factor
+        yield Input(_key(f"stiffness of {name}", stiffness), stiffness, both)
+        yield Input(_key(f"shear ratio of {name}", shear), shear, both[1:])
+        yield Input(_key(f"loss factor of {name}", loss), loss, loss=both)
+
+
+def _key(words: str, band: Band) -> str:
+    """Return the key of a number: the same words with another value are another number."""
+    return f"{words} [{band.low:g} {band.likely:g} {band.high:g}]"
+
+
+def key_words(key: str) -> str:
+    """Return a key without its numbers, for people."""
+    return key.partition(" [")[0]
+
+
+def draw(inputs: Iterable[Input], *, count: int = 200, seed: int = 20240229) -> dict[str, FloatArray]:
+    """Return values of every input, by key; the first of each is the likely one.
+
+    Parameters
+    ----------
+    inputs
+        Inputs of all set-ups that are compared.
+    count
+        Number of samples beside the likely one, ten or more.
+    seed
+        Seed of the stratified sampling.
+
+    Returns
+    -------
+    dict
+        Key -> values, shape (count + 1,). Triangular over the logarithm, the likely value at the top;
+        over the value itself where the band reaches zero.
+
+    Source
+    ------
+    Latin hypercube: McKay, Beckman & Conover 1979 (recalled, not opened); the shape is own choice.
+    """
+    rng = np.random.default_rng(seed)
+    bands = {one.key: one.band for one in inputs}
+    out = {}
+    for key in sorted(bands):
+        share = (rng.permutation(count) + rng.random(count)) / count
+        out[key] = np.concatenate([[bands[key].likely], _triangular(bands[key], share)])
+    return out
+
+
+def _triangular(band: Band, share: FloatArray) -> FloatArray:
+    """Return the value below which the given share of a triangle over the band lies."""
+    if band.low == band.high:
+        return np.full(share.shape, band.likely)
+    if band.low > 0:
+        low, top, high = np.log([band.low, band.likely, band.high])
+    else:
+        low, top, high = band.low, band.likely, band.high
+    width = high - low
+    rising = low + np.sqrt(share * width * (top - low))
+    falling = high - np.sqrt((1 - share) * width * (high - top))
+    at = np.where(share * width <= top - low, rising, falling)
+    return np.asarray(np.exp(at) if band.low > 0 else at)
+
+
+def factors(one: Input, values: Mapping[str, FloatArray]) -> FloatArray:
+    """Return the drawn values of an input over its likely one, shape (count + 1,)."""
+    return values[one.key] / one.band.likely if one.band.likely else np.ones_like(values[one.key])

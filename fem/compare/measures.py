@@ -1,0 +1,233 @@
+"""What a set-up is judged by, likely and sampled: note, spring, loss factor, k zeta along the force."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.chatter.receptance import ModalModel, modes_only
+from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.compare.inputs import RUBBING, SEAT, SEAT_LOSS, Input, factors, seat_counts
+from stickout.fem.compare.reduced import Reduced
+from stickout.fem.cut.absorber import attached_by_modes
+from stickout.fem.study.result import Result
+from stickout.meshes.tagged import FloatArray
+
+# In reading order. Stiffness is one over the spring; k zeta is what the depth limit follows, and the margin
+# of a wholly described cut is that limit itself, directions of all modes counted.
+MEASURES: Final = (
+    "note_hz",
+    "spring_m_per_n",
+    "stiffness_n_per_m",
+    "loss_factor",
+    "k_zeta_n_per_m",
+    "cut_margin",
+)
+_MODES: Final = 6
+_LEAST_LOSS: Final = 1e-9  # a set-up that loses nothing has no limit, but a number
+# Where the real part of the receptance is looked at, c in w^2 = omega_r^2 (1 + c eta_r): one mode has its
+# least at 1.
+_PLACES: Final = np.array([0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0])
+
+
+@dataclass(frozen=True)
+class Samples:
+    """Every measure, and every drawn input by key, the likely one first, shape (count + 1,) each."""
+
+    values: Mapping[str, FloatArray]
+    drawn: Mapping[str, FloatArray]
+
+
+def likely_measures(result: Result, cut: FloatArray | None, *, clamped: bool = False) -> dict[str, float]:
+    """Return the measures of a solved set-up at its likely inputs.
+
+    Parameters
+    ----------
+    result
+        What the study found.
+    cut
+        Dynamic stiffness of the cut [N/m], (3, 3); None leaves the cut's margin out.
+    clamped
+        Whether the loss of a seat counts beside that of modelled joints, see ``stickout.fem.compare.inputs``.
+
+    Returns
+    -------
+    dict
+        Names of ``MEASURES`` -> values, SI. Where no joint is modelled the loss factor holds the likely loss
+        of a seat, since no tool is held without one.
+    """
+    at, spring = result.aligned, result.spring
+    model = modal_model(result, clamped=clamped)
+    moved = model.phi @ result.loading.direction
+    k_zeta = dynamic_stiffness(model.omega[None], moved[None], eta=model.eta[None])[0]
+    values = [float(result.frequency_hz[at]), spring, 1 / spring, float(model.eta[at]), float(k_zeta)]
+    if cut is not None:
+        values.append(float(absolute_limit(model, cut).margin))
+    return dict(zip(MEASURES, values, strict=False))
+
+
+def modal_model(result: Result, *, clamped: bool = False) -> ModalModel:
+    """Return the modes of a set-up at the edge; a seat that is not modelled adds its likely loss.
+
+    Loss factors are those of the complex problem where it was solved, else those of the energy shares.
+    """
+    n = result.n_modes
+    shared = result.loss.likely if result.complex_loss is None else result.complex_loss
+    seat = seat_counts(result.setup, tuple(result.model.ties), clamped=clamped)
+    eta = shared[:n] + (SEAT_LOSS.likely if seat else 0.0)
+    omega, edge = result.omega[:n], result.modes.edge[:n]
+    model = modes_only(omega, edge, eta=np.maximum(eta, _LEAST_LOSS))
+    if result.place is None:
+        return model
+    hung = attached_by_modes(result.setup.absorber, omega, edge=edge, place=result.place.phi[:n])
+    return replace(model, attached=hung)
+
+
+def dynamic_stiffness(omega: FloatArray, moved: FloatArray, *, eta: FloatArray) -> FloatArray:
+    """Return k zeta of the edge along a direction [N/m], all modes together.
+
+    ``-1 / (4 min Re G)`` with the receptance G of all modes; for one mode it is ``k eta / 2``, the modal
+    stiffness along the direction times the damping ratio. Equal and close modes are summed as they must be.
+
+    Parameters
+    ----------
+    omega
+        Natural frequencies [rad/s], shape (..., n).
+    moved
+        Mass-normalised motion of the edge along the direction [kg^-1/2], shape (..., n).
+    eta
+        Loss factors [-], shape (..., n).
+
+    Returns
+    -------
+    ndarray
+        Shape (...); zero where nothing is lost.
+
+    Source
+    ------
+    Limit ``-1/(2 Ks min Re G)``: Tlusty & Polacek 1963 (recalled, not opened); physics page, section c.
+    """
+    square = omega**2
+    w2 = square[..., :, None] * (1 + _PLACES * np.maximum(eta, _LEAST_LOSS)[..., :, None])
+    w2 = w2.reshape(*square.shape[:-1], -1)
+    apart = square[..., None, :] - w2[..., :, None]
+    lost = (square * np.maximum(eta, _LEAST_LOSS))[..., None, :]
+    real = ((moved**2)[..., None, :] * apart / (apart**2 + lost**2)).sum(axis=-1)
+    return np.asarray(-0.25 / real.min(axis=-1))
+
+
+def sampled_measures(
+    small: Reduced,
+    inputs: Sequence[Input],
+    *,
+    drawn: Mapping[str, FloatArray],
+    force: FloatArray,
+    cut: FloatArray | None,
+) -> Samples:
+    """Return the measures of a set-up for every sample of its inputs.
+
+    Parameters
+    ----------
+    small
+        The reduced model.
+    inputs
+        Its inputs.
+    drawn
+        Values of the inputs by key, shape (count + 1,) each, the likely one first.
+    force
+        Direction of the force on the tool, unit vector (3,).
+    cut
+        Dynamic stiffness of the cut [N/m], (3, 3); None leaves the cut's margin out.
+
+    Returns
+    -------
+    Samples
+        Measures by name.
+    """
+    count = len(next(iter(drawn.values())))
+    stiffness = _weights(small.stiffness, inputs, drawn, count, which="stiffness")
+    mass = _weights(small.mass, inputs, drawn, count, which="mass")
+    K, M = _summed(small.stiffness, stiffness), _summed(small.mass, mass)
+    square, shapes = _eigen(K, M)
+    load = small.edge @ force
+    loads = np.broadcast_to(load, K.shape[:2])[..., None]
+    spring = np.einsum("n,sn->s", load, np.linalg.solve(K, loads)[..., 0])
+    phi = np.einsum("ni,snm->smi", small.edge, shapes)
+    moved = phi @ force
+    eta = _losses(small, inputs, drawn, stiffness=stiffness, mass=mass, modes=(square, shapes))
+    at = np.argmax(moved**2 / square, axis=1)
+    pick = (np.arange(count), at)
+    k_zeta = dynamic_stiffness(np.sqrt(square), moved, eta=eta)
+    values = [np.sqrt(square[pick]) / (2 * np.pi), spring, 1 / spring, eta[pick], k_zeta]
+    if cut is not None:
+        omega = np.sqrt(square)
+        model = modes_only(omega, phi, eta=np.maximum(eta, _LEAST_LOSS))
+        moving = np.einsum("ni,snm->smi", small.place, shapes)
+        model = replace(model, attached=attached_by_modes(small.absorber, omega, edge=phi, place=moving))
+        values.append(absolute_limit(model, cut).margin)
+    return Samples(dict(zip(MEASURES, values, strict=False)), drawn)
+
+
+def _weights(
+    parts: Mapping[str, FloatArray],
+    inputs: Sequence[Input],
+    drawn: Mapping[str, FloatArray],
+    count: int,
+    *,
+    which: str,
+) -> dict[str, FloatArray]:
+    """Return the factor of every part in every sample."""
+    out = {name: np.ones(count) for name in parts}
+    for one in inputs:
+        for name in getattr(one, which):
+            out[name] = out[name] * factors(one, drawn)
+    return out
+
+
+def _summed(parts: Mapping[str, FloatArray], weights: Mapping[str, FloatArray]) -> FloatArray:
+    """Return the weighted sum of the parts for every sample, shape (count, n, n)."""
+    stacked = np.stack(list(parts.values()))
+    factor = np.stack([weights[name] for name in parts])
+    return np.asarray(np.tensordot(factor, stacked, axes=(0, 0)))
+
+
+def _eigen(K: FloatArray, M: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the lowest squared frequencies (count, m) and mass-normalised shapes (count, n, m)."""
+    low = np.linalg.cholesky(M)
+    half = np.linalg.solve(low, K)
+    turned = np.linalg.solve(low, half.swapaxes(1, 2))
+    square, shapes = np.linalg.eigh((turned + turned.swapaxes(1, 2)) / 2)
+    n = min(_MODES, K.shape[1])
+    return square[:, :n], np.linalg.solve(low.swapaxes(1, 2), shapes[:, :, :n])
+
+
+def _losses(
+    small: Reduced,
+    inputs: Sequence[Input],
+    drawn: Mapping[str, FloatArray],
+    *,
+    stiffness: Mapping[str, FloatArray],
+    mass: Mapping[str, FloatArray],
+    modes: tuple[FloatArray, FloatArray],
+) -> FloatArray:
+    """Return the loss factor of every mode in every sample by energy shares, shape (count, m)."""
+    square, shapes = modes
+    total = np.zeros_like(square)
+    for one in inputs:
+        for name in one.loss:
+            loss = drawn[one.key][:, None]
+            if name == SEAT:
+                total += loss
+            elif name == RUBBING:
+                total += loss * mass[name][:, None] * _share(small.mass[name], shapes)
+            else:
+                total += loss * stiffness[name][:, None] * _share(small.stiffness[name], shapes) / square
+    return total
+
+
+def _share(part: FloatArray, shapes: FloatArray) -> FloatArray:
+    """Return x^T part x for every shape, (count, m)."""
+    return np.asarray(np.einsum("snm,snm->sm", shapes, part @ shapes))

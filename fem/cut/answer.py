@@ -1,0 +1,194 @@
+"""One result in, one answer on its cut out: limit, speeds, what limits, what to change, how sure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stickout.fem.chatter.lobes import waves_per_turn
+from stickout.fem.chatter.low_speed import cutting_speed, wavelength
+from stickout.fem.chatter.receptance import ModalModel
+from stickout.fem.chatter.speeds import limits_at_speeds
+from stickout.fem.chatter.stability import Limit, absolute_limit
+from stickout.fem.cut.levers import CutLever, Judged, levers
+from stickout.fem.cut.likely import likely_limit, limit_band
+from stickout.fem.cut.low_speed import LowSpeed, low_speed, rubbing_of
+from stickout.fem.cut.models import coarse_model, tool_modes
+from stickout.fem.cut.shares import WorkSide, work_side
+from stickout.fem.cut.spread import CutSpread
+from stickout.fem.cut.spring_off import SpringOff, spring_off_of
+from stickout.fem.cut.turned import TurnedBar, turned_bar
+from stickout.fem.force.case import CutCase, cut_case
+from stickout.fem.study.clamped_loss import ClampedLoss, clamped_loss
+from stickout.fem.study.result import Result
+from stickout.fem.units import MM
+
+
+@dataclass(frozen=True)
+class SpeedLimit:
+    """The limit at one spindle speed.
+
+    ``waves`` is the number of waves on one turn of the work; cutting speed [m/s] and wavelength [m] are None
+    where the diameter of the work is not known.
+    """
+
+    speed_rpm: float
+    margin: float
+    waves: float
+    cutting_speed: float | None
+    wavelength: float | None
+
+
+@dataclass(frozen=True)
+class CutAnswer:
+    """The answer to one cut.
+
+    Attributes
+    ----------
+    result
+        The modes it rests on.
+    case
+        The cut.
+    loss
+        The loss factors that counted.
+    tool, work, both
+        Modal models of the tool, of the work (None without one), and of the motion between them.
+    limit
+        The absolute limit at the likely inputs.
+    limiting
+        Index in the result of the mode that limits; None where the work does.
+    depth_limit
+        Depth at which the likely margin falls to one [m]: inf where no depth limits, ``SHALLOWEST`` where
+        even that is unstable.
+    deepest
+        Greatest depth that was looked at [m].
+    saturated
+        Whether twice the depth would cost less than a tenth of the margin: the nose limits, not the depth.
+    speeds
+        The limit at each of the user's speeds.
+    spread
+        Low, likely, high.
+    levers
+        What cheap changes do, the strongest first.
+    turned
+        The limit against rotation of the bar.
+    slow
+        Low speed and light cuts.
+    spring
+        Static errors.
+    side
+        Tool against work; None without work.
+    bare_margin
+        Likely margin without the absorber [-]; None where the tool has none.
+    """
+
+    result: Result
+    case: CutCase
+    loss: ClampedLoss
+    tool: ModalModel
+    work: ModalModel | None
+    both: ModalModel
+    limit: Limit
+    limiting: int | None
+    depth_limit: float
+    deepest: float
+    saturated: bool
+    speeds: Sequence[SpeedLimit]
+    spread: CutSpread
+    levers: Sequence[CutLever]
+    turned: TurnedBar
+    slow: LowSpeed
+    spring: SpringOff
+    side: WorkSide | None
+    bare_margin: float | None = None
+
+    @property
+    def margin(self) -> float:
+        """Return the likely margin [-]."""
+        return float(self.limit.margin)
+
+    @property
+    def chatter_hz(self) -> float:
+        """Return the frequency of the chatter at the limit [Hz]."""
+        return float(self.limit.chatter_hz)
+
+
+def cut_answer(result: Result) -> CutAnswer:
+    """Return everything the program can say on the cut of a result.
+
+    Parameters
+    ----------
+    result
+        Modes of a set-up with a fully described cut.
+
+    Returns
+    -------
+    CutAnswer
+        Limits, speeds, levers and bands. Two to four coarse FE solves are made for levers and grip.
+
+    Raises
+    ------
+    InputError
+        The cut is not described far enough, or a mode has no loss.
+    SolveError
+        A coarse solve failed.
+
+    Source
+    ------
+    physics page, sections a, b, c, g, k, m (opened).
+    """
+    setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
+    found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))
+    limit, base = found.limit, coarse_model(setup)
+    turned = turned_bar(case, found.tool, work=found.work, rotation_deg=setup.bar.rotation_deg)
+    judged = Judged(setup, case, found.tool, found.work, found.margin, base)
+    return CutAnswer(
+        result=result,
+        case=case,
+        loss=loss,
+        tool=found.tool,
+        work=found.work,
+        both=found.both,
+        limit=limit,
+        limiting=found.limiting,
+        depth_limit=found.depth,
+        deepest=found.deepest,
+        saturated=_saturated(case, found.both, limit),
+        speeds=_speeds(case, found.both),
+        spread=limit_band(found, aligned=result.aligned, base=base),
+        levers=levers(judged, turned=turned, rubbing=rubbing_of(case.cut, float(limit.chatter_hz))),
+        turned=turned,
+        slow=low_speed(case, found.both, limit=limit),
+        spring=spring_off_of(setup, case, static=result.compliance),
+        side=None if found.work is None else work_side(case, found.tool, work=found.work, limit=limit),
+        bare_margin=_bare_margin(case, found.both),
+    )
+
+
+def _bare_margin(case: CutCase, both: ModalModel) -> float | None:
+    """Return the margin with the absorber taken off; None without one."""
+    if both.attached is None:
+        return None
+    return float(absolute_limit(replace(both, attached=None), case.stiffness).margin)
+
+
+def _saturated(case: CutCase, model: ModalModel, limit: Limit) -> bool:
+    """Return whether twice the depth costs less than a tenth of the margin."""
+    deeper = absolute_limit(model, case.matrix(np.asarray(2.0 * case.depth)))
+    return bool(deeper.margin > 0.9 * limit.margin)
+
+
+def _speeds(case: CutCase, model: ModalModel) -> list[SpeedLimit]:
+    """Return the limit at each of the user's speeds."""
+    speeds, diameter = case.cut.speeds_rpm, case.cut.work_diameter_mm
+    if not speeds:
+        return []
+    found = limits_at_speeds(model, case.stiffness, speeds_rpm=speeds)
+    out = []
+    for rpm, margin, omega, hertz in zip(speeds, found.margin, found.omega, found.chatter_hz, strict=True):
+        speed = None if diameter is None else cutting_speed(diameter * MM, rpm)
+        wave = None if speed is None else wavelength(speed, float(hertz))
+        out.append(SpeedLimit(rpm, float(margin), float(waves_per_turn(omega, rpm)), speed, wave))
+    return out

@@ -1,0 +1,123 @@
+"""The cheap modal models a cut is judged on: from a result, from one coarse mesh, with the work beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.chatter.changed import picked, rescaled
+from stickout.fem.chatter.modal import ModalModel
+from stickout.fem.chatter.receptance import relative_model
+from stickout.fem.chatter.stability import Limit
+from stickout.fem.cut.absorber import attached_of
+from stickout.fem.setup.parts import Setup, Solve
+from stickout.fem.study.accuracy import Level
+from stickout.fem.study.clamped_loss import ClampedLoss, mode_loss
+from stickout.fem.study.directions import edge_moves
+from stickout.fem.study.result import Result
+from stickout.fem.study.study import absorber_place, solve_level
+from stickout.meshes.pieces import Fineness
+from stickout.meshes.tagged import FloatArray, IntArray
+
+# Modes above this many times the chatter's frequency act as springs: they go into the residual.
+_HIGH: Final = 3.0
+_COARSE_MODES: Final = 2
+# Ratios of margins on this mesh are within 0.3 % of those on meshes twice as fine (tests/test_cutting.py).
+COARSE: Final = Fineness(2, 1, 0.3, 1.0, 0.15)
+
+
+@dataclass(frozen=True)
+class ToolModes:
+    """The modes of a tool that move its edge.
+
+    Attributes
+    ----------
+    model
+        The modal model.
+    numbers
+        Index of each mode in the result, shape (n,).
+    """
+
+    model: ModalModel
+    numbers: IntArray
+
+
+def tool_modes(result: Result, loss: ClampedLoss) -> ToolModes:
+    """Return the modal model of a result: frequencies and compliance in the limit of fine meshes."""
+    at = np.flatnonzero(result.moves)
+    model = ModalModel(
+        omega=result.omega[at],
+        phi=result.modes.edge[at],
+        eta=loss.loss.likely[at],
+        static=result.compliance,
+        attached=attached_of(result.setup.absorber, result.place, at=at),
+    )
+    return ToolModes(model, at)
+
+
+def coarse_model(setup: Setup) -> ModalModel:
+    """Return the modal model of a set-up from a coarse mesh, good to a few per cent: for ratios only.
+
+    Parameters
+    ----------
+    setup
+        The set-up; it is taken as checked.
+    """
+    few = replace(setup, solve=Solve(modes=_COARSE_MODES, accuracy=setup.solve.accuracy))
+    return _level_model(setup, solve_level(few, COARSE))
+
+
+def _level_model(setup: Setup, level: Level) -> ModalModel:
+    """Return the modal model of one mesh."""
+    modes, at = level.modes, np.flatnonzero(edge_moves(level.modes))
+    eta = mode_loss(setup, modes.energy)
+    place = absorber_place(setup, level.model, modes=modes, compliance=level.compliance)
+    return ModalModel(
+        omega=modes.omega[at],
+        phi=modes.edge[at],
+        eta=eta[at],
+        static=level.compliance,
+        attached=attached_of(setup.absorber, place, at=at),
+    )
+
+
+def joined(tool: ModalModel, work: ModalModel | None) -> ModalModel:
+    """Return the model of the motion between tool and work; a batch of tools may stand before one work."""
+    if work is None:
+        return tool
+
+    def spread(values: FloatArray, like: FloatArray, inner: int) -> FloatArray:
+        """Return the work's values with the leading axes of the tool's; ``inner`` axes are a model's own."""
+        lead = like.shape[: like.ndim - inner]
+        return np.broadcast_to(values, (*lead, *values.shape[values.ndim - inner :]))
+
+    beside = ModalModel(
+        omega=spread(work.omega, tool.omega, 1),
+        phi=spread(work.phi, tool.phi, 2),
+        eta=spread(work.eta, tool.eta, 1),
+        static=work.static,
+    )
+    return relative_model(tool, beside)
+
+
+def trimmed(model: ModalModel, limit: Limit) -> ModalModel:
+    """Return the model with its high modes left to the residual: as good at the limit, and cheaper.
+
+    Notes
+    -----
+    The margin moves by less than 1e-3 for the set-ups of tests/test_cutting.py.
+    """
+    return picked(model, model.omega < _HIGH * float(limit.omega))
+
+
+def softened(model: ModalModel, factor: float) -> ModalModel:
+    """Return the model as if its root gave: stiffness at the edge times ``factor``, notes down with it.
+
+    Source
+    ------
+    A root whose give takes 17, 30 % of the stiffness takes 11, 21 % of the note: about two thirds as much
+    in the logarithm (beam with a root spring, computed for users.md 3.4).
+    """
+    return rescaled(model, note=factor ** (2.0 / 3.0), stiffness=factor)

@@ -1,0 +1,236 @@
+"""Low, likely and high of margin and depth limit: bands of force, loss and grip, sampled on modal models."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stickout.fem.beam.work import HOLD
+from stickout.fem.chatter.changed import rescaled
+from stickout.fem.chatter.chart import Chart, chart_of
+from stickout.fem.chatter.depth import depth_limit
+from stickout.fem.chatter.modal import ModalModel
+from stickout.fem.chatter.stability import Limit, absolute_limit
+from stickout.fem.chatter.uncertainty import (
+    GRIP_BAND,
+    Band,
+    Spread,
+    between_levels,
+    sample_factors,
+    sampled_values,
+    spread,
+)
+from stickout.fem.cut.absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
+from stickout.fem.cut.models import coarse_model, joined, softened, trimmed
+from stickout.fem.force.case import CutCase
+from stickout.fem.setup.materials import USER_SOURCE, exactly
+from stickout.fem.setup.parts import BedGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.study.clamped_loss import ClampedLoss, modelled_joint
+from stickout.meshes.tagged import FloatArray, IntArray
+
+FORCE, LOSS, GRIP = "force coefficient", "loss", "grip stiffness"
+# A perfect grip against a real one: the note is up to 30 % lower, hence 0.7^(3/2) of the stiffness.
+PERFECT_BAND = Band(GRIP, 0.6, 1.0)
+SAMPLES = 240
+# Depth below which no limit is looked for [m]: a hundredth of the lightest cut that anybody dials in.
+SHALLOWEST = 1e-6
+
+
+@dataclass(frozen=True)
+class CutSpread:
+    """Bands of the inputs, and what they make of margin [-] and depth limit [m] (inf: no depth limits)."""
+
+    bands: Mapping[str, Band]
+    margin: Spread
+    depth: Spread
+
+
+def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) -> dict[str, Band]:
+    """Return the bands of force, loss, grip and absorber as factors of their likely values.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    case
+        The cut.
+    loss
+        The loss factors.
+    mode
+        Index of the limiting mode in the result, whose loss counts.
+    """
+    likely = float(loss.loss.likely[mode])
+    ends = (float(loss.loss.low[mode]) / likely, float(loss.loss.high[mode]) / likely)
+    bands = {
+        FORCE: Band(FORCE, case.material.low, case.material.high),
+        LOSS: Band(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0)),
+        GRIP: grip_band(setup),
+    }
+    return bands if setup.absorber is None else bands | {TUNING: TUNING_BAND, DAMPING: DAMPING_BAND}
+
+
+def grip_band(setup: Setup) -> Band:
+    """Return the band of the grip: of its faces, as assumed or as given, or of a perfect grip."""
+    joint = modelled_joint(setup)
+    if joint is None:
+        return PERFECT_BAND
+    faces = joint.normal_n_per_um_mm2
+    if faces.source == USER_SOURCE:
+        return Band(GRIP, GRIP_BAND.low, GRIP_BAND.high)
+    return Band(GRIP, faces.low / faces.likely, faces.high / faces.likely)
+
+
+def grip_levels(
+    setup: Setup,
+    tool: ModalModel,
+    *,
+    base: ModalModel | None,
+    band: Band,
+    solve: Callable[[Setup], ModalModel] = coarse_model,
+) -> dict[float, ModalModel]:
+    """Return modal models of the tool at the ends of the grip's band and at its likely stiffness.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    tool
+        The tool as it is.
+    base
+        The tool as it is from its coarsest mesh; None where the grip has no faces to change.
+    band
+        Band of the grip's stiffness.
+    solve
+        Gives the modal model of the set-up at an end, in the same way as ``base``.
+
+    Returns
+    -------
+    dict
+        Factor of the grip's stiffness -> modal model. One coarse FE solve for each end; what the coarse
+        mesh misses is made good by its error at the likely stiffness.
+
+    Source
+    ------
+    Own way (computed here).
+    """
+    if base is None:
+        return {band.low: softened(tool, band.low), 1.0: tool}
+    ends = {f: solve(with_grip(setup, f)) for f in (band.low, band.high)}
+    stiffer = float(np.trace(base.static) / np.trace(tool.static))
+    note = float(tool.omega[0] / base.omega[0])
+    matched = {f: rescaled(m, note=note, stiffness=stiffer) for f, m in ends.items()}
+    return matched | {1.0: tool}
+
+
+def with_grip(setup: Setup, factor: float) -> Setup:
+    """Return the set-up with the stiffness of the grip's touching faces changed by a factor."""
+    grip = setup.grip
+    if isinstance(grip, BedGrip):
+        faces = grip.bed.normal_n_per_um_mm2
+        bed = replace(grip.bed, normal_n_per_um_mm2=exactly(faces.likely * factor, faces.source))
+        return replace(setup, grip=replace(grip, bed=bed))
+    if isinstance(grip, SlotGrip | SleeveGrip):
+        faces = grip.joint.normal_n_per_um_mm2
+        joint = replace(grip.joint, normal_n_per_um_mm2=exactly(faces.likely * factor, faces.source))
+        return replace(setup, grip=replace(grip, joint=joint))
+    return setup
+
+
+def with_work(levels: Mapping[float, ModalModel], work: ModalModel | None) -> dict[float, ModalModel]:
+    """Return the levels with the work beside the tool; at the softest grip the work's hold gives too."""
+    if work is None:
+        return dict(levels)
+    soft = softened(work, HOLD.low)
+    softest = min(levels)
+    return {f: joined(model, soft if f == softest else work) for f, model in levels.items()}
+
+
+def cut_spread(
+    case: CutCase,
+    levels: Mapping[float, ModalModel],
+    *,
+    limit: Limit,
+    likely_depth: float,
+    deepest: float,
+    bands: Mapping[str, Band],
+) -> CutSpread:
+    """Return the bands of margin and depth limit.
+
+    Parameters
+    ----------
+    case
+        The cut.
+    levels
+        Factor of the grip's stiffness -> modal model of tool and work.
+    limit
+        The limit at the likely inputs.
+    likely_depth, deepest
+        Depth limit at the likely inputs, and the greatest depth that is looked at [m].
+    bands
+        Bands of the inputs.
+
+    Returns
+    -------
+    CutSpread
+        Tenth percentile, likely, ninetieth percentile.
+
+    Source
+    ------
+    Own sampling with a fixed seed, see stickout.fem.chatter.uncertainty (computed here).
+    """
+    factors = sample_factors(list(bands.values()), count=SAMPLES)
+    few = {f: trimmed(model, limit) for f, model in levels.items()}
+    sampled = _charted if TUNING not in factors else _solved
+    margins, depths = sampled(case, few, factors=factors, deepest=deepest)
+    # Between a level that has a limit and one that has none the mean may lie beyond what was looked at.
+    depths = np.where(depths > deepest, np.inf, depths)
+    return CutSpread(
+        bands=bands,
+        margin=spread(margins, float(limit.margin), factors=factors),
+        depth=spread(depths, likely_depth, factors=factors),
+    )
+
+
+def _charted(
+    case: CutCase, levels: Mapping[float, ModalModel], *, factors: Mapping[str, FloatArray], deepest: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return margin and depth limit of every sample, read off a chart of each level."""
+    loss = factors[LOSS]
+    charts = {
+        factor: chart_of(model, case.matrix, depth=case.depth, span=(SHALLOWEST, deepest), loss=loss)
+        for factor, model in levels.items()
+    }
+
+    def read(of: Callable[[Chart, FloatArray, FloatArray], FloatArray]) -> FloatArray:
+        def evaluate(factor: float, which: IntArray) -> FloatArray:
+            return of(charts[factor], loss[which], factors[FORCE][which])
+
+        return between_levels(list(levels), evaluate, grip=factors[GRIP])
+
+    return (
+        read(lambda chart, eta, push: chart.margins(eta) / push),
+        read(lambda chart, eta, push: chart.depths(eta, push)),
+    )
+
+
+def _solved(
+    case: CutCase, levels: Mapping[float, ModalModel], *, factors: Mapping[str, FloatArray], deepest: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return margin and depth limit of every sample, each solved: an absorber's bands differ between them."""
+
+    def vary(model: ModalModel, which: IntArray) -> ModalModel:
+        return off_tune(model, tuning=factors[TUNING][which], damping=factors[DAMPING][which])
+
+    def values(evaluate: Callable[[ModalModel, FloatArray], FloatArray]) -> FloatArray:
+        loss, grip = factors[LOSS], factors[GRIP]
+        return sampled_values(levels, evaluate, force=factors[FORCE], loss=loss, grip=grip, vary=vary)
+
+    margins = values(lambda model, push: absolute_limit(model, case.stiffness).margin / push)
+    depths = values(
+        lambda model, push: depth_limit(
+            model, case.matrix, deepest=deepest, shallowest=SHALLOWEST, factor=push
+        )
+    )
+    return margins, depths

@@ -1,0 +1,219 @@
+"""The answer on a cut as plain data, for the result file: the ``cut`` block and what goes with it."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+
+from stickout.fem.beam.work import HOLD
+from stickout.fem.chatter.uncertainty import Spread
+from stickout.fem.cut.absorber import DAMPING, SOURCE, TUNING
+from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.low_speed import CONTACT, LAND, edge_radius
+from stickout.fem.cut.spread import GRIP, PERFECT_BAND, SHALLOWEST
+from stickout.fem.force.case import CutCase
+from stickout.fem.records.result import assumption_record, result_record
+from stickout.fem.setup.materials import USER_SOURCE, Band
+from stickout.fem.study.clamped_loss import CLAMPED
+from stickout.fem.study.result import Assumption
+from stickout.fem.units import MM
+
+THRUST: Final = Band(0.3, 0.4, 0.5, "common practice, no source: sharp tools")
+
+
+def cut_result_record(answer: CutAnswer, *, tool: str, version: str) -> dict[str, Any]:
+    """Return the result file of a cut: that of the modes, with the cut and the losses that counted.
+
+    Parameters
+    ----------
+    answer
+        The answer.
+    tool, version
+        Name and version of the program.
+
+    Returns
+    -------
+    dict
+        The loss factors of the modes are those the cut counts on, clamping included.
+    """
+    record = result_record(answer.result, tool=tool, version=version)
+    loss = answer.loss.loss
+    for at, mode in enumerate(record["modes"]):
+        mode["loss_factor"] = float(loss.likely[at])
+        mode["loss_factor_low"], mode["loss_factor_high"] = float(loss.low[at]), float(loss.high[at])
+        mode["damping_ratio"] = float(loss.likely[at]) / 2
+    record["assumptions"] += [assumption_record(one) for one in cut_assumptions(answer)]
+    record["limiting_mode"] = None if answer.limiting is None else answer.limiting + 1
+    record["cut"] = force_record(answer.case) | _limit_record(answer) | _more_record(answer)
+    return record
+
+
+def force_assumptions(case: CutCase) -> list[Assumption]:
+    """Return what the force model assumed, with bands and sources."""
+    law, material = case.law, case.material
+    low, high = (law.kc11 * factor for factor in (material.low, material.high))
+    out = [
+        Assumption("cutting force per area at 1 mm chip", Band(low, law.kc11, high, material.source), "Pa")
+    ]
+    scale = law.thrust_ratio / THRUST.likely
+    thrust = Band(THRUST.low * scale, law.thrust_ratio, THRUST.high * scale, THRUST.source)
+    out.append(Assumption("thrust over cutting force", thrust, ""))
+    radius = edge_radius(case.cut)
+    if radius.source != USER_SOURCE:
+        out.append(Assumption("rounding of the edge", radius, "m"))
+    return out
+
+
+def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
+    """Return what the limit assumed beyond the modes, with bands and sources."""
+    out = force_assumptions(answer.case)
+    if not answer.loss.given:
+        out.append(Assumption("loss factor of the clamping", CLAMPED, ""))
+    grip = answer.spread.bands[GRIP]
+    if grip == PERFECT_BAND:
+        source = "common practice, no source: the note is up to 30 % lower"
+        out.append(
+            Assumption("stiffness over that of a perfect grip", Band(grip.low, 1.0, grip.high, source), "")
+        )
+    out += [
+        Assumption(f"{name} over the one given", Band(band.low, 1.0, band.high, SOURCE), "")
+        for name, band in answer.spread.bands.items()
+        if name in (TUNING, DAMPING)
+    ]
+    if answer.work is not None:
+        out.append(Assumption("stiffness of the work's hold over a perfect one", HOLD, ""))
+        out.append(Assumption("work loss factor", CLAMPED, ""))
+    if any(one.key == "speed" for one in answer.levers):
+        out.append(Assumption("flank contact coefficient", CONTACT, "N/m3"))
+        land = Band(LAND, LAND, LAND, "common practice, no source: a sharp edge with a little wear")
+        out.append(Assumption("wear land", land, "m"))
+    return out
+
+
+def force_record(case: CutCase) -> dict[str, Any]:
+    """Return force and engaged edge: newtons, and millimetres as the names say."""
+    edge, push = case.edge, case.on_tool
+    size = math.sqrt(float(push @ push))
+    return {
+        "force_n": {"c": case.force.c, "f": case.force.f, "p": case.force.p},
+        "force_direction": (push / size).tolist(),
+        "edge": {
+            "area_mm2": float(edge.area) / MM**2,
+            "length_mm": float(edge.length) / MM,
+            "mean_chip_mm": float(edge.mean_chip) / MM,
+        },
+    }
+
+
+def _limit_record(answer: CutAnswer) -> dict[str, Any]:
+    """Return margin, chatter, depth limit and speeds."""
+    return {
+        "margin": _spread_record(answer.spread.margin),
+        "chatter_hz": answer.chatter_hz,
+        "depth_limit_mm": {
+            side: _depth_mm(getattr(answer.spread.depth, side)) for side in ("low", "likely", "high")
+        },
+        "speeds": [
+            {
+                "rpm": one.speed_rpm,
+                "margin": one.margin,
+                "waves_per_turn": one.waves,
+                "cutting_speed_m_per_min": None if one.cutting_speed is None else 60 * one.cutting_speed,
+                "wavelength_mm": None if one.wavelength is None else one.wavelength / MM,
+            }
+            for one in answer.speeds
+        ],
+    }
+
+
+def _spread_record(spread: Spread) -> dict[str, float | None]:
+    """Return low, likely and high; null where there is no limit."""
+    return {side: _finite(getattr(spread, side)) for side in ("low", "likely", "high")}
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _depth_mm(depth: float) -> float | None:
+    """Return a depth limit [mm]: 0 where even the shallowest depth is unstable, None where none limits."""
+    if depth <= SHALLOWEST:
+        return 0.0
+    return depth / MM if math.isfinite(depth) else None
+
+
+def _more_record(answer: CutAnswer) -> dict[str, Any]:
+    """Return what the answer holds beyond the contract's keys."""
+    spread, slow = answer.spread, answer.slow
+    return {
+        "saturated": answer.saturated,
+        "narrows_most": spread.margin.narrows_most,
+        "uncertainty": {
+            name: {"low": band.low, "high": band.high, "share": spread.margin.shares[name]}
+            for name, band in spread.bands.items()
+        },
+        "loss_given_by_user": answer.loss.given,
+        "levers": [
+            {"key": one.key, "change": one.change, "factor": one.factor}
+            | ({} if one.band is None else {"low": one.band[0], "high": one.band[1]})
+            for one in answer.levers
+        ],
+        "rotation": _rotation_record(answer),
+        "low_speed": {
+            "quiet_below_m_per_min": {
+                side: 60 * getattr(slow.quiet, side) for side in ("low", "likely", "high")
+            },
+            "squeal_n_per_m_per_min": _finite(slow.squeal / 60),
+            "least_chip_mm": {
+                side: getattr(slow.least_chip, side) / MM for side in ("low", "likely", "high")
+            },
+            "edge_form_factor": slow.edge_form_factor,
+        },
+        "spring_off": _spring_record(answer),
+        "work": _work_record(answer),
+        "margin_without_absorber": None if answer.bare_margin is None else _finite(answer.bare_margin),
+    }
+
+
+def _rotation_record(answer: CutAnswer) -> dict[str, Any]:
+    """Return the limit against rotation of the section."""
+    turned = answer.turned
+    return {
+        "angles_deg": turned.angles_deg.tolist(),
+        "margin": [_finite(float(one)) for one in turned.margin],
+        "now_deg": turned.now_deg,
+        "best_deg": None if turned.alike else turned.best_deg,
+        "good_windows_deg": [] if turned.alike else [list(one) for one in turned.windows],
+    }
+
+
+def _spring_record(answer: CutAnswer) -> dict[str, Any]:
+    """Return the static errors in millimetres."""
+    spring, bore = answer.spring, answer.spring.bore
+    return {
+        "edge_mm": (spring.edge / MM).tolist(),
+        "radial_mm": spring.radial / MM,
+        "diameter_error_mm": 2 * spring.radial / MM,
+        "left_after_passes_mm": (spring.left / MM).tolist(),
+        "taper_mm": None if spring.taper is None else spring.taper / MM,
+        "bore": None
+        if bore is None
+        else {
+            "drop_mm": bore.drop / MM,
+            "clearance_lost_deg": math.degrees(bore.clearance_lost),
+            "diameter_change_0.1_above_centre_mm": bore.diameter_change / MM,
+        },
+    }
+
+
+def _work_record(answer: CutAnswer) -> dict[str, Any] | None:
+    """Return tool against work."""
+    side = answer.side
+    if side is None:
+        return None
+    return {
+        "tool_share_static": side.static_share,
+        "tool_share_chatter": side.dynamic_share,
+        "soft_side": side.soft_side,
+        "spring_m_per_n": side.work_spring,
+    }

@@ -1,0 +1,79 @@
+"""The one public check of a set-up: every fault, the first fault, and what deserves a warning."""
+
+from __future__ import annotations
+
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import MISSING, hint
+from stickout.fem.setup.check_absorber import absorber_faults
+from stickout.fem.setup.check_added import shim_faults, wrap_faults
+from stickout.fem.setup.check_bar import bar_faults, edge_faults, smallest_size_mm
+from stickout.fem.setup.check_common import Faults
+from stickout.fem.setup.check_cut import cut_faults, material_faults, solve_faults, work_faults
+from stickout.fem.setup.check_grip import grip_faults
+from stickout.fem.setup.parts import Setup
+from stickout.fem.units import UNITS
+
+SLENDER = 30  # overhang over the smallest size: beyond it the trade has no bars (common practice, no source)
+WITHOUT = "Notes, spring and losses leave the absorber out; margin and depth limit of a cut count it."
+CHECKS = (
+    bar_faults,
+    edge_faults,
+    grip_faults,
+    shim_faults,
+    wrap_faults,
+    absorber_faults,
+    cut_faults,
+    work_faults,
+    solve_faults,
+)
+
+
+def setup_faults(setup: Setup) -> Faults:
+    """Yield an InputError for every fault of a set-up, in the order of the set-up file."""
+    if setup.units not in UNITS:
+        mend = hint(setup.units, UNITS, otherwise="Choose one of these.")
+        yield InputError(key="units", given=setup.units, allowed='"mm" or "inch"', mend=mend)
+        return
+    for check in CHECKS:
+        yield from check(setup)
+    yield from material_faults(setup.materials.values())
+    yield from _region_faults(setup)
+
+
+def _region_faults(setup: Setup) -> Faults:
+    """Yield the fault of a part without a material."""
+    parts = {
+        "bar": ("bar.material", True),
+        "holder": ("grip.block_material", setup.grip.style == "sleeve"),
+        "shim": ("shim.material", setup.shim is not None),
+        "wrap": ("wrap.material", setup.wrap is not None),
+        "work": ("work.material", setup.work is not None),
+    }
+    for region, (key, there) in parts.items():
+        if there and region not in setup.materials:
+            mend = "Say what it is made of."
+            yield InputError(key=key, given=MISSING, allowed="the name of a material", mend=mend)
+
+
+def check_setup(setup: Setup) -> None:
+    """Check the ranges of a whole set-up.
+
+    Raises
+    ------
+    InputError
+        The first fault found; ``setup_faults`` lists them all.
+    """
+    for fault in setup_faults(setup):
+        raise fault
+
+
+def setup_warnings(setup: Setup) -> tuple[str, ...]:
+    """Return what is allowed but doubtful in a set-up, one sentence each."""
+    ratio = setup.bar.overhang_mm / smallest_size_mm(setup.bar, at_end=False)
+    out = [] if setup.absorber is None else [WITHOUT]
+    if ratio > SLENDER:
+        out.append(
+            f"The bar sticks out {ratio:.0f} times its size; beyond {SLENDER} it whips, and small faults of "
+            "the grip outweigh anything computed here."
+        )
+    return tuple(out)

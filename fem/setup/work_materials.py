@@ -1,0 +1,232 @@
+"""Work materials by ISO 513 group: specific cutting force, its exponent, band and source."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from stickout.meshes.errors import InputError
+
+TABLE_SOURCE = "ISO 513 / VDI 3323 material groups as reprinted in public tool tables (opened)"
+HANDBOOK_SOURCE = "handbook set after Kienzle & Victor 1957, as in Paucksch (recalled, not opened)"
+NO_SOURCE = "order of size only (common practice, no source)"
+
+
+@dataclass(frozen=True)
+class WorkMaterial:
+    """One work material: ``kc = kc11 h^-mc`` with h in mm.
+
+    Attributes
+    ----------
+    name
+        Plain name.
+    group
+        ISO 513 letter P, M, K, N, S or H; "-" for plastics.
+    number
+        Group number of VDI 3323, 0 where there is none.
+    kc11_n_per_mm2
+        Specific cutting force at 1 mm chip thickness [N/mm^2], for a rake of 0 degrees and a sharp edge.
+    mc
+        Exponent [-].
+    other_names
+        Names that lead to this entry too.
+    low, high
+        Band of the force as factors of the likely value [-].
+    source
+        Where the pair comes from, with its mark.
+    second
+        Another pair (kc11_n_per_mm2, mc) from another table, for comparison.
+    second_source
+        Where that comes from.
+    """
+
+    name: str
+    group: str
+    number: int
+    kc11_n_per_mm2: float
+    mc: float
+    other_names: tuple[str, ...] = ()
+    low: float = 0.75
+    high: float = 1.25
+    source: str = TABLE_SOURCE
+    second: tuple[float, float] | None = None
+    second_source: str = HANDBOOK_SOURCE
+
+
+_EDITION = "the 2022 edition of the same table (opened); the 2017 edition is used"
+
+WORK_MATERIALS: tuple[WorkMaterial, ...] = (
+    WorkMaterial(
+        "low carbon steel",
+        "P",
+        1,
+        1350.0,
+        0.21,
+        ("mild steel", "free-cutting steel", "S235", "11SMn30"),
+        second=(1780.0, 0.17),
+    ),
+    WorkMaterial(
+        "medium carbon steel",
+        "P",
+        2,
+        1500.0,
+        0.22,
+        ("C45", "C35", "1045", "annealed medium carbon steel"),
+        high=1.3,
+        second=(2220.0, 0.14),
+    ),
+    WorkMaterial("structural steel E295", "P", 0, 1990.0, 0.26, ("E295", "St50"), source=HANDBOOK_SOURCE),
+    WorkMaterial(
+        "high carbon steel", "P", 4, 1700.0, 0.24, ("C60", "1060", "silver steel"), second=(2130.0, 0.18)
+    ),
+    WorkMaterial(
+        "low-alloy steel",
+        "P",
+        6,
+        1775.0,
+        0.24,
+        ("42CrMo4", "4140", "annealed alloy steel"),
+        high=1.5,
+        second=(2500.0, 0.26),
+    ),
+    WorkMaterial(
+        "heat-treated alloy steel", "P", 8, 1725.0, 0.24, ("4140 heat-treated", "high-tensile steel")
+    ),
+    WorkMaterial(
+        "case-hardening steel",
+        "P",
+        6,
+        1775.0,
+        0.24,
+        ("16MnCr5",),
+        high=1.3,
+        second=(2100.0, 0.26),
+    ),
+    WorkMaterial("tool steel annealed", "P", 10, 2450.0, 0.23, ("O1", "D2", "gauge plate")),
+    WorkMaterial("stainless steel ferritic or martensitic", "P", 12, 1875.0, 0.21, ("430", "420")),
+    WorkMaterial(
+        "stainless steel austenitic",
+        "M",
+        14,
+        2150.0,
+        0.20,
+        ("stainless steel", "304", "316", "X5CrNi18-10"),
+        second=(2350.0, 0.21),
+    ),
+    WorkMaterial("grey iron soft", "K", 15, 1150.0, 0.20, ("GJL-200", "soft cast iron")),
+    WorkMaterial(
+        "grey iron pearlitic",
+        "K",
+        16,
+        1350.0,
+        0.28,
+        ("cast iron", "grey iron", "GJL-250"),
+        low=0.65,
+        second=(1160.0, 0.26),
+    ),
+    WorkMaterial("ductile iron ferritic", "K", 17, 1225.0, 0.25, ("GJS-400", "nodular iron")),
+    WorkMaterial("ductile iron pearlitic", "K", 18, 1350.0, 0.28, ("GJS-600",)),
+    WorkMaterial("malleable iron", "K", 19, 1225.0, 0.25),
+    WorkMaterial("wrought aluminium soft", "N", 21, 700.0, 0.25, ("aluminium soft",)),
+    WorkMaterial(
+        "wrought aluminium hardened", "N", 22, 800.0, 0.25, ("aluminium", "aluminum", "6082", "6061")
+    ),
+    WorkMaterial("cast aluminium", "N", 24, 700.0, 0.25, ("cast aluminium hardened",)),
+    WorkMaterial(
+        "free-cutting brass",
+        "N",
+        26,
+        700.0,
+        0.27,
+        ("brass", "leaded brass", "CuZn39Pb3"),
+        second=(780.0, 0.18),
+    ),
+    WorkMaterial(
+        "bronze",
+        "N",
+        27,
+        700.0,
+        0.27,
+        ("gunmetal", "long-chip brass", "phosphor bronze"),
+        low=0.7,
+        second=(640.0, 0.25),
+    ),
+    WorkMaterial("copper", "N", 28, 700.0, 0.27, ("pure copper",)),
+    WorkMaterial(
+        "titanium pure",
+        "S",
+        36,
+        1700.0,
+        0.23,
+        ("titanium grade 2",),
+        low=0.6,
+        second=(1160.0, 0.24),
+        second_source=_EDITION,
+    ),
+    WorkMaterial(
+        "titanium Ti-6Al-4V",
+        "S",
+        37,
+        2110.0,
+        0.22,
+        ("Ti-6Al-4V", "titanium grade 5"),
+        low=0.55,
+        second=(1245.0, 0.24),
+        second_source=_EDITION,
+    ),
+    WorkMaterial("nickel alloy", "S", 33, 3300.0, 0.24, ("heat-resistant alloy",)),
+    WorkMaterial(
+        "hardened steel 55 HRC",
+        "H",
+        38,
+        4600.0,
+        0.25,
+        ("hardened steel",),
+        low=0.5,
+        source=TABLE_SOURCE + "; it prints no exponent, 0.25 assumed (common practice, no source)",
+    ),
+    WorkMaterial(
+        "acetal", "-", 0, 100.0, 0.2, ("POM", "nylon", "plastic"), low=0.4, high=2.5, source=NO_SOURCE
+    ),
+)
+
+
+def work_material(name: str) -> WorkMaterial:
+    """Return the work material of that name, capitals not minded.
+
+    Parameters
+    ----------
+    name
+        A name or other name of the table.
+
+    Returns
+    -------
+    WorkMaterial
+        The entry.
+
+    Raises
+    ------
+    InputError
+        No such name; the nearest ones are offered.
+
+    Source
+    ------
+    Table: see each entry's own source (opened; recalled, not opened; common practice, no source).
+
+    Examples
+    --------
+    >>> work_material("Mild Steel").name
+    'low carbon steel'
+    """
+    known = {key.casefold(): entry for entry in WORK_MATERIALS for key in (entry.name, *entry.other_names)}
+    wanted = " ".join(name.casefold().split())
+    if wanted in known:
+        return known[wanted]
+    near = get_close_matches(wanted, known, n=3, cutoff=0.5)
+    # A shared word often says more than a likeness of letters: "cast steel" is a steel.
+    words = [key for key in known if set(wanted.split()) & set(key.split())]
+    offered = list(dict.fromkeys(known[key].name for key in (*near, *words)))[:3]
+    mend = (
+        f"Nearest names: {', '.join(offered)}." if offered else "Run the list of materials to see the names."
+    )
+    raise InputError(key="work_material", given=name, allowed="a name of the work material table", mend=mend)

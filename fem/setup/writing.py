@@ -1,0 +1,126 @@
+"""Write a set-up that a command made as a set-up file: bar, edge, grip, cut, absorber, in its own units."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from stickout.fem.errors import InputError
+from stickout.fem.setup.material_table import MATERIALS
+from stickout.fem.setup.parts import BedGrip, Joint, RigidGrip, Setup
+from stickout.fem.setup.toml_text import toml_text
+from stickout.fem.units import MM_PER_INCH
+
+_EDGE: Final = ("end_distance", "offset_y", "offset_z")
+_SIZES: Final = ("diameter", "bore", "across_flats", "width", "height")
+_CUT_LENGTHS: Final = ("depth", "feed", "nose_radius", "work_diameter")
+_USUAL_CUT: Final[dict[str, object]] = {"rake_deg": 0.0, "wear_factor": 1.0, "rear_tool": False}
+
+
+def setup_toml(setup: Setup, *, title: str) -> str:
+    """Return the text of a set-up file that reads back as the set-up.
+
+    Parameters
+    ----------
+    setup
+        A bar, rigid or on a bed with the usual faces, of a material of the table; no shim, wrap or work.
+    title
+        Its title.
+
+    Raises
+    ------
+    InputError
+        The set-up holds something that is not written here.
+    """
+    return toml_text(setup_tables(setup, title=title))
+
+
+def setup_tables(setup: Setup, *, title: str) -> dict[str, Any]:
+    """Return a set-up as the tables of a set-up file; parameters and errors as in ``setup_toml``."""
+    _check(setup)
+    scale = _scale(setup)
+    tables: dict[str, Any] = {"title": title, "units": setup.units, "bar": bar_table(setup)}
+    edge = {k: v for k, v in _lengths(setup.edge, _EDGE, scale).items() if v}
+    if setup.edge.mass_g:
+        edge["mass_g"] = setup.edge.mass_g
+    if edge:
+        tables["edge"] = edge
+    tables["grip"] = {"style": setup.grip.style}
+    if setup.cut is not None:
+        tables["cut"] = _cut(setup, scale)
+    if setup.absorber is not None:
+        tables["absorber"] = absorber_table(setup)
+    return tables
+
+
+def bar_table(setup: Setup) -> dict[str, Any]:
+    """Return the bar of any set-up as the table [bar] of its file."""
+    bar, scale = setup.bar, _scale(setup)
+    body: dict[str, Any] = {"section": bar.section, **_lengths(bar, _SIZES, scale)}
+    body |= _lengths(bar, ("overhang",), scale)
+    if bar.gripped_mm:
+        body |= _lengths(bar, ("gripped",), scale)
+    body["material"] = setup.bar_material.name
+    if bar.rotation_deg:
+        body["rotation_deg"] = bar.rotation_deg
+    if bar.steps:
+        body["steps"] = [_lengths(one, ("start", *_SIZES), scale) for one in bar.steps]
+    return body
+
+
+def absorber_table(setup: Setup) -> dict[str, Any]:
+    """Return the absorber of a set-up as the table [absorber] of its file; empty without one."""
+    one = setup.absorber
+    if one is None:
+        return {}
+    return {
+        "mass_g": _tidy(one.mass_g),
+        "frequency_hz": _tidy(one.frequency_hz),
+        "damping_ratio": _tidy(one.damping_ratio),
+        **_lengths(one, ("position",), _scale(setup)),
+        "direction": one.direction,
+    }
+
+
+def _scale(setup: Setup) -> float:
+    """Return the millimetres of one unit of the set-up."""
+    return 1.0 if setup.units == "mm" else MM_PER_INCH
+
+
+def _check(setup: Setup) -> None:
+    """Refuse what the tables would lose."""
+    plain = isinstance(setup.grip, RigidGrip) or (
+        isinstance(setup.grip, BedGrip) and setup.grip.bed == Joint()
+    )
+    parts = (setup.shim, setup.wrap, setup.work)
+    known = MATERIALS.get(setup.bar_material.name) == setup.bar_material
+    if not plain or any(one is not None for one in parts) or not known:
+        raise InputError(
+            key="setup",
+            given=setup.grip.style,
+            allowed="a plain bar of a material of the table, rigid or on the usual bed",
+            mend="Write this set-up by hand.",
+        )
+
+
+def _lengths(part: object, names: tuple[str, ...], scale: float) -> dict[str, float]:
+    """Return the lengths of a part that are given, in the file's units."""
+    values = {name: getattr(part, f"{name}_mm") for name in names}
+    return {name: _tidy(value / scale) for name, value in values.items() if value is not None}
+
+
+def _tidy(value: float) -> float:
+    """Return a length without the noise of its last digits: far below what anybody measures."""
+    return float(f"{value:.10g}")
+
+
+def _cut(setup: Setup, scale: float) -> dict[str, Any]:
+    """Return the keys of the cut that are given and not the usual ones."""
+    out: dict[str, Any] = {}
+    for name, value in vars(setup.cut).items():
+        key = name.removesuffix("_mm")
+        if value is None or _USUAL_CUT.get(key) == value:
+            continue
+        if key in _CUT_LENGTHS:
+            value = _tidy(value / scale)
+        out[key] = list(value) if isinstance(value, tuple) else value
+    return out

@@ -1,0 +1,167 @@
+"""Cholesky factorisation of a stiffness that is a chain of blocks, each coupled only to its neighbours.
+
+A block is eliminated as soon as its two slabs are in; only the factors are kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import blas, lapack
+
+from stickout.fem.errors import SolveError
+from stickout.fem.solid.layout import Layout
+from stickout.fem.solid.slab import Assembly, slabs
+from stickout.meshes.tagged import FloatArray, IntArray
+
+# Bytes of a coupling above which it is copied, and of all factors above which every one is.
+_LARGE = 1_000_000
+_LARGE_IN_ALL = 200_000_000
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Up to where a bar is factored; beyond, it is solved by iteration.
+
+    Attributes
+    ----------
+    memory
+        Bytes that factors may take at once; past it only one part's are kept, and past it for one part none.
+    width
+        Unknowns of a block, in the mean that the work goes by, above which iteration is quicker.
+
+    Source
+    ------
+    Where both take as long: measured, see DEVELOPERS.md (computed here).
+    """
+
+    memory: float = 4.0e9
+    width: float = 850.0
+
+    def allow(self, layout: Layout) -> bool:
+        """Return whether an order of unknowns is to be factored."""
+        own = np.diff(layout.start).astype(float)
+        # The work goes by the cube of a block, that of an iteration by the unknowns.
+        narrow = float((own**3).sum()) <= self.width**2 * layout.n_unknowns
+        return direct_bytes(layout) <= self.memory and narrow
+
+
+USUAL = Limits()
+DIRECTLY = Limits(np.inf, np.inf)
+BY_ITERATION = Limits(0.0, 0.0)
+
+
+class ChainFactor:
+    """The factored stiffness: solves for columns in the order of the unknowns."""
+
+    def __init__(
+        self, lower: Sequence[FloatArray], coupling: Sequence[FloatArray], *, layout: Layout
+    ) -> None:
+        self._lower = lower
+        self._coupling = coupling
+        self._start = layout.start
+
+    @property
+    def n_bytes(self) -> int:
+        """Return the memory the factors take."""
+        return sum(a.nbytes for a in (*self._lower, *self._coupling))
+
+    def solve(self, right: FloatArray) -> FloatArray:
+        """Return the displacements under load columns, both of shape (n_unknowns, n)."""
+        # Copies, since the solves below overwrite them; a single row or column would else be a view.
+        y = [np.array(right[a:b], order="F") for a, b in zip(self._start[:-1], self._start[1:], strict=True)]
+        last = len(self._lower) - 1
+        for i, low in enumerate(self._lower):
+            w = self._coupling[i]
+            if w.size:
+                y[i] = blas.dgemm(-1.0, w, y[i - 1][-w.shape[1] :], beta=1.0, c=y[i], overwrite_c=1)
+            if low.size:
+                y[i] = blas.dtrsm(1.0, low, y[i], lower=1, overwrite_b=1)
+        for i in range(last, -1, -1):
+            w = self._coupling[i + 1] if i < last else self._coupling[0]
+            if w.size:
+                y[i][-w.shape[1] :] -= blas.dgemm(1.0, w, y[i + 1], trans_a=1)
+            if y[i].size:
+                y[i] = blas.dtrsm(1.0, self._lower[i], y[i], lower=1, trans_a=1, overwrite_b=1)
+        return np.concatenate(y)
+
+
+def direct_bytes(layout: Layout) -> int:
+    """Return the most memory that factoring takes, before anything is summed.
+
+    Parameters
+    ----------
+    layout
+        The order of the unknowns.
+
+    Returns
+    -------
+    int
+        The factors, exactly, and two of the largest slabs that are summed while they grow.
+    """
+    own, following = _sizes(layout)
+    slab = own**2 + following * layout.forward + following**2
+    return 8 * int((own**2 + following * layout.forward).sum() + 2 * slab.max(initial=0))
+
+
+def _sizes(layout: Layout) -> tuple[IntArray, IntArray]:
+    """Return the unknowns of each block and of the next one, which the last block lacks."""
+    own = np.diff(layout.start)
+    return own, np.append(own[1:], 0)
+
+
+def factor_chain(assembly: Assembly) -> ChainFactor:
+    """Return the Cholesky factor of an assembled stiffness.
+
+    Parameters
+    ----------
+    assembly
+        What it is summed from.
+
+    Returns
+    -------
+    ChainFactor
+        The factor.
+
+    Raises
+    ------
+    SolveError
+        The stiffness is not positive: the bar can move freely.
+
+    Source
+    ------
+    Block Cholesky of a block tridiagonal matrix: Golub & Van Loan, Matrix Computations, section 4.5
+    (recalled, not opened).
+    """
+    lower: list[FloatArray] = []
+    coupling: list[FloatArray] = [np.zeros((0, 0))]
+    carried: FloatArray | None = None
+    # A copy lets go of the slab's array, of which a block or a coupling is a part.
+    large = 0 if direct_bytes(assembly.layout) > _LARGE_IN_ALL else _LARGE
+    for number, (own, across, following) in enumerate(slabs(assembly)):
+        lower.append(_cholesky(own if carried is None else own + carried, number))
+        if number + 2 == len(assembly.layout.start):
+            break
+        n = across.shape[1]
+        if n and len(across):
+            across = blas.dtrsm(1.0, lower[-1][-n:, -n:], across, side=1, lower=1, trans_a=1, overwrite_b=1)
+            following = blas.dsyrk(-1.0, across, beta=1.0, c=following, lower=1, overwrite_c=1)
+        coupling.append(across.copy(order="F") if across.nbytes > large else across)
+        carried = following
+    return ChainFactor(lower, coupling, layout=assembly.layout)
+
+
+def _cholesky(block: FloatArray, number: int) -> FloatArray:
+    """Return the lower factor of a block; its upper triangle is not used."""
+    if not block.size:
+        return block
+    low: FloatArray
+    low, info = lapack.dpotrf(block, lower=1, overwrite_a=1)
+    if info:
+        raise SolveError(
+            f"The stiffness is not positive in block {number} of the bar (pivot {info}): something can move "
+            "freely. Check that the grip holds the bar in every direction."
+        )
+    return low

@@ -1,0 +1,152 @@
+"""From a set-up to what the mechanics takes: what holds, which material where, which loss factor."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from stickout.fem.errors import InputError
+from stickout.fem.setup.materials import Band, Material
+from stickout.fem.setup.parts import BedGrip, Joint, RigidGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.solid.elasticity import Elastic
+from stickout.fem.solid.model import Added, Support
+from stickout.fem.solid.supports import Spring, skin_mass
+from stickout.fem.units import N_PER_UM_MM2
+from stickout.meshes.parts import Block, Hold
+from stickout.meshes.tagged import FloatArray, TaggedMesh
+
+
+def hold_of(setup: Setup) -> Hold:
+    """Return what the mesh must know of the grip."""
+    grip = setup.grip
+    if isinstance(grip, SlotGrip):
+        # A round screw presses as a square of the same area, so that the mesh can follow it.
+        return Hold(
+            "slot",
+            screws_mm=[grip.first_screw_mm + n * grip.screw_spacing_mm for n in range(grip.screws)],
+            screw_side_mm=grip.screw_diameter_mm * math.sqrt(math.pi) / 2,
+            bonded=grip.joint.bonded,
+        )
+    if isinstance(grip, SleeveGrip):
+        block = Block(grip.block_width_mm, grip.block_height_mm, grip.wall_mm, grip.split)
+        return Hold("sleeve", block=block, bonded=grip.joint.bonded)
+    return Hold(grip.style, getattr(grip, "pressed_mm", None))
+
+
+def elastic(material: Material) -> Elastic:
+    """Return the likely elastic constants and density of a material."""
+    return Elastic(
+        youngs_modulus=material.youngs_modulus.likely,
+        poisson_ratio=material.poisson_ratio.likely,
+        density=material.density.likely,
+    )
+
+
+def owner_of(region: str) -> str:
+    """Return the part whose material a region is of: the gripped part shares the bar's."""
+    return "bar" if region == "grip" else region
+
+
+def region_materials(setup: Setup, mesh: TaggedMesh) -> dict[str, Material]:
+    """Return the material of every region of a mesh; the gripped part shares the bar's."""
+    return {name: setup.materials[owner_of(name)] for name in mesh.regions}
+
+
+def bed_spring(setup: Setup) -> Spring | None:
+    """Return the bed under the gripped part, None where there is none."""
+    return _layer("bed", setup.grip.bed) if isinstance(setup.grip, BedGrip) else None
+
+
+def support_of(setup: Setup) -> Support:
+    """Return what holds the mesh: faces held still, springs to the ground, joints between bodies."""
+    grip = setup.grip
+    if isinstance(grip, BedGrip):
+        return Support(springs={"bed": _layer("bed", grip.bed)})
+    if isinstance(grip, SlotGrip) and not grip.joint.bonded:
+        under = "shim on floor" if setup.shim else "bar on floor"
+        springs = {
+            under: _layer("floor", grip.joint),
+            "screws on bar": replace(_layer("screws", grip.joint), area=_screw_area(grip)),
+        }
+        joints = {"bar on shim": _layer("bar on shim", grip.joint)} if setup.shim else {}
+        return Support(springs=springs, joints=joints)
+    if isinstance(grip, SleeveGrip):
+        joints = {} if grip.joint.bonded else {"bar in sleeve": _layer("bar in sleeve", grip.joint)}
+        return Support(held=("holder_base",), joints=joints)
+    return Support(held=("root",) if isinstance(grip, RigidGrip) else ("floor", "screws"))
+
+
+def _screw_area(grip: SlotGrip) -> float:
+    """Return the area that all screws press on [m^2]."""
+    return grip.screws * math.pi / 4 * (grip.screw_diameter_mm * 1e-3) ** 2
+
+
+def _layer(patch: str, faces: Joint) -> Spring:
+    """Return the likely springs of two touching faces."""
+    normal = faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
+    return Spring(patch, normal, normal * faces.shear_ratio.likely)
+
+
+def added_mass(setup: Setup, mesh: TaggedMesh) -> Added:
+    """Return the mass that is no cell: what rides at the edge, and a loose wrap."""
+    edge = setup.edge.mass_g * 1e-3
+    if setup.wrap is None or "wound" not in mesh.patches:
+        return Added(edge)
+    per_length = wound_mass(setup)
+    per_area = partial(_per_area, per_length)
+    return Added(edge, [(mesh.patches["wound"], skin_mass(mesh, "wound", per_area=per_area))])
+
+
+def _per_area(per_length: Callable[[FloatArray], FloatArray], radius: FloatArray) -> FloatArray:
+    return per_length(2 * radius) / (2 * np.pi * radius)
+
+
+def wound_mass(setup: Setup) -> Callable[[FloatArray], FloatArray]:
+    """Return the mass per length [kg/m] of a wrap as a function of the bar's diameter [m].
+
+    From the wire's diameter and pitch where they are given, else from a full layer of the thickness.
+
+    Source
+    ------
+    Length of a helix, ``rho (pi/4) d^2 sqrt((pi (D + d))^2 + p^2) / p`` (computed here).
+    """
+    if setup.wrap is None:
+        raise InputError(key="wrap", given=None, allowed="a wrap", mend="Describe the wrap in [wrap].")
+    density, turns = setup.materials["wrap"].density.likely, setup.turns
+    if turns is not None and turns.wire_diameter_mm is not None:
+        wire = turns.wire_diameter_mm * 1e-3
+        pitch = wire if turns.pitch_mm is None else turns.pitch_mm * 1e-3
+        return partial(_helix, density, wire, pitch)
+    return partial(_full_layer, density, setup.wrap.thickness_mm * 1e-3)
+
+
+def _helix(density: float, wire: float, pitch: float, diameter: FloatArray) -> FloatArray:
+    return density * np.pi / 4 * wire**2 * np.sqrt((np.pi * (diameter + wire)) ** 2 + pitch**2) / pitch
+
+
+def _full_layer(density: float, thickness: float, diameter: FloatArray) -> FloatArray:
+    return density * np.pi * thickness * (diameter + thickness)
+
+
+def loss_factors(setup: Setup, names: Sequence[str]) -> dict[str, Band]:
+    """Return the band of the loss factor of every region, bed and joint that is named."""
+    grip = setup.grip
+    out = {}
+    for name in names:
+        region = owner_of(name)
+        if region in setup.materials:
+            out[name] = setup.materials[region].loss_factor
+        elif isinstance(grip, BedGrip):
+            out[name] = grip.bed.loss_factor
+        elif isinstance(grip, SlotGrip | SleeveGrip):
+            out[name] = grip.joint.loss_factor
+    return out
+
+
+def with_material(setup: Setup, region: str, *, material: Material) -> Setup:
+    """Return the set-up with another material in one region."""
+    return replace(setup, materials={**setup.materials, region: material})

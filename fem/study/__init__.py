@@ -1,0 +1,6 @@
+"""One set-up in, one Result out: meshes refined until the error told is small enough.
+
+Reading order: ``study`` (run_study), ``accuracy`` (mesh convergence), ``frames`` (a turned bar in its own
+frame), ``directions``, ``damping`` and ``complex_modes``, ``clamped_loss``, ``assumed``, ``band_ends``,
+``result``, ``levers``.
+"""

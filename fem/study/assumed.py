@@ -1,0 +1,65 @@
+"""Every number a study took from a table or from habit, with its band and source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from stickout.fem.force.loading import DEFAULT_SPLIT, Loading
+from stickout.fem.setup.materials import USER_SOURCE, Band
+from stickout.fem.setup.parts import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.fem.study.result import Assumption
+
+_QUANTITIES = (
+    ("youngs_modulus", "Young's modulus", "Pa"),
+    ("poisson_ratio", "Poisson's ratio", ""),
+    ("density", "density", "kg/m3"),
+    ("loss_factor", "loss factor", ""),
+)
+
+
+def assumptions(setup: Setup, push: Loading) -> list[Assumption]:
+    """Return what was assumed for a set-up; numbers the user gave are left out.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    push
+        The direction of the force, and how it is known.
+
+    Returns
+    -------
+    list of Assumption
+        Materials of the parts that are modelled, springs of the grip, split of the force.
+    """
+    return [a for a in _all(setup, push) if a.band.source != USER_SOURCE]
+
+
+def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
+    for region, material in setup.materials.items():
+        if region == "work":
+            continue
+        loose = region == "wrap" and setup.wrap is not None and setup.wrap.bond == "loose"
+        for key, words, unit in _QUANTITIES:
+            if key == "density" or not loose:  # a loose wrap is weight only
+                yield Assumption(f"{region} {words} ({material.name})", getattr(material, key), unit)
+    if isinstance(setup.grip, BedGrip):
+        yield from _faces("bed", setup.grip.bed)
+    if isinstance(setup.grip, SlotGrip | SleeveGrip) and not setup.grip.joint.bonded:
+        yield from _faces("joint", setup.grip.joint)
+    if push.how == "default split":
+        source = "common practice, no source"
+        yield Assumption("feed over cutting force", Band(0.3, DEFAULT_SPLIT.f, 0.5, source), "")
+        yield Assumption("passive over cutting force", Band(0.1, DEFAULT_SPLIT.p, 0.5, source), "")
+    if push.how == "no cut":
+        yield Assumption(
+            "force straight down (no cut is described): share along -z",
+            Band(0.8, 1.0, 1.0, "common practice, no source"),
+            "",
+        )
+
+
+def _faces(name: str, faces: Joint) -> Iterator[Assumption]:
+    yield Assumption(f"{name} stiffness per area", faces.normal_n_per_um_mm2, "N/um/mm2")
+    yield Assumption(f"{name} shear ratio", faces.shear_ratio, "")
+    yield Assumption(f"{name} loss factor", faces.loss_factor, "")

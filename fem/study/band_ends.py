@@ -1,0 +1,90 @@
+"""A set-up at the ends of the bands of its assumed numbers: everything soft and heavy, or stiff and light."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from stickout.fem.chatter.receptance import ModalModel
+from stickout.fem.setup.materials import Band, Material, exactly
+from stickout.fem.setup.parts import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.meshes.tagged import FloatArray
+
+SOFT: Final = "low"
+STIFF: Final = "high"
+
+
+@dataclass(frozen=True)
+class Ends:
+    """Low, likely and high of a number, from the bands of what was assumed."""
+
+    low: float
+    likely: float
+    high: float
+
+
+def at_end(setup: Setup, side: str) -> Setup:
+    """Return the set-up with moduli and faces at one end of their bands, densities at the other.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    side
+        ``SOFT`` or ``STIFF``.
+    """
+    other = STIFF if side == SOFT else SOFT
+    materials = {name: _moved(one, side, other) for name, one in setup.materials.items() if name != "work"}
+    out = replace(setup, materials={**setup.materials, **materials})
+    grip = setup.grip
+    if isinstance(grip, BedGrip):
+        return replace(out, grip=replace(grip, bed=_faces(grip.bed, side)))
+    if isinstance(grip, SlotGrip | SleeveGrip):
+        return replace(out, grip=replace(grip, joint=_faces(grip.joint, side)))
+    return out
+
+
+def note_and_spring(
+    tool: ModalModel, *, ends: tuple[ModalModel, ModalModel, ModalModel], force: FloatArray, note: float
+) -> tuple[Ends, Ends]:
+    """Return the note [Hz] and the spring along the force [m/N] over the bands of the assumed numbers.
+
+    Parameters
+    ----------
+    tool
+        Modes and compliance as they are.
+    ends
+        Soft, likely and stiff, all from one coarse mesh: their ratios count.
+    force
+        Direction, shape (3,).
+    note
+        Frequency of the mode that carries most of the spring along the force [Hz].
+    """
+    notes = [_note(one, force) for one in ends]
+    springs = [float(force @ one.static @ force) for one in ends]
+    spring = float(force @ tool.static @ force)
+    return (
+        Ends(note * notes[0] / notes[1], note, note * notes[2] / notes[1]),
+        Ends(spring * springs[2] / springs[1], spring, spring * springs[0] / springs[1]),
+    )
+
+
+def _note(model: ModalModel, force: FloatArray) -> float:
+    """Return the angular frequency of the mode that carries most of the spring along a force [rad/s]."""
+    share = (model.phi @ force) ** 2 / model.omega**2
+    return float(model.omega[share.argmax()])
+
+
+def _moved(material: Material, side: str, other: str) -> Material:
+    young, density = material.youngs_modulus, material.density
+    return replace(material, youngs_modulus=_only(young, side), density=_only(density, other))
+
+
+def _faces(joint: Joint, side: str) -> Joint:
+    normal, ratio = joint.normal_n_per_um_mm2, joint.shear_ratio
+    return replace(joint, normal_n_per_um_mm2=_only(normal, side), shear_ratio=_only(ratio, side))
+
+
+def _only(band: Band, side: str) -> Band:
+    """Return the band of the value at one end of a band."""
+    return exactly(getattr(band, side), band.source)

@@ -1,0 +1,234 @@
+"""One set-up in, one Result out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from stickout.fem.beam.hand_check import HandCheck, hand_check
+from stickout.fem.force.loading import loading
+from stickout.fem.setup.checks import check_setup, setup_warnings
+from stickout.fem.setup.parts import HeldGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.solid.kinds import mode_kinds
+from stickout.fem.solid.model import Model, held_model
+from stickout.fem.solid.modes import Modes, solve_modes, static_compliance
+from stickout.fem.solid.section_motion import Place, place_at
+from stickout.fem.solid.setting import (
+    added_mass,
+    bed_spring,
+    elastic,
+    hold_of,
+    loss_factors,
+    region_materials,
+    support_of,
+)
+from stickout.fem.study.accuracy import (
+    FLAT,
+    FLAT_IN_JOINTS,
+    MOST_AT_FIRST,
+    PRESSED,
+    ROUND,
+    ROUND_IN_JOINTS,
+    Level,
+    Levels,
+    Limit,
+    coarser,
+    refine,
+)
+from stickout.fem.study.assumed import assumptions
+from stickout.fem.study.complex_modes import complex_modes
+from stickout.fem.study.damping import energy_shares, modal_loss_factors
+from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
+from stickout.fem.study.frames import own_frame, turn_about_bar, turned_model, turned_modes
+from stickout.fem.study.result import Loss, Result
+from stickout.fem.units import MM, N_PER_UM_MM2
+from stickout.meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
+from stickout.meshes.tagged import FloatArray, TaggedMesh
+from stickout.meshes.tool import bar_mesh
+
+Progress = Callable[[str], None]
+# Below this loss factor of every part the energy shares and the complex problem agree to about 1 % (computed
+# here: the gap is about half the square of the loss factor).
+_LOSSY = 0.1
+# Stiffness of the touching faces, times the bar's depth over its modulus, above which the joint no longer
+# softens the stress at its rim.
+_STIFF = 3.0
+
+
+def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
+    """Return everything the modes tell about a set-up.
+
+    Parameters
+    ----------
+    setup
+        The set-up; it is checked first.
+    progress
+        Called with a few words before each mesh is solved.
+
+    Returns
+    -------
+    Result
+        Modes to the wanted accuracy, directions, losses, spring, hand formula, assumptions.
+
+    Raises
+    ------
+    InputError
+        The set-up cannot be used.
+    SolveError
+        The computation failed.
+    """
+    check_setup(setup)
+    wanted = setup.solve.modes
+
+    def solve(fineness: Fineness) -> Level:
+        if progress:
+            progress("Solving")
+        return solve_level(setup, fineness)
+
+    limit = refine(
+        solve,
+        levels_of(setup),
+        accuracy=setup.solve.accuracy,
+        wanted=wanted,
+        size=lambda fineness: 3 * len(mesh_of(setup, fineness).points),
+    )
+    return result_of(setup, limit)
+
+
+def levels_of(setup: Setup) -> Levels:
+    """Return the meshes that suit a set-up's section and grip, coarser where they would be very large."""
+    grip = setup.grip
+    jointed = isinstance(grip, SlotGrip | SleeveGrip)
+    if setup.bar.section in ROUND_KINDS:
+        levels = ROUND_IN_JOINTS if jointed else ROUND
+    else:
+        levels = FLAT_IN_JOINTS if jointed else FLAT
+    if isinstance(grip, HeldGrip) or (held_as_one(setup)):
+        levels = PRESSED
+    while 3 * len(mesh_of(setup, levels.fineness[0]).points) > MOST_AT_FIRST:
+        levels = coarser(levels)
+    return levels
+
+
+def held_as_one(setup: Setup) -> bool:
+    """Return whether the grip is a slot that holds the bar almost as if it were one with it."""
+    grip = setup.grip
+    if not isinstance(grip, SlotGrip):
+        return False
+    depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
+    faces = grip.joint.normal_n_per_um_mm2.likely * N_PER_UM_MM2
+    return grip.joint.bonded or faces * depth > _STIFF * setup.bar_material.youngs_modulus.likely
+
+
+def solve_level(setup: Setup, fineness: Fineness) -> Level:
+    """Return a set-up solved on one mesh, in the frame of its own section where that may be turned."""
+    own, angle = own_frame(setup)
+    mesh = mesh_of(own, fineness)
+    materials = {name: elastic(m) for name, m in region_materials(own, mesh).items()}
+    model = held_model(mesh, materials, support=support_of(own), added=added_mass(own, mesh))
+    modes, compliance = solve_modes(model, own.solve.modes), static_compliance(model)
+    kinds, parts = mode_kinds(mesh, modes.shapes), len(model.parts)
+    if angle:
+        turn = turn_about_bar(angle)
+        model, modes = turned_model(model, turn), turned_modes(modes, turn)
+        compliance = turn @ compliance @ turn.T
+    return Level(model, modes, kinds, compliance, parts)
+
+
+def mesh_of(setup: Setup, fineness: Fineness) -> TaggedMesh:
+    """Return the mesh of a set-up."""
+    return bar_mesh(
+        setup.bar, hold=hold_of(setup), edge=setup.edge, shim=setup.shim, wrap=setup.wrap, fineness=fineness
+    )
+
+
+def result_of(setup: Setup, limit: Limit) -> Result:
+    """Return everything that follows from solved meshes: directions, losses, hand formula, assumptions."""
+    push = loading(setup.cut)
+    level = limit.finest
+    pairs = equal_pairs(limit.frequency_hz, limit.error, kinds=level.kinds)
+    modes = turned_to(level.modes, pairs, force=push.direction)
+    along = static_share(modes, limit.compliance, force=push.direction)
+    loss, complex_loss = _losses(setup, level)
+    wanted = setup.solve.modes
+    return Result(
+        setup=setup,
+        model=level.model,
+        modes=modes,
+        n_modes=wanted,
+        frequency_hz=limit.frequency_hz,
+        frequency_error=limit.error,
+        kinds=level.kinds,
+        pairs=pairs,
+        moves=edge_moves(modes),
+        shares=energy_shares(modes.energy),
+        loss=loss,
+        complex_loss=complex_loss,
+        compliance=limit.compliance,
+        loading=push,
+        alignment=alignment(modes.edge, push.direction),
+        static_share=along,
+        aligned=int(np.argmax(along[:wanted])),
+        hand=_hand(setup),
+        accurate=limit.reached,
+        assumptions=assumptions(setup, push),
+        warnings=_warnings(setup, limit),
+        place=absorber_place(setup, level.model, modes=modes, compliance=limit.compliance),
+    )
+
+
+def absorber_place(setup: Setup, model: Model, *, modes: Modes, compliance: FloatArray) -> Place | None:
+    """Return how the absorber's place moves; None without an absorber.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    model
+        The held bar.
+    modes
+        Its modes, as they are to be used.
+    compliance
+        Compliance of the edge in the limit of fine meshes [m/N], (3, 3): the place's is scaled like it.
+    """
+    if setup.absorber is None:
+        return None
+    scale = float(np.trace(compliance) / np.trace(static_compliance(model)))
+    return place_at(model, modes, x=setup.absorber.position_mm * MM, scale=scale)
+
+
+def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
+    """Return the loss factors by energy shares, and by the complex problem where that may differ."""
+    energy = level.modes.energy
+    bands = loss_factors(setup, list(energy))
+    low, likely, high = (
+        modal_loss_factors(energy, {k: getattr(b, side) for k, b in bands.items()})
+        for side in ("low", "likely", "high")
+    )
+    if setup.turns is not None and setup.turns.rubbing_loss_factor:
+        # What rubbing takes is unknown: anything from nothing to the given share of the wrap's motion.
+        shapes = level.modes.shapes.transpose(1, 2, 0)
+        high = high + setup.turns.rubbing_loss_factor * level.model.skin_shares(shapes)
+    eta = {k: b.likely for k, b in bands.items()}
+    if max(eta.values()) < _LOSSY or len(set(eta.values())) == 1:
+        return Loss(low, likely, high), None
+    return Loss(low, likely, high), complex_modes(level.model, level.modes, eta=eta).loss_factor
+
+
+def _hand(setup: Setup) -> HandCheck:
+    """Return the hand formula; a shim, a wrap or a pressed seat is left out of it."""
+    material = elastic(setup.materials["bar"])
+    pieces = pieces_of(setup.bar, hold_of(setup))
+    return hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=bed_spring(setup))
+
+
+def _warnings(setup: Setup, limit: Limit) -> list[str]:
+    out = list(setup_warnings(setup))
+    if not limit.reached:
+        worst = float(limit.error[: setup.solve.modes].max())
+        out.append(
+            f"The frequencies are known to {worst:.1e}, not to the {setup.solve.accuracy:g} asked for: "
+            "the finest mesh allowed was used. Ask for fewer modes or a larger solve.accuracy."
+        )
+    return out

@@ -1,0 +1,171 @@
+"""The spaces of all symmetric parts of one mesh, grown until every point is served."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from stickout.fem.compare.inputs import NORMAL, SHEAR, joint_part
+from stickout.fem.setup.parts import Setup
+from stickout.fem.solid.edge import face_motion
+from stickout.fem.solid.model import Model, held_model, tie_layers
+from stickout.fem.solid.modes import SPARE, start_shapes
+from stickout.fem.solid.setting import added_mass, elastic, region_materials, support_of
+from stickout.fem.solid.slab import Ties
+from stickout.fem.study.study import mesh_of
+from stickout.fem.sweep.points import Points, bare, point_of
+from stickout.fem.sweep.reduced_basis import Space
+from stickout.fem.sweep.terms import PartTerms, Stretch, stretch_of
+from stickout.fem.sweep.told import Motions, Told, Union
+from stickout.meshes.pieces import Fineness
+from stickout.meshes.tagged import FloatArray
+
+# Steps of inverse iteration at the reference before any other point is looked at.
+_AT_REFERENCE = 2
+_MOST_ROUNDS = 40
+# So many points are looked at while the spaces grow; all of them at the end.
+_LOOKED_AT = 16
+
+
+class Spaces:
+    """The spaces of one mesh of like set-ups.
+
+    Parameters
+    ----------
+    setup
+        The set-up that the mesh is made of, in its own frame: the longest of them.
+    fineness
+        How fine.
+    points
+        The points that will be asked for.
+
+    Raises
+    ------
+    SolveError
+        The stiffness is not positive.
+    """
+
+    def __init__(self, setup: Setup, fineness: Fineness, *, points: Points) -> None:
+        self._model = split_model(setup, fineness)
+        self._reference = Points.of([point_of(setup)])
+        self._stretch: Stretch = stretch_of(self._model.mesh)
+        self._wanted = setup.solve.modes + SPARE
+        self._spaces: dict[int, Space] = {}
+        self._served: Union | None = None
+        for number, part in enumerate(self._model.parts):
+            if part.equal is None:
+                terms = PartTerms(part, stretch=self._stretch, reference=self._reference)
+                self._spaces[number] = Space(terms, points, reference=self._reference)
+
+    @property
+    def unknowns(self) -> int:
+        """Return the number of unknowns of the mesh."""
+        return self._model.layout.n_unknowns
+
+    @property
+    def n_parts(self) -> int:
+        """Return the number of symmetric parts."""
+        return len(self._model.parts)
+
+    def grow(self, points: Points, tolerance: float) -> None:
+        """Grow the spaces until no point is estimated to miss by more than a tolerance, or give up.
+
+        Parameters
+        ----------
+        points
+            Where: some of those that the spaces were made for.
+        tolerance
+            Greatest relative error of a frequency, and of the compliance.
+
+        Raises
+        ------
+        SolveError
+            The stiffness is not positive at a point.
+        """
+        if not self._spaces_filled():
+            self._start()
+        some = points.pick(slice(None, None, max(1, -(-len(points) // _LOOKED_AT))))
+        for looked_at in (some, points):
+            for _ in range(_MOST_ROUNDS):
+                union = self._union(looked_at)
+                worst = union.worst
+                at = int(np.argmax(worst))
+                self._served = union
+                if worst[at] <= tolerance or not self._step(union, at, tolerance):
+                    break
+
+    def _spaces_filled(self) -> bool:
+        return all(space.basis.shape[1] for space in self._spaces.values())
+
+    def told(self, points: Points) -> Told:
+        """Return what the mesh tells at some points."""
+        motions = {
+            number: Motions.in_space(
+                self._model.parts[number], space, model=self._model, stretch=self._stretch
+            )
+            for number, space in self._spaces.items()
+        }
+        served = self._served
+        union = served if served is not None and served.points is points else self._union(points)
+        return union.told(motions, self._stretch)
+
+    def _union(self, points: Points) -> Union:
+        return Union(self._model.parts, self._spaces, points=points, wanted=self._wanted)
+
+    def _start(self) -> None:
+        """Take bar-like and random shapes, and the static ones, into the spaces at the reference."""
+        shapes = start_shapes(self._model.mesh.points, spare=4 if self.n_parts == 1 else 1)
+        at = self._reference
+        for number, space in self._spaces.items():
+            columns = self._model.parts[number].folded(shapes)
+            size = np.linalg.norm(columns, axis=0)
+            pushed = space.pushed(at, columns[:, size > 1e-6 * size.max()])
+            space.grow(space.solve(np.hstack([_unit(pushed), _unit(space.terms.loads)])))
+        for _ in range(_AT_REFERENCE):
+            union = self._union(at)
+            for number, space in self._spaces.items():
+                space.grow(space.solve(_unit(self._columns(union, 0, number))))
+
+    def _step(self, union: Union, at: int, tolerance: float) -> bool:
+        """Take one step of inverse iteration at a point where the spaces miss; return if that was new."""
+        point, new = union.points.one(at), 0
+        slack = tolerance * float(np.trace(union.compliance[at])) / self.n_parts
+        for number, space in self._spaces.items():
+            one = union.reduced[number]
+            mine = int(np.sum(union.part_of[at] == number))
+            moving = bool(np.any(one.error[at, :mine] / 2 > tolerance))
+            static = bool(one.compliance_error[at].sum() > slack)
+            if moving or static:
+                columns = [_unit(self._columns(union, at, number))] if moving else []
+                columns += [_unit(space.terms.loads)] if static else []
+                self._served = None  # what was found with smaller spaces holds no more
+                new += space.grow(space.terms.factored(point).solve(np.hstack(columns)))
+        return new > 0
+
+    def _columns(self, union: Union, at: int, number: int) -> FloatArray:
+        """Return the mass times a part's wanted modes at a point, and times one more, as columns."""
+        space, one = self._spaces[number], union.reduced[number]
+        mine = int(np.sum(union.part_of[at] == number)) + 1
+        return space.pushed(union.points.one(at), space.basis @ one.shapes[at, :, :mine])
+
+
+def split_model(setup: Setup, fineness: Fineness) -> Model:
+    """Return the model of a set-up with both ways of every tie apart, loaded by the six of its end face."""
+    setup = bare(setup)
+    mesh = mesh_of(setup, fineness)
+    materials = {name: elastic(m) for name, m in region_materials(setup, mesh).items()}
+    support = support_of(setup)
+    model = held_model(mesh, materials, support=support, added=added_mass(setup, mesh))
+    ties: dict[str, Ties] = {}
+    for name, (normal, shear) in tie_layers(mesh, support).items():
+        ties |= {joint_part(name, NORMAL): normal, joint_part(name, SHEAR): shear}
+    return replace(model, ties=ties, loads=face_motion(mesh).spread(len(mesh.points)))
+
+
+def _unit(columns: FloatArray) -> FloatArray:
+    """Return columns of length one; those that are zero are left out."""
+    size = np.linalg.norm(columns, axis=0)
+    keep = size > 1e-12 * size.max(initial=1e-300)
+    unit: FloatArray = columns[:, keep] / size[keep]
+    return unit

@@ -1,0 +1,232 @@
+"""Films and sheets: pictures differ, the loop closes, one palette, both ways to draw, bad input."""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib.util
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from show_bars import bar, bending, scene, torsion
+
+from stickout.cli.show import Scene, write_film, write_sheet
+from stickout.cli.show.scene.film import draw, loop_order, loop_swings
+from stickout.cli.show.scene.gif import save_gif
+from stickout.cli.show.scene.probe import PACKAGES, probe_gl
+from stickout.cli.show.scene.stage import build_stage
+from stickout.fem.errors import SolveError
+from stickout.meshes.errors import InputError
+
+SIZE = (480, 270)
+FRAMES = 12
+
+
+@pytest.fixture(scope="module")
+def held() -> Scene:
+    """Return a round bar in a cut-away holder, bending aslant."""
+    mesh = bar(gripped=0.05, round_=True)
+    return scene(mesh, bending(mesh, direction=(0, 0.5, 1)), grip="bed")
+
+
+@pytest.fixture(scope="module")
+def loop(held: Scene, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a film drawn without GL."""
+    out = tmp_path_factory.mktemp("film") / "bar.gif"
+    write_film(held, out, size=SIZE, frames=FRAMES, use_gl=False)
+    return out
+
+
+def frames_of(path: Path) -> list[np.ndarray]:
+    """Return the pictures of a GIF, shape (height, width, 3) each."""
+    pictures = []
+    with Image.open(path) as film:
+        for at in range(film.n_frames):
+            film.seek(at)
+            pictures.append(np.asarray(film.convert("RGB")).astype(int))
+    return pictures
+
+
+def test_pictures_differ_and_the_loop_closes(loop: Path) -> None:
+    """Principle: of N pictures of a sine N/2 + 1 differ, neighbours always, and it runs back as it came."""
+    pictures = frames_of(loop)
+    assert len(pictures) == FRAMES
+    assert pictures[0].shape == (SIZE[1], SIZE[0], 3)
+    assert len({picture.tobytes() for picture in pictures}) == FRAMES // 2 + 1
+    for at in range(FRAMES):
+        assert not np.array_equal(pictures[at], pictures[(at + 1) % FRAMES])
+        assert np.array_equal(pictures[at], pictures[-at])
+
+
+def test_swings_are_a_whole_cosine() -> None:
+    """Closed form: cos(2 pi k / N) in the order shown, so the last picture leads to the first."""
+    swings = np.array(loop_swings(40))[loop_order(40)]
+    assert swings == pytest.approx(np.cos(2 * np.pi * np.arange(40) / 40), abs=1e-15)
+    assert len(loop_swings(40)) == 21
+
+
+def test_one_palette_endless_and_timed(loop: Path) -> None:
+    """Standard: GIF89a - a global colour table, no local one, endless, 50 ms a picture (from memory)."""
+    local, delays = tables_and_delays(loop.read_bytes())
+    assert local == [False] * FRAMES
+    assert delays == [5] * FRAMES
+    assert b"NETSCAPE2.0\x03\x01\x00\x00\x00" in loop.read_bytes()
+
+
+def tables_and_delays(data: bytes) -> tuple[list[bool], list[int]]:
+    """Return whether each picture of a GIF has its own colour table, and the delays [1/100 s]."""
+    assert data[10] & 0x80, "no global colour table"
+    at = 13 + 3 * 2 ** ((data[10] & 7) + 1)
+    local, delays = [], []
+    while data[at] != 0x3B:
+        if data[at] == 0x21:
+            if data[at + 1] == 0xF9:
+                delays.append(int.from_bytes(data[at + 4 : at + 6], "little"))
+            at += 2
+        else:
+            flags = data[at + 9]
+            local.append(bool(flags & 0x80))
+            at += 11 + (3 * 2 ** ((flags & 7) + 1) if flags & 0x80 else 0)
+        while data[at]:
+            at += data[at] + 1
+        at += 1
+    return local, delays
+
+
+def test_large_flat_colours_are_kept(loop: Path) -> None:
+    """Principle: white paper stays white; a shifted tint would show on a slide."""
+    assert np.all(frames_of(loop)[0][0, 0] == 255)
+
+
+def test_both_ways_draw_the_same_film(held: Scene, tmp_path: Path) -> None:
+    """Principle: GL and no-GL pictures agree in count and size, and nearly in every pixel."""
+    if not probe_gl().usable:
+        pytest.skip("no GL driver here")
+    report = write_film(held, tmp_path / "gl.gif", size=SIZE, frames=FRAMES)
+    assert (report.drawn_by, report.remark, report.frames) == ("pyvista", "", FRAMES)
+    with_gl = frames_of(tmp_path / "gl.gif")
+    write_film(held, tmp_path / "plain.gif", size=SIZE, frames=FRAMES, use_gl=False)
+    without = frames_of(tmp_path / "plain.gif")
+    assert len(with_gl) == len(without) == FRAMES
+    assert len({picture.tobytes() for picture in with_gl}) == FRAMES // 2 + 1
+    for one, two in zip(with_gl, without, strict=True):
+        # Edges differ by a pixel and palettes by some units; a bar that stood still would differ by far more.
+        assert np.abs(one - two).mean() < 2.0
+    swing = np.abs(without[0] - without[FRAMES // 2]).mean()
+    assert np.abs(with_gl[0] - with_gl[FRAMES // 2]).mean() == pytest.approx(swing, rel=0.2)
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the driver is hidden by a Linux variable")
+def test_a_machine_without_a_driver(held: Scene, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Principle: with the GL driver hidden a film still results, and the remark names what to install."""
+    monkeypatch.setenv("__EGL_VENDOR_LIBRARY_DIRS", str(tmp_path))
+    monkeypatch.setenv("LIBGL_DRIVERS_PATH", str(tmp_path))
+    report = write_film(held, tmp_path / "bar.gif", size=SIZE, frames=8)
+    assert report.drawn_by == "no-GL"
+    assert PACKAGES in report.remark
+    assert len(frames_of(tmp_path / "bar.gif")) == 8
+
+
+def test_the_environment_forces_the_plain_drawing(
+    held: Scene, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Principle: STICKOUT_DRAW=plain is obeyed by the probe and by the sheet."""
+    monkeypatch.setenv("STICKOUT_DRAW", "plain")
+    assert not probe_gl().usable
+    report = write_sheet([held], tmp_path / "bar.png", size=SIZE)
+    assert report.drawn_by == "no-GL"
+    assert "as asked" in report.remark
+
+
+def test_a_sheet_of_four_modes(tmp_path: Path) -> None:
+    """Principle: four different cells, each holding a picture."""
+    mesh = bar()
+    shapes = [bending(mesh), bending(mesh, direction=(0, 1, 0)), bending(mesh, order=2), torsion(mesh)]
+    scenes = [
+        scene(mesh, shape, number=at, kind="torsion" if at == 4 else "bending")
+        for at, shape in enumerate(shapes, 1)
+    ]
+    report = write_sheet(scenes, tmp_path / "modes.png", size=(960, 540), use_gl=False)
+    with Image.open(report.path) as sheet:
+        pixels = np.asarray(sheet.convert("RGB"))
+    assert pixels.shape == (540, 960, 3)
+    cells = [pixels[y : y + 270, x : x + 480] for y in (0, 270) for x in (0, 480)]
+    assert len({cell.tobytes() for cell in cells}) == 4
+    assert min(float((cell < 250).mean()) for cell in cells) > 0.1
+
+
+def test_the_colour_bar_stays_clear() -> None:
+    """Principle: nothing drawn reaches the border kept for the colour bar, at either end of the swing."""
+    for mesh in (bar(), bar(gripped=0.05, round_=True), bar(overhang=0.2)):
+        stage = build_stage(scene(mesh, bending(mesh), force=np.array([-1.0, 0.0, -0.2])), (960, 540))
+        bare = dataclasses.replace(stage, labels=())
+        ((one, two),), _, _ = draw([bare], [1.0, -1.0], use_gl=False)
+        for picture in (one, two):
+            assert np.all(picture[:, 960 - 160 :] == 255)
+            assert np.all(picture[:110] == 255)
+
+
+def test_pictures_that_do_not_differ_are_refused(tmp_path: Path) -> None:
+    """Errors: a loop of equal pictures would be written shorter than asked."""
+    still = np.full((20, 20, 3), 200, dtype=np.uint8)
+    with pytest.raises(SolveError, match="same"):
+        save_gif([still] * 5, tmp_path / "still.gif", order=loop_order(8))
+
+
+@pytest.mark.parametrize(
+    ("name", "more", "key"),
+    [
+        ("missing/bar.gif", {}, "--out"),
+        ("folder.gif", {}, "--out"),
+        ("bar.avi", {}, "--out"),
+        ("bar.gif", {"frames": 7}, "frames"),
+        ("bar.gif", {"frames": 4}, "frames"),
+        ("bar.gif", {"size": (481, 270)}, "size"),
+        ("bar.gif", {"size": (100, 60)}, "size"),
+    ],
+)
+def test_bad_film_input(held: Scene, tmp_path: Path, name: str, more: dict[str, object], key: str) -> None:
+    """Errors: each names what came, and leaves no file behind."""
+    (tmp_path / "folder.gif").mkdir()
+    with pytest.raises(InputError) as caught:
+        write_film(held, tmp_path / name, use_gl=False, **more)  # type: ignore[arg-type]
+    assert caught.value.key == key
+    assert [path.name for path in tmp_path.iterdir()] == ["folder.gif"]
+
+
+def test_a_scene_that_cannot_be_drawn_leaves_nothing(held: Scene, tmp_path: Path) -> None:
+    """Errors: the file of an earlier film survives a failed one, and no temporary file is left."""
+    out = tmp_path / "bar.gif"
+    out.write_bytes(b"earlier")
+    bad = dataclasses.replace(held, shape=np.zeros_like(held.mesh.points))
+    with pytest.raises(InputError):
+        write_film(bad, out, use_gl=False)
+    assert out.read_bytes() == b"earlier"
+    assert list(tmp_path.iterdir()) == [out]
+
+
+def test_video_without_its_package(held: Scene, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Errors: the message names the extra."""
+    monkeypatch.setattr(importlib.util, "find_spec", lambda _: None)
+    with pytest.raises(InputError, match=r"stickout\[video\]"):
+        write_film(held, tmp_path / "bar.mp4", use_gl=False)
+    assert not list(tmp_path.iterdir())
+
+
+def test_video_with_its_package(held: Scene, tmp_path: Path) -> None:
+    """Principle: an MP4 opens with its file type box, a WebM with the EBML mark (both from memory)."""
+    pytest.importorskip("imageio_ffmpeg")
+    write_film(held, tmp_path / "bar.mp4", size=SIZE, frames=FRAMES, use_gl=False)
+    write_film(held, tmp_path / "bar.webm", size=SIZE, frames=FRAMES, use_gl=False)
+    assert (tmp_path / "bar.mp4").read_bytes()[4:8] == b"ftyp"
+    assert (tmp_path / "bar.webm").read_bytes()[:4] == b"\x1a\x45\xdf\xa3"
+
+
+def test_sheet_of_none_or_five(held: Scene, tmp_path: Path) -> None:
+    """Errors: a sheet holds one to four modes."""
+    for scenes in ([], [held] * 5):
+        with pytest.raises(InputError) as caught:
+            write_sheet(scenes, tmp_path / "modes.png", use_gl=False)
+        assert caught.value.key == "scenes"

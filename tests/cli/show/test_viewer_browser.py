@@ -1,0 +1,200 @@
+"""The viewer file in a real browser: it moves, every control acts, nothing is asked of any network."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from answers import EXAMPLES
+from browser import PHONE, browser, close_all, drawn, opened, reached_by_tab, serious_findings, settle, still
+
+from stickout.cli.show.pages.viewer import write_viewer
+from stickout.fem.setup.file import read_setup
+from stickout.fem.study.study import run_study
+
+SMALL_BUTTONS = """[...document.querySelectorAll('button')].filter((one) =>
+  one.checkVisibility() && Math.min(one.offsetHeight, one.offsetWidth) < 32).length"""
+NO_GL = "HTMLCanvasElement.prototype.getContext = () => null;"
+
+
+@pytest.fixture(scope="module")
+def shared() -> Iterator[Any]:
+    """Return one browser for all."""
+    with browser() as one:
+        yield one
+
+
+@pytest.fixture
+def chromium(shared: Any) -> Iterator[Any]:
+    """Return the browser without pages of other tests."""
+    yield shared
+    close_all(shared)
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """Return the address of the viewer of the README's bar, four modes: two equal pairs."""
+    out = tmp_path_factory.mktemp("viewer") / "bar.html"
+    changes = ["solve.modes=4", "solve.accuracy=0.01"]
+    result = run_study(read_setup(EXAMPLES / "boring_bar_16mm.toml", changes=changes).setup)
+    write_viewer(result, out, title="A bar <b>& its edge</b>")
+    return Path(out).as_uri()
+
+
+def test_it_moves_and_asks_for_nothing(chromium: Any, address: str) -> None:
+    """Two instants differ; the file itself is the only request; the console stays clean."""
+    page, watch = opened(chromium, address)
+    first = drawn(page)
+    page.wait_for_timeout(300)
+    assert drawn(page) != first
+    assert watch.requests == [address]
+    assert watch.faults == []
+    assert page.inner_text("h1") == "A bar <b>& its edge</b>"
+    assert page.is_hidden("#loop")
+
+
+def test_every_mode_button_and_key_changes_the_picture(chromium: Any, address: str) -> None:
+    """Four modes, four pictures, four texts; the key 2 shows what the second button shows."""
+    page, watch = opened(chromium, address)
+    still(page)
+    pictures, words = [], []
+    for at in range(4):
+        page.click(f"#modes button:nth-child({at + 1})")
+        settle(page)
+        pictures.append(drawn(page))
+        words.append(page.inner_text("#mode-words"))
+        assert page.get_attribute(f"#modes button:nth-child({at + 1})", "aria-pressed") == "true"
+    assert len(set(pictures)) == len(set(words)) == 4
+    page.keyboard.press("2")
+    settle(page)
+    assert drawn(page) == pictures[1]
+    assert watch.faults == []
+
+
+def test_every_control_changes_the_picture(chromium: Any, address: str) -> None:
+    """Colours, outline, force, size, views, turning and nearing: each one alters what is drawn."""
+    page, watch = opened(chromium, address)
+    still(page)
+    seen = [drawn(page)]
+    for act in (
+        lambda: page.keyboard.press("c"),
+        lambda: page.keyboard.press("c"),
+        lambda: page.uncheck("#rest"),
+        lambda: page.uncheck("#force"),
+        lambda: page.fill("#size", "50"),
+        lambda: page.click("button[data-view=end]"),
+        lambda: page.click("button[data-view=side]"),
+        lambda: (page.focus("#solid"), page.keyboard.press("ArrowLeft")),
+        lambda: page.keyboard.press("+"),
+        lambda: page.mouse.wheel(0, -200) if page.hover("#solid") is None else None,
+    ):
+        act()
+        settle(page)
+        seen.append(drawn(page))
+    assert len(set(seen)) == len(seen)
+    page.keyboard.press("r")
+    settle(page)
+    assert drawn(page) != seen[-1]
+    assert watch.faults == []
+
+
+def test_the_words_on_size_follow_the_sliders(chromium: Any, address: str) -> None:
+    """Principle: half the size is half the magnification, half the speed twice the slow-down."""
+    page, _ = opened(chromium, address)
+
+    def told() -> list[float]:
+        words = page.inner_text("#size-words").replace("\u202f", "").split()
+        return [float(words[2]), float(words[-2])]
+
+    before = told()
+    page.fill("#size", "50")
+    page.fill("#speed", "50")
+    # Both are told to two digits, so a ratio of two of them is good to 5 %.
+    assert told() == pytest.approx([before[0] / 2, before[1] * 2], rel=0.05)
+
+
+def test_the_twin_opens_the_line_to_an_ellipse(chromium: Any, address: str) -> None:
+    """Closed form: two equal modes a quarter turn apart draw an ellipse, in step a line."""
+    page, _ = opened(chromium, address)
+    assert page.is_visible("#pair")
+
+    def area() -> float:
+        points = page.get_attribute("#path polyline", "points")
+        numbers = [float(one) for one in points.split()]
+        pairs = list(zip(numbers[::2], numbers[1::2], strict=True))
+        ends = pairwise(pairs)
+        return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in ends)) / 2
+
+    # Units of a drawing 200 wide: a line encloses nothing, whatever its length.
+    assert area() < 1
+    page.fill("#twin", "100")
+    assert area() > 500
+    assert "ellipse" in page.inner_text("#path-words")
+    page.check("#together")
+    assert area() < 1
+
+
+def test_less_motion_is_respected(chromium: Any, address: str) -> None:
+    """It stands still at full swing until it is told to play."""
+    page, _ = opened(chromium, address, reduced_motion="reduce")
+    settle(page)
+    first = drawn(page)
+    page.wait_for_timeout(300)
+    assert drawn(page) == first
+    assert page.is_visible("#still-note")
+    page.keyboard.press(" ")
+    page.wait_for_timeout(300)
+    assert drawn(page) != first
+
+
+def test_without_webgl_the_loop_is_shown(chromium: Any, address: str) -> None:
+    """Words, modes and path stay; the loop is a real picture; no error is thrown."""
+    page, watch = opened(chromium, address, script=NO_GL)
+    assert page.is_visible("#loop img")
+    assert page.is_hidden("#solid")
+    assert page.evaluate("document.querySelector('#loop img').naturalWidth") >= 320
+    page.keyboard.press("3")
+    assert page.inner_text("#mode-words").startswith("Mode 3")
+    assert watch.faults == []
+
+
+def test_on_a_phone(chromium: Any, address: str) -> None:
+    """390 pixels: nothing is cut off sideways, controls are folded, one finger turns and two bring nearer."""
+    page, watch = opened(chromium, address, room=PHONE, has_touch=True)
+    still(page)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert not page.evaluate("document.querySelector('details.fold').open")
+    assert page.evaluate(SMALL_BUTTONS) == 0  # WCAG 2.2 asks for 24 pixels at least (from memory)
+    first = drawn(page)
+    session = page.context.new_cdp_session(page)
+    touch(session, "touchStart", [[100, 350]])
+    touch(session, "touchMove", [[160, 350]])
+    touch(session, "touchEnd", [])
+    settle(page)
+    second = drawn(page)
+    touch(session, "touchStart", [[150, 350], [200, 350]])
+    touch(session, "touchMove", [[140, 350], [210, 350]])
+    touch(session, "touchMove", [[120, 350], [230, 350]])
+    touch(session, "touchEnd", [])
+    settle(page)
+    assert len({first, second, drawn(page)}) == 3
+    assert watch.faults == []
+
+
+def touch(session: Any, kind: str, points: list[list[int]]) -> None:
+    """Touch the screen through the browser's own protocol."""
+    spots = [{"x": x, "y": y, "id": at} for at, (x, y) in enumerate(points)]
+    session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": spots})
+
+
+@pytest.mark.parametrize("room", [{"width": 1280, "height": 800}, PHONE])
+def test_keyboard_and_accessibility(chromium: Any, address: str, room: dict[str, int]) -> None:
+    """Tab reaches every control; the checker axe finds nothing serious."""
+    page, _ = opened(chromium, address, room=room)
+    wanted, met = reached_by_tab(page)
+    assert len(wanted) > 8
+    assert wanted <= met
+    assert serious_findings(page) == []
