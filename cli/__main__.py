@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from itertools import pairwise
 
 from cyclopts import App, CycloptsError
 
 import stickout.cli.threads  # noqa: F401 - sets the number of threads, before NumPy is loaded
-from stickout.cli.run import AT_FAULT, json_target, run
+from stickout.cli.named_files import check_named, named_files
+from stickout.cli.outputs import STANDARD_OUTPUT
+from stickout.cli.run import AT_FAULT, Job, run
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
@@ -96,18 +99,32 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not words:
         app.help_print([])
         return AT_FAULT
-    return run(lambda: _call(app, words), json_target=json_target(words))
+    # An error as JSON may go to standard output even where the line is wrong; a file would be at risk.
+    spoken = STANDARD_OUTPUT if asks_for_spoken_json(words) else None
+    return run(lambda: _understood(app, words), json_target=spoken)
 
 
-def _call(app: App, words: list[str]) -> None:
-    """Call the command that the words name; words that fit none are an input error."""
+def asks_for_spoken_json(words: Sequence[str]) -> bool:
+    """Return whether a command line, which may be wrong elsewhere, wants its JSON on standard output."""
+    return "--json=-" in words or ("--json", "-") in pairwise(words)
+
+
+def _understood(app: App, words: list[str]) -> Job:
+    """Return the work that the words name; words that fit no command are an input error."""
     try:
-        app(words, exit_on_error=False, print_error=False)
+        command, bound, *_ = app.parse_args(words, exit_on_error=False, print_error=False)
     except CycloptsError as error:
         given = Plain(" ".join(words))
         raise InputError(
             key="command line", given=given, allowed="a command with its options", mend=str(error)
         ) from None
+    named = named_files(bound.arguments)
+
+    def work() -> None:
+        check_named(named)
+        command(*bound.args, **bound.kwargs)
+
+    return Job(work, named.json_target)
 
 
 if __name__ == "__main__":

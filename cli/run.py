@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -46,15 +47,25 @@ def tell(message: str) -> None:
     print(message, file=sys.stderr)  # noqa: T201 - the one place that speaks to the user's screen
 
 
-def run(command: Callable[[], object], *, json_target: str | None = None) -> int:
+@dataclass(frozen=True)
+class Job:
+    """A command line that was understood: what to do, and where ``--json`` points."""
+
+    work: Callable[[], object]
+    json_target: str | None = None
+
+
+def run(prepare: Callable[[], Job], *, json_target: str | None = None) -> int:
     """Run a command and return the exit code; what went wrong is told, nothing is raised for bad input.
 
     Parameters
     ----------
-    command
-        The work. It raises SetupError or InputError for bad input, SolveError for a failed computation.
+    prepare
+        Understands the command line. It raises InputError where that cannot be understood; the work it
+        returns raises SetupError or InputError for bad input, SolveError for a failed computation.
     json_target
-        Where ``--json`` points, so that an error can be written there as well.
+        Where the error of a command line that is not understood is written as JSON. What such a line
+        seems to name as a file may be anything, so that no file belongs here.
 
     Returns
     -------
@@ -62,7 +73,9 @@ def run(command: Callable[[], object], *, json_target: str | None = None) -> int
         0, 1 or 2; 130 when the user stopped it.
     """
     try:
-        command()
+        job = prepare()
+        json_target = job.json_target
+        job.work()
         sys.stdout.flush()
     except SetupError as error:
         return _at_fault(error.mistakes, json_target)
@@ -88,16 +101,6 @@ def run(command: Callable[[], object], *, json_target: str | None = None) -> int
 def _close_output() -> None:
     """Keep the interpreter from writing, and complaining, once more at its exit."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def json_target(arguments: Sequence[str]) -> str | None:
-    """Return what follows ``--json`` on a command line; the line itself may be wrong elsewhere."""
-    for here, after in zip(arguments, [*arguments[1:], None], strict=True):
-        if here == "--json":
-            return after
-        if here.startswith("--json="):
-            return here.removeprefix("--json=")
-    return None
 
 
 def error_record(mistakes: Sequence[InputError]) -> dict[str, Any]:

@@ -137,7 +137,7 @@ def check_files(json: str | None, film: Path | None) -> None:
     Raises
     ------
     InputError
-        A file cannot be written, the film has a suffix not known or no package to write it, or both are one.
+        A file cannot be written, or the film has a suffix not known or no package to write it.
     """
     if film is not None:
         if film.suffix.lower() not in FILM_SUFFIXES:
@@ -150,9 +150,6 @@ def check_files(json: str | None, film: Path | None) -> None:
         check_target(film, key="--film")
     if json not in (None, STANDARD_OUTPUT):
         check_target(Path(str(json)), key="--json")
-        if film is not None and Path(str(json)).resolve() == film.resolve():
-            mend = "Give two names."
-            raise InputError(key="--film", given=str(film), allowed="another file than --json", mend=mend)
 
 
 def compared(setups: list[Setup], names: list[str]) -> Comparison:

@@ -82,7 +82,7 @@ def check_plot_targets(json: str | None, plot: Path | None) -> None:
     Raises
     ------
     InputError
-        A file cannot be written, the picture has a suffix not known, or both are one file.
+        A file cannot be written, or the picture has a suffix not known.
     """
     if plot is not None and plot.suffix.lower() not in PLOTS:
         allowed = f"a file that ends in {', '.join(PLOTS[:-1])} or {PLOTS[-1]}"
@@ -91,6 +91,3 @@ def check_plot_targets(json: str | None, plot: Path | None) -> None:
         check_target(Path(str(json)), key="--json")
     if plot is not None:
         check_target(plot, key="--plot")
-        if json not in (None, STANDARD_OUTPUT) and Path(str(json)).resolve() == plot.resolve():
-            mend = "Give two names."
-            raise InputError(key="--plot", given=str(plot), allowed="another file than --json", mend=mend)

@@ -84,7 +84,7 @@ def check_targets(json: str | None, mesh: Path | None) -> None:
     Raises
     ------
     InputError
-        A file cannot be written, the mesh file has a suffix not known, or both are one file.
+        A file cannot be written, or the mesh file has a suffix not known.
     """
     if mesh is not None and mesh.suffix.lower() not in MESH_SUFFIXES:
         allowed = f"a file that ends in {' or '.join(MESH_SUFFIXES)}"
@@ -93,9 +93,6 @@ def check_targets(json: str | None, mesh: Path | None) -> None:
         check_target(Path(str(json)), key="--json")
     if mesh is not None:
         check_target(mesh, key="--mesh")
-        if json not in (None, STANDARD_OUTPUT) and Path(str(json)).resolve() == mesh.resolve():
-            mend = "Give two names."
-            raise InputError(key="--json", given=json, allowed="another file than --mesh", mend=mend)
 
 
 def write_results(result: Result, *, json: str | None, mesh: Path | None) -> None:

@@ -23,6 +23,7 @@ from stickout.cli.commands.size_reading import (
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
 
 if TYPE_CHECKING:
     from stickout.fem.size.asked import Asked
@@ -174,13 +175,12 @@ def check_targets(files: SizeFiles) -> None:
     Raises
     ------
     InputError
-        A file cannot be written, has a suffix not known, or is named twice; a bar that cannot be picked.
+        A file cannot be written or has a suffix not known, the set-up exists already, or no such bar.
     """
     check_pick(files.pick)
     wanted = {"--plot": (files.plot, PLOTS), "--out": (files.out, (".toml",))}
     if files.json not in (None, STANDARD_OUTPUT):
         wanted["--json"] = (Path(str(files.json)), ())
-    seen: dict[Path, str] = {}
     for key, (path, suffixes) in wanted.items():
         if path is None:
             continue
@@ -188,8 +188,8 @@ def check_targets(files: SizeFiles) -> None:
             allowed = f"a file that ends in {' or '.join(suffixes)}"
             raise InputError(key=key, given=str(path), allowed=allowed, mend="Change the ending.")
         check_target(path, key=key)
-        whole = path.resolve()
-        if whole in seen:
-            allowed = f"another file than {seen[whole]}"
-            raise InputError(key=key, given=str(path), allowed=allowed, mend="Give two names.")
-        seen[whole] = key
+    if files.out is not None and files.out.exists():
+        # Whatever stands there may be a set-up of somebody's own making, edited for hours.
+        mend = "Name another file, or remove that one first."
+        given = Plain(f"{files.out}, which exists")
+        raise InputError(key="--out", given=given, allowed="a set-up file to be", mend=mend)

@@ -165,11 +165,8 @@ def check_files(out: tuple[Path, ...], plot: Path | None) -> None:
     Raises
     ------
     InputError
-        A file cannot be written, has a suffix not known, needs a package that is missing, or is given twice.
+        A file cannot be written, has a suffix not known, or needs a package that is missing.
     """
-    if len({one.resolve() for one in out}) < len(out):
-        mend = "Give each file once."
-        raise InputError(key="--out", given=str(out[-1]), allowed="another file each time", mend=mend)
     for one in out:
         check_suffix(one)
         if one.suffix.lower() == ".parquet":
