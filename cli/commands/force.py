@@ -54,7 +54,8 @@ def force(
 def force_file(setup: Setup, case: CutCase) -> dict[str, Any]:
     """Return the result file of ``force``: the set-up, what was assumed, and the cut's force and edge."""
     from stickout.cli.text.force_answer import chip_warnings
-    from stickout.fem.records.cut import force_assumptions, force_record
+    from stickout.fem.cut.assumed import force_assumptions
+    from stickout.fem.records.cut import force_record
     from stickout.fem.records.result import assumption_record
     from stickout.fem.records.setup import setup_record
 

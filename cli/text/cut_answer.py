@@ -24,8 +24,8 @@ from stickout.cli.text.modes_answer import setup_words
 from stickout.cli.text.words import change, folded, percent, plain
 from stickout.fem.cut.absorber import DAMPING, TUNING
 from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.assumed import cut_assumptions
 from stickout.fem.cut.spread import FORCE, GRIP, LOSS
-from stickout.fem.records.cut import cut_assumptions
 from stickout.fem.study.clamped_loss import CLAMPED
 from stickout.fem.units import UM, rounded, small_length_text
 

@@ -10,12 +10,12 @@ from stickout.cli.text.cut_words import cut_words, fine_length, ranged
 from stickout.cli.text.reasons import short_source
 from stickout.cli.text.words import folded, force_words, plain
 from stickout.fem.chatter.low_speed import cutting_speed
+from stickout.fem.cut.assumed import force_assumptions
 from stickout.fem.cut.low_speed import least_chip
 from stickout.fem.force.case import CutCase
 from stickout.fem.force.edge_load import chord_force
 from stickout.fem.force.law import CutForce, specific_force
 from stickout.fem.force.nose import crest_height
-from stickout.fem.records.cut import force_assumptions
 from stickout.fem.setup.materials import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.result import Assumption

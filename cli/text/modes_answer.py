@@ -30,11 +30,10 @@ from stickout.cli.text.words import (
     with_error,
 )
 from stickout.fem.force.loading import cutting_force
-from stickout.fem.records.result import hand_mode
 from stickout.fem.setup.materials import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.levers import hand_difference, shorter, spread, thicker
-from stickout.fem.study.result import Assumption, Result
+from stickout.fem.study.result import Assumption, Result, hand_mode
 from stickout.fem.units import GPA, length_text
 
 _NAME_WIDTH = 35

@@ -1,4 +1,4 @@
-"""A modal model changed: softer or stiffer as a whole, or with fewer modes."""
+"""A modal model changed: softer or stiffer as a whole, turned about the bar's axis, or with fewer modes."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stickout.fem.chatter.modal import ModalModel
+from stickout.meshes.tagged import FloatArray
 
 
 def rescaled(model: ModalModel, *, note: float, stiffness: float) -> ModalModel:
@@ -73,3 +74,35 @@ def picked(model: ModalModel, keep: NDArray[np.bool_]) -> ModalModel:
         eta=model.eta[keep],
         attached=None if hung is None else replace(hung, phi=hung.phi[keep]),
     )
+
+
+def turned(model: ModalModel, angles_deg: FloatArray) -> ModalModel:
+    """Return one modal model turned about the bar's axis by several angles: bar and grip together.
+
+    Parameters
+    ----------
+    model
+        The modal model of one bar, no leading axes.
+    angles_deg
+        Angles about +x, right-hand rule [deg], shape (m,).
+
+    Returns
+    -------
+    ModalModel
+        A batch of m models; margins over it are the direction plot.
+
+    Source
+    ------
+    Rotation of vectors and tensors (computed here).
+    """
+    angle = np.radians(angles_deg)
+    turn = np.zeros((angle.size, 3, 3))
+    turn[:, 0, 0] = 1.0
+    turn[:, 1, 1] = turn[:, 2, 2] = np.cos(angle)
+    turn[:, 2, 1] = np.sin(angle)
+    turn[:, 1, 2] = -np.sin(angle)
+    back = np.swapaxes(turn, -1, -2)
+    hung = model.attached
+    if hung is not None:  # it turns with the bar: only the edge's motion is told in other axes
+        hung = replace(hung, cross=turn @ hung.cross)
+    return replace(model, phi=model.phi @ back, static=turn @ model.static @ back, attached=hung)

@@ -15,61 +15,14 @@ from stickout.fem.chatter.loop import felt_directions
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import limit_on_grid
 from stickout.fem.chatter.valleys import frequency_grid
-from stickout.fem.force.directions import CutDirections, matrix_in_bar_frame
-from stickout.fem.force.law import ForceLaw, tangent_coefficient
-from stickout.fem.force.nose import cut_matrix, engaged_edge
+from stickout.fem.force.directions import MatrixOfDepth
 from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
-MatrixOfDepth = Callable[[FloatArray], FloatArray]
 
 _SCAN = 20
 _REFINE = 7
 _MARGIN_CAP = 1e6
-
-
-def nose_matrix(
-    directions: CutDirections, law: ForceLaw, *, feed: float, nose_radius: float, edge_angle_deg: float
-) -> MatrixOfDepth:
-    """Return the function that gives A in the bar frame for depths of cut.
-
-    Both coefficients are the tangents of the power law at the mean chip thickness.
-
-    Parameters
-    ----------
-    directions
-        Directions of the cut.
-    law
-        The force law.
-    feed
-        Feed per revolution [m].
-    nose_radius
-        Nose radius [m].
-    edge_angle_deg
-        Tool cutting edge angle kappa_r [deg].
-
-    Returns
-    -------
-    callable
-        Depths [m] of shape (...) to matrices [N/m] of shape (..., 3, 3).
-
-    Raises
-    ------
-    InputError
-        When called: a depth no edge can cut, see ``check_cut``.
-
-    Source
-    ------
-    physics.md section b, general nose (opened).
-    """
-
-    def matrix(depth: FloatArray) -> FloatArray:
-        edge = engaged_edge(depth, feed, nose_radius=nose_radius, edge_angle_deg=edge_angle_deg)
-        tangential = tangent_coefficient(law, edge.mean_chip)
-        in_cut = cut_matrix(edge, tangential=tangential, thrust=law.thrust_ratio * tangential)
-        return matrix_in_bar_frame(directions, in_cut)
-
-    return matrix
 
 
 def depth_limit(

@@ -7,11 +7,11 @@ from typing import Final
 
 import numpy as np
 
+from stickout.fem.chatter.changed import turned
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.models import joined
 from stickout.fem.force.case import CutCase
-from stickout.fem.force.directions import turned
 from stickout.fem.setup.parts import Setup
 from stickout.meshes.tagged import FloatArray
 

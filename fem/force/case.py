@@ -7,9 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.chatter.depth import nose_matrix
 from stickout.fem.errors import InputError
-from stickout.fem.force.directions import CutDirections, cut_directions, force_on_tool
+from stickout.fem.force.directions import CutDirections, cut_directions, force_on_tool, nose_matrix
 from stickout.fem.force.edge_load import local_force
 from stickout.fem.force.law import CutForce, ForceLaw, force_law
 from stickout.fem.force.nose import EngagedEdge, engaged_edge

@@ -6,16 +6,18 @@ that the force on the tool is ``-(Fc c + Ff f + Fp p)`` for components after ISO
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.force.law import CutForce
+from stickout.fem.force.law import CutForce, ForceLaw, tangent_coefficient
+from stickout.fem.force.nose import cut_matrix, engaged_edge
 from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
+MatrixOfDepth = Callable[[FloatArray], FloatArray]
 
 _X, _Y, _Z = np.eye(3)
 _SIDES = {
@@ -200,33 +202,45 @@ def straight_matrix(directions: CutDirections, *, edge_angle_deg: float, force: 
     return np.outer(e, surface_normal(directions, edge_angle_deg))
 
 
-def turned(model: ModalModel, angles_deg: FloatArray) -> ModalModel:
-    """Return one modal model turned about the bar's axis by several angles: bar and grip together.
+def nose_matrix(
+    directions: CutDirections, law: ForceLaw, *, feed: float, nose_radius: float, edge_angle_deg: float
+) -> MatrixOfDepth:
+    """Return the function that gives A in the bar frame for depths of cut.
+
+    Both coefficients are the tangents of the power law at the mean chip thickness.
 
     Parameters
     ----------
-    model
-        The modal model of one bar, no leading axes.
-    angles_deg
-        Angles about +x, right-hand rule [deg], shape (m,).
+    directions
+        Directions of the cut.
+    law
+        The force law.
+    feed
+        Feed per revolution [m].
+    nose_radius
+        Nose radius [m].
+    edge_angle_deg
+        Tool cutting edge angle kappa_r [deg].
 
     Returns
     -------
-    ModalModel
-        A batch of m models; margins over it are the direction plot.
+    callable
+        Depths [m] of shape (...) to matrices [N/m] of shape (..., 3, 3).
+
+    Raises
+    ------
+    InputError
+        When called: a depth no edge can cut, see ``check_cut``.
 
     Source
     ------
-    Rotation of vectors and tensors (computed here).
+    physics.md section b, general nose (opened).
     """
-    angle = np.radians(angles_deg)
-    turn = np.zeros((angle.size, 3, 3))
-    turn[:, 0, 0] = 1.0
-    turn[:, 1, 1] = turn[:, 2, 2] = np.cos(angle)
-    turn[:, 2, 1] = np.sin(angle)
-    turn[:, 1, 2] = -np.sin(angle)
-    back = np.swapaxes(turn, -1, -2)
-    hung = model.attached
-    if hung is not None:  # it turns with the bar: only the edge's motion is told in other axes
-        hung = replace(hung, cross=turn @ hung.cross)
-    return replace(model, phi=model.phi @ back, static=turn @ model.static @ back, attached=hung)
+
+    def matrix(depth: FloatArray) -> FloatArray:
+        edge = engaged_edge(depth, feed, nose_radius=nose_radius, edge_angle_deg=edge_angle_deg)
+        tangential = tangent_coefficient(law, edge.mean_chip)
+        in_cut = cut_matrix(edge, tangential=tangential, thrust=law.thrust_ratio * tangential)
+        return matrix_in_bar_frame(directions, in_cut)
+
+    return matrix

@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import Any
 
-from stickout.fem.beam.work import HOLD
 from stickout.fem.chatter.uncertainty import Spread
-from stickout.fem.cut.absorber import DAMPING, SOURCE, TUNING
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.cut.low_speed import CONTACT, LAND, edge_radius
-from stickout.fem.cut.spread import GRIP, PERFECT_BAND, SHALLOWEST
+from stickout.fem.cut.assumed import cut_assumptions
+from stickout.fem.cut.spread import SHALLOWEST
 from stickout.fem.force.case import CutCase
 from stickout.fem.records.result import assumption_record, result_record
-from stickout.fem.setup.materials import USER_SOURCE, Band
-from stickout.fem.study.clamped_loss import CLAMPED
-from stickout.fem.study.result import Assumption
 from stickout.fem.units import MM
-
-THRUST: Final = Band(0.3, 0.4, 0.5, "common practice, no source: sharp tools")
 
 
 def cut_result_record(answer: CutAnswer, *, tool: str, version: str) -> dict[str, Any]:
@@ -46,48 +39,6 @@ def cut_result_record(answer: CutAnswer, *, tool: str, version: str) -> dict[str
     record["limiting_mode"] = None if answer.limiting is None else answer.limiting + 1
     record["cut"] = force_record(answer.case) | _limit_record(answer) | _more_record(answer)
     return record
-
-
-def force_assumptions(case: CutCase) -> list[Assumption]:
-    """Return what the force model assumed, with bands and sources."""
-    law, material = case.law, case.material
-    low, high = (law.kc11 * factor for factor in (material.low, material.high))
-    out = [
-        Assumption("cutting force per area at 1 mm chip", Band(low, law.kc11, high, material.source), "Pa")
-    ]
-    scale = law.thrust_ratio / THRUST.likely
-    thrust = Band(THRUST.low * scale, law.thrust_ratio, THRUST.high * scale, THRUST.source)
-    out.append(Assumption("thrust over cutting force", thrust, ""))
-    radius = edge_radius(case.cut)
-    if radius.source != USER_SOURCE:
-        out.append(Assumption("rounding of the edge", radius, "m"))
-    return out
-
-
-def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
-    """Return what the limit assumed beyond the modes, with bands and sources."""
-    out = force_assumptions(answer.case)
-    if not answer.loss.given:
-        out.append(Assumption("loss factor of the clamping", CLAMPED, ""))
-    grip = answer.spread.bands[GRIP]
-    if grip == PERFECT_BAND:
-        source = "common practice, no source: the note is up to 30 % lower"
-        out.append(
-            Assumption("stiffness over that of a perfect grip", Band(grip.low, 1.0, grip.high, source), "")
-        )
-    out += [
-        Assumption(f"{name} over the one given", Band(band.low, 1.0, band.high, SOURCE), "")
-        for name, band in answer.spread.bands.items()
-        if name in (TUNING, DAMPING)
-    ]
-    if answer.work is not None:
-        out.append(Assumption("stiffness of the work's hold over a perfect one", HOLD, ""))
-        out.append(Assumption("work loss factor", CLAMPED, ""))
-    if any(one.key == "speed" for one in answer.levers):
-        out.append(Assumption("flank contact coefficient", CONTACT, "N/m3"))
-        land = Band(LAND, LAND, LAND, "common practice, no source: a sharp edge with a little wear")
-        out.append(Assumption("wear land", land, "m"))
-    return out
 
 
 def force_record(case: CutCase) -> dict[str, Any]:

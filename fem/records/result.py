@@ -7,7 +7,7 @@ from typing import Any
 
 from stickout.fem.cut.absorber_notes import absorber_notes
 from stickout.fem.records.setup import setup_record
-from stickout.fem.study.result import Assumption, Result
+from stickout.fem.study.result import Assumption, Result, hand_mode
 
 
 def result_record(result: Result, *, tool: str, version: str) -> dict[str, Any]:
@@ -85,12 +85,6 @@ def _hand_check(result: Result) -> dict[str, Any] | None:
         "stiffness_n_per_m": result.hand.stiffness_n_per_m,
         "difference": float(result.frequency_hz[hand_mode(result)] / result.hand.frequency_hz - 1),
     }
-
-
-def hand_mode(result: Result) -> int:
-    """Return the index of the mode the hand formula speaks of: the first bending mode, else the first."""
-    kinds = list(result.kinds)
-    return kinds.index("bending") if "bending" in kinds else 0
 
 
 def _mode(result: Result, i: int) -> dict[str, Any]:

@@ -12,12 +12,11 @@ from typing import TypeVar
 import numpy as np
 
 from stickout.fem.beam.hand_check import HandCheck, hand_check
-from stickout.fem.records.result import hand_mode
 from stickout.fem.setup.parts import HeldGrip, Setup, SleeveGrip, SlotGrip
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.setting import bed_spring, hold_of
 from stickout.fem.study.band_ends import at_end
-from stickout.fem.study.result import Result
+from stickout.fem.study.result import Result, hand_mode
 from stickout.meshes.parts import Bar, Step
 from stickout.meshes.pieces import pieces_of
 

@@ -129,3 +129,9 @@ class Result:
     def spring(self) -> float:
         """Return the static deflection along the force per force [m/N]."""
         return float(self.loading.direction @ self.compliance @ self.loading.direction)
+
+
+def hand_mode(result: Result) -> int:
+    """Return the index of the mode the hand formula speaks of: the first bending mode, else the first."""
+    kinds = list(result.kinds)
+    return kinds.index("bending") if "bending" in kinds else 0

@@ -24,9 +24,8 @@ from stickout.cli.text.words import (
     way_words,
     with_error,
 )
-from stickout.fem.records.result import hand_mode
 from stickout.fem.study.levers import hand_difference
-from stickout.fem.study.result import Result
+from stickout.fem.study.result import Result, hand_mode
 
 _WAYS: Final = (("endwise (x)", 0), ("sideways (y)", 1), ("up and down (z)", 2))
 _SCALES: Final = {

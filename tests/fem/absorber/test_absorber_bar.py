@@ -11,6 +11,7 @@ from cutting_cases import BED, FLATTED, ROUND
 from numpy.typing import NDArray
 from values import check_value
 
+from stickout.fem.chatter.changed import turned
 from stickout.fem.chatter.receptance import receptance
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.compare.compare import compare
@@ -19,7 +20,6 @@ from stickout.fem.cut.absorber_notes import absorber_notes
 from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.cut.models import coarse_model
 from stickout.fem.errors import InputError
-from stickout.fem.force.directions import turned
 from stickout.fem.records.result import result_record
 from stickout.fem.setup.parts import Absorber, RigidGrip, Setup, Solve
 from stickout.fem.solid.section_motion import place_at, section_face

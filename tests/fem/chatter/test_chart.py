@@ -9,10 +9,10 @@ import pytest
 from cut_cases import FloatArray, flatted_bar
 
 from stickout.fem.chatter.chart import chart_of
-from stickout.fem.chatter.depth import MatrixOfDepth, depth_limit, nose_matrix
+from stickout.fem.chatter.depth import depth_limit
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.force.directions import cut_directions
+from stickout.fem.force.directions import MatrixOfDepth, cut_directions, nose_matrix
 from stickout.fem.force.law import force_law
 from stickout.fem.setup.work_materials import work_material
 

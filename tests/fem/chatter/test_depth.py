@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from cut_cases import MM, N_PER_UM, X_AXIS, flatted_bar, one_mode, sampled_models
 
-from stickout.fem.chatter.depth import MatrixOfDepth, depth_limit, nose_matrix
+from stickout.fem.chatter.depth import depth_limit
 from stickout.fem.chatter.receptance import relative_model
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.force.directions import cut_directions
+from stickout.fem.force.directions import MatrixOfDepth, cut_directions, nose_matrix
 from stickout.fem.force.law import force_law
 from stickout.fem.setup.work_materials import work_material
 from stickout.meshes.errors import InputError

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from cut_cases import N_PER_UM, Y_AXIS, Z_AXIS, flatted_bar, nose_case, one_mode, sampled_models
 
+from stickout.fem.chatter.changed import turned
 from stickout.fem.chatter.loop import felt_directions, loop_matrix, lowest_real, tracked_eigenvalues
 from stickout.fem.chatter.receptance import (
     ModalModel,
@@ -16,7 +17,6 @@ from stickout.fem.chatter.receptance import (
     relative_model,
 )
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.force.directions import turned
 from stickout.meshes.errors import InputError
 
 

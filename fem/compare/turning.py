@@ -7,10 +7,10 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.chatter.depth import nose_matrix
+from stickout.fem.chatter.changed import turned
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.compare.measures import modal_model
-from stickout.fem.force.directions import cut_directions, turned
+from stickout.fem.force.directions import cut_directions, nose_matrix
 from stickout.fem.force.law import force_law
 from stickout.fem.force.loading import MM
 from stickout.fem.setup.parts import Cut
