@@ -24,6 +24,21 @@ MUST_NOT_IMPORT = {
     "fem": {"pyvista", "vtk", "matplotlib", "rich", "cyclopts"},
     "cli": set(),
 }
+# The folders of the mechanics from the top down: what stands lower may not import what stands higher, and
+# folders on one line do not know each other. Plain files beside the folders are the ground floor.
+FLOORS = (
+    {"records"},
+    {"absorber"},
+    {"sweep"},
+    {"compare", "size", "beliefs", "bench", "work"},
+    {"cut"},
+    {"study"},
+    {"beam"},
+    {"chatter"},
+    {"solid", "force"},
+    {"setup"},
+    {"errors", "units", "nearest", "halving"},
+)
 ERROR_PARTS = {"key", "given", "allowed", "mend"}
 
 
@@ -51,6 +66,40 @@ def test_imports_run_one_way() -> None:
             if foreign or top in MUST_NOT_IMPORT[package]:
                 faults.append(f"{source.at(node)} {package} must not import {module}")
     assert_none(faults)
+
+
+def test_the_folders_of_the_mechanics_keep_their_order() -> None:
+    """Inside fem an import goes down, wherever in a file it stands; names for type hints count as well."""
+    floor = {name: number for number, names in enumerate(FLOORS) for name in names}
+    faults = []
+    for source, module, node in house.own_imports():
+        here = source.path.relative_to(house.ROOT).with_suffix("").parts
+        there = module.split(".")
+        if here[0] != "fem" or there[0] != "fem" or len(here) < 2 or "__init__" in here[:2]:
+            continue
+        unknown = {here[1], there[1]} - floor.keys()
+        if unknown:
+            faults.append(f"{source.at(node)} {sorted(unknown)} has no place in the order of folders")
+        elif here[1] != there[1] and floor[here[1]] >= floor[there[1]] and floor[there[1]] < len(FLOORS) - 1:
+            faults.append(f"{source.at(node)} fem/{here[1]} must not import {module}")
+    assert_none(faults)
+
+
+def test_no_circle_of_modules() -> None:
+    """No module of the mechanics or the meshes imports itself by way of others, early, late or for a hint."""
+    known = {house.module_name(source): source for source in house.package_sources()}
+    imports: dict[str, set[str]] = {name: set() for name in known}
+    for source, module, _ in house.own_imports():
+        if module in known and module.split(".")[0] != "cli":
+            imports[house.module_name(source)].add(module)
+    assert_none(" -> ".join(circle) for circle in house.circles(imports))
+
+
+def test_the_search_for_circles() -> None:
+    """It finds a circle of three and none in a tree (graphs written here)."""
+    tree = {"a": {"b", "c"}, "b": {"c"}, "c": set()}
+    assert house.circles(tree) == []
+    assert house.circles(tree | {"c": {"a"}}) == [["a", "b", "c"]]
 
 
 def test_every_package_is_in_the_wheel() -> None:

@@ -12,10 +12,10 @@ import numpy as np
 import scipy.sparse as sp
 
 from stickout.fem.solid.block_cholesky import ChainFactor, factor_chain
+from stickout.fem.solid.body import Body
 from stickout.fem.solid.eigensearch import BlockIteration
 from stickout.fem.solid.layout import Layout, chain_layout
 from stickout.fem.solid.matrix_free import coarsened
-from stickout.fem.solid.model import Model
 from stickout.fem.solid.slab import Assembly, Ties
 from stickout.meshes.shape import EDGE_ENDS, FACET_ENDS
 from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
@@ -80,7 +80,7 @@ class Corners:
         )
 
 
-def corners_of(model: Model) -> Corners:
+def corners_of(model: Body) -> Corners:
     """Return the coarse bar of a model.
 
     Parameters

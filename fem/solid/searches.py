@@ -9,7 +9,7 @@ import numpy as np
 from stickout.fem.solid.block_cholesky import direct_bytes
 from stickout.fem.solid.davidson import GrowingSpace, Operators
 from stickout.fem.solid.eigensearch import BlockIteration, Eigenpairs
-from stickout.fem.solid.model import Model
+from stickout.fem.solid.solvable import Solvable
 from stickout.fem.solid.symmetry import Part
 from stickout.meshes.tagged import FloatArray
 
@@ -93,7 +93,7 @@ def lowest_of_parts(
         lowest.ask(len(lowest.pairs.values) + 1, letting_go=one_by_one)
 
 
-def _too_large_together(models: Sequence[Model]) -> bool:
+def _too_large_together(models: Sequence[Solvable]) -> bool:
     """Return whether the factors of all parts would take more than one may."""
     needed = [direct_bytes(model.layout) for model in models]
     return len(models) > 1 and sum(needed) > models[0].limits.memory
@@ -127,7 +127,7 @@ def _iteration(part: Part, start: FloatArray, tolerance: float) -> BlockIteratio
     )
 
 
-def _start(model: Model, columns: FloatArray, wanted: int) -> FloatArray:
+def _start(model: Solvable, columns: FloatArray, wanted: int) -> FloatArray:
     """Return the lowest modes of the corner bar as columns of the whole, some more than are wanted.
 
     A free body's rigid motions are known, and known exactly: the corner bar's turns are a little stiff.

@@ -12,8 +12,9 @@ import numpy as np
 from stickout.fem.errors import InputError
 from stickout.fem.setup.materials import Band, Material
 from stickout.fem.setup.parts import BedGrip, Joint, RigidGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.solid.body import Added
 from stickout.fem.solid.elasticity import Elastic
-from stickout.fem.solid.model import Added, Support
+from stickout.fem.solid.model import Support
 from stickout.fem.solid.supports import Spring, skin_mass
 from stickout.fem.units import N_PER_UM_MM2
 from stickout.meshes.parts import Block, Hold

@@ -13,8 +13,9 @@ from itertools import product
 
 import numpy as np
 
-from stickout.fem.solid.model import Added, Model
+from stickout.fem.solid.body import Added
 from stickout.fem.solid.slab import Ties
+from stickout.fem.solid.solvable import Solvable
 from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
 
 _CLOSE = 1e-9
@@ -53,7 +54,7 @@ class Part:
         Another part that is the same but for y and z changed over.
     """
 
-    model: Model
+    model: Solvable
     nodes: IntArray
     images: Sequence[tuple[IntArray, FloatArray]]
     equal: Equal | None = None
@@ -76,7 +77,7 @@ class Part:
         return self.model.layout.gather(shapes[self.nodes] * np.sqrt(len(self.images)))
 
 
-def parts_of(model: Model) -> list[Part]:
+def parts_of(model: Solvable) -> list[Part]:
     """Return the parts that a model falls into by its mirror planes y = 0 and z = 0.
 
     Parameters
@@ -112,7 +113,7 @@ def parts_of(model: Model) -> list[Part]:
     return _with_equals(model, parts) if len(twins) == 2 else parts
 
 
-def _with_equals(model: Model, parts: list[Part]) -> list[Part]:
+def _with_equals(model: Solvable, parts: list[Part]) -> list[Part]:
     """Return the four parts, the third told to be equal to the second where y and z may be changed over.
 
     So it is with round and square bars: the bending pair is solved once.
@@ -153,7 +154,7 @@ def folded_loads(loads: FloatArray, images: Sequence[tuple[IntArray, FloatArray]
     return np.asarray(total / np.sqrt(len(images)))
 
 
-def _cut(model: Model, cells: IntArray, *, nodes: IntArray) -> Model:
+def _cut(model: Solvable, cells: IntArray, *, nodes: IntArray) -> Solvable:
     """Return the model of some of the cells, its nodes numbered anew."""
     number = np.full(len(model.mesh.points), -1)
     number[nodes] = np.arange(len(nodes))
@@ -186,7 +187,7 @@ def _cut(model: Model, cells: IntArray, *, nodes: IntArray) -> Model:
     )
 
 
-def _twin(model: Model, axis: int | None) -> IntArray | None:
+def _twin(model: Solvable, axis: int | None) -> IntArray | None:
     """Return the image of every node across the plane normal to an axis, None without symmetry.
 
     Without an axis the plane y = z is meant.
@@ -219,7 +220,7 @@ def _matched(points: FloatArray, axis: int | None, size: float) -> IntArray | No
     return twin if np.abs(points[twin] - image).max() < _CLOSE * size else None
 
 
-def _alike(model: Model, twin: IntArray, cell_twin: IntArray) -> bool:
+def _alike(model: Solvable, twin: IntArray, cell_twin: IntArray) -> bool:
     """Return whether cells, regions, what is held, springs and skins are the same on both sides."""
     mesh = model.mesh
     region = np.zeros(len(cell_twin), dtype=np.int64)

@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 
 from stickout.fem.errors import SolveError
+from stickout.fem.solid.body import Body
 from stickout.fem.solid.corners import corners_of
 from stickout.fem.solid.matrix_free import cell_stiffness
-from stickout.fem.solid.model import Model
 from stickout.fem.solid.vertex_patches import stars_of
 from stickout.meshes.tagged import FloatArray
 
@@ -29,7 +29,7 @@ class TwoLevel:
         The held bar or a part of one.
     """
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Body) -> None:
         self._layout = model.layout
         self._held = model.held
         self._stiffness = cell_stiffness(model.assembly)

@@ -13,8 +13,8 @@ import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
+from stickout.fem.solid.body import Body
 from stickout.fem.solid.matrix_free import CellStiffness, Motions, summing
-from stickout.fem.solid.model import Model
 from stickout.meshes.shape import EDGE_ENDS, FACET_ENDS
 from stickout.meshes.tagged import FloatArray, IntArray
 
@@ -83,7 +83,7 @@ class Stars:
         return moved
 
 
-def stars_of(model: Model) -> Stars:
+def stars_of(model: Body) -> Stars:
     """Return the stars of a model.
 
     Parameters
@@ -119,7 +119,7 @@ def stars_of(model: Model) -> Stars:
 class _Slots:
     """Which node of which star stands where."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Body) -> None:
         cells, self._n = model.mesh.cells, len(model.mesh.points)
         ends = np.concatenate([cells[:, EDGE_ENDS[:, side]] for side in (0, 1)]).ravel()
         middles = np.concatenate([cells[:, 8:]] * 2).ravel()

@@ -17,6 +17,7 @@ from scipy.linalg import eig
 from stickout.fem.errors import SolveError
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
+from stickout.fem.solid.solvable import Solvable
 from stickout.meshes.tagged import FloatArray
 
 ComplexArray = NDArray[np.complex128]
@@ -69,7 +70,7 @@ def complex_modes(model: Model, modes: Modes, *, eta: Mapping[str, float]) -> Co
     return ComplexModes(np.sqrt(values.real) / (2 * np.pi), values.imag / values.real)
 
 
-def _part_values(model: Model, block: FloatArray, eta: Mapping[str, float]) -> ComplexArray:
+def _part_values(model: Solvable, block: FloatArray, eta: Mapping[str, float]) -> ComplexArray:
     """Return the complex eigenvalues of one part, from its real modes as columns."""
     kept = block.shape[1]
     block = block / np.sqrt(np.einsum("ij,ij->j", block, model.apply_mass(block)))
@@ -92,7 +93,7 @@ def _part_values(model: Model, block: FloatArray, eta: Mapping[str, float]) -> C
     )
 
 
-def _projected(model: Model, space: FloatArray, lost: FloatArray, *, kept: int) -> ComplexArray:
+def _projected(model: Solvable, space: FloatArray, lost: FloatArray, *, kept: int) -> ComplexArray:
     """Return the complex eigenvalues in a space that grew from the first ``kept`` mass-normalised modes."""
     stiffness = space.T @ model.apply_stiffness(space)
     values, shapes = eig(stiffness + 1j * (space.T @ lost), space.T @ model.apply_mass(space))
@@ -105,7 +106,7 @@ def _projected(model: Model, space: FloatArray, lost: FloatArray, *, kept: int) 
     return np.asarray(values[picked])
 
 
-def _new_part(model: Model, space: FloatArray, block: FloatArray) -> FloatArray:
+def _new_part(model: Solvable, space: FloatArray, block: FloatArray) -> FloatArray:
     """Return what a block adds to a mass-orthonormal space, mass-orthonormal."""
     for _ in range(2):
         block = block - space @ (space.T @ model.apply_mass(block))

@@ -11,9 +11,10 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.setup.parts import BedGrip, RigidGrip, Setup
+from stickout.fem.solid.body import Added
 from stickout.fem.solid.edge import rigid_face
 from stickout.fem.solid.elasticity import CellMatrices
-from stickout.fem.solid.model import Added, Model
+from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
 from stickout.fem.solid.slab import Ties
 from stickout.meshes.tagged import FloatArray

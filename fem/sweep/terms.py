@@ -16,7 +16,7 @@ import scipy.sparse as sp
 
 from stickout.fem.compare.inputs import NORMAL, RUBBING
 from stickout.fem.solid.block_cholesky import ChainFactor, factor_chain
-from stickout.fem.solid.model import mass_matrix
+from stickout.fem.solid.body import mass_matrix
 from stickout.fem.solid.setting import owner_of
 from stickout.fem.solid.slab import Assembly, Ties
 from stickout.fem.solid.symmetry import Part

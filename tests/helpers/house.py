@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import metadata
@@ -111,6 +111,48 @@ def imported_modules(source: Source) -> Iterator[tuple[str, ast.AST]]:
             near = package[: len(package) - node.level + 1] if node.level else ()
             named = (node.module or "").removeprefix("stickout.")
             yield ".".join((*near, *filter(None, [named]))), node
+
+
+def module_name(source: Source) -> str:
+    """Return the dotted name of a module below ``stickout``; a folder's ``__init__`` is the folder."""
+    parts = source.path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(part for part in parts if part != "__init__")
+
+
+def own_imports() -> Iterator[tuple[Source, str, ast.AST]]:
+    """Yield each import of one of our modules: who, the module's dotted name below ``stickout``, the node.
+
+    What is imported from a folder is told as the module in it where it is one.
+    """
+    known = {module_name(source) for source in package_sources()}
+    for source in package_sources():
+        for module, node in imported_modules(source):
+            names = [alias.name for alias in node.names] if isinstance(node, ast.ImportFrom) else []
+            inner = [f"{module}.{name}" for name in names if f"{module}.{name}" in known]
+            for one in inner or [module]:
+                if one.split(".")[0] in PACKAGES:
+                    yield source, one, node
+
+
+def circles(imports: Mapping[str, set[str]]) -> list[list[str]]:
+    """Return the sets of names that reach each other, each sorted, by who can be reached from whom."""
+
+    def reached(start: str) -> set[str]:
+        found: set[str] = set()
+        queue = [start]
+        while queue:
+            for name in imports[queue.pop()] - found:
+                found.add(name)
+                queue.append(name)
+        return found
+
+    reach = {name: reached(name) for name in imports}
+    loops = {
+        tuple(sorted(other for other in reach[name] if name in reach[other]))
+        for name in imports
+        if name in reach[name]
+    }
+    return [list(loop) for loop in sorted(loops)]
 
 
 def code_length(node: FunctionNode) -> int:

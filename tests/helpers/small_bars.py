@@ -6,8 +6,9 @@ from dataclasses import replace
 
 from solids import STEEL
 
+from stickout.fem.solid.body import Added
 from stickout.fem.solid.elasticity import Elastic
-from stickout.fem.solid.model import Added, Model, Support, held_model
+from stickout.fem.solid.model import Model, Support, held_model
 from stickout.fem.solid.supports import Spring
 from stickout.meshes.parts import Bar, Block, Edge, Hold, Shim, Step, Wrap
 from stickout.meshes.pieces import Fineness

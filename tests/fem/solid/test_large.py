@@ -13,7 +13,7 @@ import pytest
 import scipy.linalg
 from small_bars import COARSE, FLATTED, MODELS, ROOT, ROUND, model_of
 
-import stickout.fem.solid.model
+import stickout.fem.solid.solvable
 from stickout.fem.errors import SolveError
 from stickout.fem.solid import block_cholesky as chain
 from stickout.fem.solid.block_cholesky import BY_ITERATION, DIRECTLY, USUAL, ChainFactor, Limits, direct_bytes
@@ -183,7 +183,7 @@ def test_one_factor_at_a_time_where_all_would_not_fit(monkeypatch: pytest.Monkey
         there.append(sum("factor" in part.model.__dict__ for part in model.parts))
         return chain.factor_chain(assembly)
 
-    monkeypatch.setattr(stickout.fem.solid.model, "factor_chain", counted)
+    monkeypatch.setattr(stickout.fem.solid.solvable, "factor_chain", counted)
     modes = solve_modes(model, 6)
     compliance = static_compliance(model)
     assert there == [0, 0, 0]

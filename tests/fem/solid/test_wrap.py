@@ -10,9 +10,10 @@ import setups
 from values import assert_close, check_value
 
 from stickout.fem.setup.file import parse_setup
+from stickout.fem.solid.body import Added
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.energy import cell_volumes
-from stickout.fem.solid.model import Added, Model, Support, held_model
+from stickout.fem.solid.model import Model, Support, held_model
 from stickout.fem.solid.modes import Modes, solve_modes
 from stickout.fem.solid.setting import added_mass, wound_mass
 from stickout.fem.solid.supports import skin_mass

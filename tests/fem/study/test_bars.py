@@ -16,8 +16,9 @@ from stickout.fem.beam.frequencies import bending_frequencies
 from stickout.fem.beam.sections import rectangle_section, round_section
 from stickout.fem.beam.spans import End, make_span, without_shear
 from stickout.fem.setup.file import parse_setup
+from stickout.fem.solid.body import Added
 from stickout.fem.solid.elasticity import Elastic
-from stickout.fem.solid.model import Added, Model, Support, held_model
+from stickout.fem.solid.model import Model, Support, held_model
 from stickout.fem.solid.modes import Modes, solve_modes, static_compliance
 from stickout.fem.solid.supports import Spring
 from stickout.fem.study.result import Result

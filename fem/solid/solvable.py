@@ -1,0 +1,51 @@
+"""A body that can be solved for loads: its factor, or an iteration where that would be too large."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from stickout.fem.solid.block_cholesky import ChainFactor, factor_chain
+from stickout.fem.solid.body import Body
+from stickout.fem.solid.two_level import TwoLevel
+from stickout.meshes.tagged import FloatArray
+
+
+@dataclass(frozen=True)
+class Solvable(Body):
+    """A body with the inverse of its stiffness, made when first asked for."""
+
+    @cached_property
+    def factor(self) -> ChainFactor:
+        """Return the factored stiffness."""
+        return factor_chain(self.assembly)
+
+    @cached_property
+    def two_level(self) -> TwoLevel:
+        """Return the stiffness with an approximate inverse, for when the factor would be too large."""
+        return TwoLevel(self)
+
+    @property
+    def direct(self) -> bool:
+        """Return whether it is factored."""
+        return self.limits.allow(self.layout)
+
+    @property
+    def inverse(self) -> ChainFactor | TwoLevel:
+        """Return what solves for columns: the factor, or the iteration where that would be too large."""
+        return self.factor if self.direct else self.two_level
+
+    @cached_property
+    def own_compliance(self) -> FloatArray:
+        """Return the motion of the edge under the loads that this model has of it [m/N], shape (3, 3)."""
+        moved = self.inverse.solve(self.edge_loads)
+        compliance = self.edge_loads.T @ moved
+        if self.direct:
+            return compliance
+        # So that what an iteration leaves enters squared, between unlike directions too.
+        return compliance + compliance.T - moved.T @ self.two_level.apply(moved)
+
+    def let_go(self) -> None:
+        """Forget the factor, or what stands in for it; it can be made again."""
+        for known in ("factor", "two_level"):
+            self.__dict__.pop(known, None)
