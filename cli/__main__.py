@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from cyclopts import App, CycloptsError
 
-import stickout.cli.threads  # noqa: F401 - sets the number of threads, before NumPy is loaded
+import stickout.fem  # noqa: F401 - sets the number of threads, before NumPy is loaded
 from stickout.cli.named_files import check_named, named_files
 from stickout.cli.outputs import STANDARD_OUTPUT
 from stickout.cli.run import AT_FAULT, Job, run

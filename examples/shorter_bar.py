@@ -3,9 +3,7 @@
 Run it with ``python examples/shorter_bar.py`` where stickout is installed.
 """
 
-from stickout.fem.setup.parts import RigidGrip, Setup
-from stickout.fem.study.study import run_study
-from stickout.meshes.parts import Bar
+from stickout.fem import Bar, RigidGrip, Setup, run_study
 
 # Question: the bar sticks out 80 mm, five times its size. What do four times its size bring?
 long, short = (

@@ -5,9 +5,7 @@ Run it with ``python examples/turned_flats.py`` where stickout is installed.
 
 from math import sqrt
 
-from stickout.fem.setup.parts import Cut, RigidGrip, Setup
-from stickout.fem.study.study import run_study
-from stickout.meshes.parts import Bar
+from stickout.fem import Bar, Cut, RigidGrip, Setup, run_study
 
 # Question: a 16 mm bar has two flats, 14 mm across. The cut pushes mostly down. Flats level or upright?
 cut = Cut(operation="boring")

@@ -8,4 +8,11 @@ __all__ = ["InputError", "SolveError"]
 
 
 class SolveError(RuntimeError):
-    """A computation failed although its input was allowed; the text says why and what to try."""
+    """A computation failed although its input was allowed; the text says why and what to try.
+
+    Examples
+    --------
+    >>> from stickout.fem import InputError, SolveError
+    >>> issubclass(SolveError, InputError)  # the input may be sound
+    False
+    """

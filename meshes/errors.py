@@ -19,6 +19,15 @@ class InputError(ValueError):
         What would have been accepted, with its unit.
     mend
         One sentence that tells the user what to do.
+
+    Examples
+    --------
+    >>> from stickout.fem import InputError, material
+    >>> try:
+    ...     material("brasss")
+    ... except InputError as error:
+    ...     print(error.key, error.given, error.mend)
+    material brasss Did you mean 'brass'?
     """
 
     def __init__(self, *, key: str, given: object, allowed: str, mend: str) -> None:

@@ -33,6 +33,17 @@ class Bar:
     also ``across_flats_mm`` (flats normal to z at 0 degrees); square needs ``width_mm``; rectangle
     ``width_mm`` (along y) and ``height_mm`` (along z). ``rotation_deg`` turns the section about +x,
     right-handed. ``gripped_mm`` is the length behind the holder face (x < 0).
+
+    Examples
+    --------
+    A round bar, and one with two flats that stand upright.
+
+    >>> from stickout.fem import Bar
+    >>> Bar(overhang_mm=80, diameter_mm=16, gripped_mm=60).section
+    'round'
+    >>> flats = Bar(overhang_mm=80, section="flatted", diameter_mm=16, across_flats_mm=13, rotation_deg=90)
+    >>> flats.across_flats_mm
+    13
     """
 
     overhang_mm: float
@@ -49,7 +60,16 @@ class Bar:
 
 @dataclass(frozen=True)
 class Edge:
-    """Where the cutting force acts, and the point mass (insert, screw, head) that rides there."""
+    """Where the cutting force acts, and the point mass (insert, screw, head) that rides there.
+
+    Examples
+    --------
+    An insert of 6 g whose corner stands 2 mm before the middle of the bar.
+
+    >>> from stickout.fem import Edge
+    >>> Edge(offset_y_mm=2, mass_g=6).mass_g
+    6
+    """
 
     end_distance_mm: float = 0.0
     offset_y_mm: float = 0.0

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 import pytest
 
-import stickout.cli.threads  # noqa: F401 - two test workers with two BLAS threads each would get in each other's way
+import stickout.fem  # noqa: F401 - two test workers with two BLAS threads each would get in each other's way
 
 import values  # isort: skip - it loads NumPy, which must come after
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import stickout.cli.threads  # noqa: F401 - one thread inside BLAS, set before NumPy is loaded
+import stickout.fem  # noqa: F401 - one thread inside BLAS, set before NumPy is loaded
 from stickout.cli.fingerprint import Code, code
 from stickout.cli.sweeps.work import Numbered, rows_of
 from stickout.fem.sweep.batches import Batch

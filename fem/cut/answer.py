@@ -137,7 +137,19 @@ def cut_answer(result: Result) -> CutAnswer:
 
     Source
     ------
-    physics page, sections a, b, c, g, k, m (opened).
+    ``fem/THEORY.md`` names the source of each part.
+
+    Examples
+    --------
+    A shorter bar is farther from chatter.
+
+    >>> from stickout.fem import Bar, BedGrip, Cut, Setup, cut_answer, run_study
+    >>> cut = Cut(operation="boring", work_material="mild steel", depth_mm=0.2, feed_mm=0.05,
+    ...           nose_radius_mm=0.4, edge_angle_deg=93)
+    >>> bars = [Bar(overhang_mm=overhang, diameter_mm=16, gripped_mm=60) for overhang in (80, 40)]
+    >>> long, short = (cut_answer(run_study(Setup(bar=bar, grip=BedGrip(), cut=cut))).margin for bar in bars)
+    >>> short > 2 * long
+    True
     """
     setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
     found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))

@@ -63,6 +63,16 @@ def read_setup(path: Path, *, changes: Sequence[str] = (), leave_out: Sequence[s
     ------
     SetupError
         The file cannot be read, or anything in it is at fault; it carries all mistakes.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from stickout.fem import read_setup
+    >>> bar = 'section = "round"', "diameter = 16", "overhang = 80", 'material = "steel"'
+    >>> with Path("bar.toml").open("w") as file:
+    ...     print('units = "mm"', "[bar]", *bar, "[grip]", 'style = "rigid"', sep=chr(10), file=file)
+    >>> read_setup(Path("bar.toml"), changes=["bar.overhang=64"]).setup.bar.overhang_mm
+    64.0
     """
     return setup_from_tables(read_tables(path), changes=changes, leave_out=leave_out)
 

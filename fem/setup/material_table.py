@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from stickout.fem.setup.materials import Band, Material
+from stickout.fem.setup.materials import Band, Material, material_named
 from stickout.fem.units import GPA
 
 Triple = tuple[float, float, float]
@@ -103,3 +103,31 @@ _ROWS = (
 
 MATERIALS: Final[Mapping[str, Material]] = {row.name: row for row in _ROWS}
 STEEL: Final = MATERIALS["steel"]
+
+
+def material(name: str) -> Material:
+    """Return a material of the table by its name or its trade name.
+
+    Parameters
+    ----------
+    name
+        As the trade says it; case and hyphens do not matter. ``stickout materials`` prints all names.
+
+    Returns
+    -------
+    Material
+        Its four numbers, each with band and source.
+
+    Raises
+    ------
+    InputError
+        No material has that name; the nearest one is offered.
+
+    Examples
+    --------
+    >>> from stickout.fem import material
+    >>> carbide = material("carbide")
+    >>> carbide.name, f"{carbide.youngs_modulus.likely / 1e9:.0f} GPa"
+    ('cemented carbide', '600 GPa')
+    """
+    return material_named(name, MATERIALS)

@@ -37,7 +37,15 @@ class Band:
 
 
 def exactly(value: float, source: str = USER_SOURCE) -> Band:
-    """Return the band of a number that is taken as it stands: low, likely and high are equal."""
+    """Return the band of a number that is taken as it stands: low, likely and high are equal.
+
+    Examples
+    --------
+    >>> from stickout.fem import exactly
+    >>> measured = exactly(0.02)
+    >>> measured.low == measured.likely == measured.high, measured.source
+    (True, 'given by the user')
+    """
     return Band(value, value, value, source)
 
 
@@ -59,6 +67,15 @@ class Material:
         Loss factor of the metal itself [-]; twice the damping ratio.
     note
         One sentence to show beside the numbers, or nothing.
+
+    Examples
+    --------
+    Your own metal, its numbers taken as they stand.
+
+    >>> from stickout.fem import Material, exactly
+    >>> own = Material("my alloy", exactly(190e9), exactly(0.3), exactly(7700.0), exactly(0.001))
+    >>> own.density.likely
+    7700.0
     """
 
     name: str

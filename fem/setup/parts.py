@@ -41,6 +41,15 @@ class Joint:
     ------
     Levina & Reshetov (1971), stiffness 2 sqrt(p)/c, at 10 MPa and c = 0.8 (recalled, not opened);
     loss factor: common practice, no source. [j.contact.*, j.eta.joint]
+
+    Examples
+    --------
+    A stiffness you measured takes the place of the assumed band.
+
+    >>> from stickout.fem import BedGrip, Joint, exactly
+    >>> grip = BedGrip(bed=Joint(normal_n_per_um_mm2=exactly(1.8)))
+    >>> grip.bed.normal_n_per_um_mm2.high
+    1.8
     """
 
     normal_n_per_um_mm2: Band = DRY_STIFFNESS
@@ -51,7 +60,16 @@ class Joint:
 
 @dataclass(frozen=True)
 class RigidGrip:
-    """The bar's face at x = 0 is held still; nothing behind it is meshed."""
+    """The bar's face at x = 0 is held still; nothing behind it is meshed.
+
+    Examples
+    --------
+    The stiffest grip there is; every real one is softer.
+
+    >>> from stickout.fem import RigidGrip
+    >>> RigidGrip().style
+    'rigid'
+    """
 
     style: ClassVar[str] = "rigid"
 
@@ -61,6 +79,14 @@ class HeldGrip:
     """The underside over the gripped length, and the top over ``pressed_mm``, are held still.
 
     ``pressed_mm`` runs from one distance behind the holder face to another; None is the whole gripped length.
+
+    Examples
+    --------
+    A shank whose top is pressed from 12 mm behind the holder face on.
+
+    >>> from stickout.fem import HeldGrip
+    >>> HeldGrip(pressed_mm=(12, 60)).pressed_mm
+    (12, 60)
     """
 
     pressed_mm: tuple[float, float] | None = None
@@ -69,7 +95,17 @@ class HeldGrip:
 
 @dataclass(frozen=True)
 class BedGrip:
-    """Every gripped side face stands on springs per area; the face at x = -gripped is free."""
+    """Every gripped side face stands on springs per area; the face at x = -gripped is free.
+
+    Examples
+    --------
+    Faces as dry machined ones are as a rule, from soft to stiff [N/µm per mm²].
+
+    >>> from stickout.fem import BedGrip
+    >>> faces = BedGrip().bed.normal_n_per_um_mm2
+    >>> faces.low, faces.likely, faces.high
+    (0.3, 2.5, 10.0)
+    """
 
     bed: Joint = field(default_factory=Joint)
     style: ClassVar[str] = "bed"
@@ -80,6 +116,15 @@ class SlotGrip:
     """A floor under the shank, screws on top; every touching face is a joint.
 
     Screw 1 stands ``first_screw_mm`` behind the holder face, the others follow at ``screw_spacing_mm``.
+
+    Examples
+    --------
+    Two M8 screws, 10 and 35 mm behind the holder face.
+
+    >>> from stickout.fem import SlotGrip
+    >>> slot = SlotGrip(screws=2, screw_diameter_mm=8, first_screw_mm=10, screw_spacing_mm=25)
+    >>> slot.joint.bonded
+    False
     """
 
     screws: int
@@ -95,6 +140,14 @@ class SleeveGrip:
     """A solid block, bored for the bar, base held still; ``wall_mm`` is the wall below the bar.
 
     ``split`` leaves the saw cut open on one side. The block's material is the region ``holder``.
+
+    Examples
+    --------
+    A sawn block of 40 by 30 mm with 7 mm of metal under the bar.
+
+    >>> from stickout.fem import SleeveGrip
+    >>> SleeveGrip(block_width_mm=40, block_height_mm=30, wall_mm=7, split=True).split
+    True
     """
 
     block_width_mm: float
@@ -128,6 +181,16 @@ class Cut:
     ``force_direction`` is the force on the tool in the bar frame, any length, instead of the force model's.
     ``feed_toward`` is for turning, ``wall`` (of the bore that is cut, front is +y) for boring, ``work_side``
     (where the work lies) for facing; left is -y, right +y. None is the usual side: left, or front.
+
+    Examples
+    --------
+    What ``cut_answer`` needs to know; without the work's material only the direction of the force follows.
+
+    >>> from stickout.fem import Cut
+    >>> cut = Cut(operation="boring", work_material="mild steel", depth_mm=0.2, feed_mm=0.05,
+    ...           nose_radius_mm=0.4, edge_angle_deg=93)
+    >>> cut.side is None  # the usual one, the front wall of the bore
+    True
     """
 
     operation: str | None = None
@@ -196,6 +259,15 @@ class Setup:
 
     ``materials`` gives the material of each region there is: bar always (the gripped part shares it),
     holder, shim, wrap and work where they are. ``units`` only chooses how lengths are read and shown.
+
+    Examples
+    --------
+    >>> from stickout.fem import Bar, RigidGrip, Setup, material
+    >>> bar = Bar(overhang_mm=64, diameter_mm=16)
+    >>> Setup(bar=bar, grip=RigidGrip()).bar_material.name
+    'steel'
+    >>> Setup(bar=bar, grip=RigidGrip(), materials={"bar": material("carbide")}).bar_material.name
+    'cemented carbide'
     """
 
     bar: Bar

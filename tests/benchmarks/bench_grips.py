@@ -18,7 +18,7 @@ import tempfile
 import time
 from pathlib import Path
 
-import stickout.cli.threads  # noqa: F401 - one thread, as the command
+import stickout.fem  # noqa: F401 - one thread, as the command
 from stickout.fem.setup.file import parse_setup
 from stickout.fem.study.study import run_study
 
