@@ -15,9 +15,11 @@ from stickout.cli.run import load, tell
 from stickout.cli.solving import solve
 from stickout.cli.text.words import hertz
 from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
 
 if TYPE_CHECKING:
     from stickout.cli.show import DrawReport, Scene
+    from stickout.fem.setup.parts import Cut
     from stickout.fem.study.result import Result
 
 ModeNumber = Annotated[
@@ -35,6 +37,10 @@ def film(
     *,
     out: Annotated[Path, Parameter(help="The file: .gif, .mp4 or .webm for a loop, .png for a still sheet.")],
     mode: ModeNumber = None,
+    limiting: Annotated[
+        bool,
+        Parameter(help="The mode that limits the cut; it may be another than the one along the force."),
+    ] = False,
     changes: Changes = (),
 ) -> None:
     """Draw a mode of the held bar, moving, or a still sheet of the first four.
@@ -47,12 +53,17 @@ def film(
         The file to be; its suffix says what is drawn.
     mode
         Number of the mode, from 1.
+    limiting
+        Whether to draw the mode that limits the cut.
     changes
         Changes of the set-up's keys for this run.
     """
     read = load(setup, changes)
     check_wishes(out, mode, n_modes=read.setup.solve.modes)
+    if limiting:
+        check_limiting(out, mode, cut=read.setup.cut)
     result = solve(read.setup).result
+    limits = limiting_mode(result) if limiting else None
     from stickout.cli.show import write_film, write_sheet  # imports Matplotlib
 
     if out.suffix.lower() == SHEET:
@@ -60,9 +71,10 @@ def film(
         report = write_sheet([scene_of(result, at) for at in numbers], out)
         what = sheet_words([at + 1 for at in numbers])
     else:
-        at = result.aligned if mode is None else mode - 1
+        chosen = limits if mode is None else mode - 1
+        at = result.aligned if chosen is None else chosen
         report = write_film(scene_of(result, at), out)
-        what = film_words(result, at)
+        what = film_words(result, at, limits=limits)
     sys.stdout.write(f"{what} {file_words(report)}\n")
     if report.remark:
         tell(report.remark)
@@ -89,6 +101,50 @@ def check_wishes(out: Path, mode: int | None, *, n_modes: int) -> None:
 
         check_video(out)
     check_target(out, key="--out")
+
+
+def check_limiting(out: Path, mode: int | None, *, cut: Cut | None) -> None:
+    """Check that the mode that limits can be asked for: one loop, no number beside it, and a cut.
+
+    Raises
+    ------
+    InputError
+        A number is given as well, the file is a still sheet, or the set-up has no cut.
+    """
+    if mode is not None:
+        mend = "Leave --mode out: --limiting finds the number itself."
+        raise InputError(
+            key="--limiting", given=Plain(f"with --mode {mode}"), allowed="one of them", mend=mend
+        )
+    if out.suffix.lower() == SHEET:
+        mend = "Give a file that ends in .gif, or leave --limiting out."
+        raise InputError(key="--limiting", given=str(out), allowed="with a loop", mend=mend)
+    if cut is None:
+        mend = "Add a [cut] section: operation, work_material, depth, feed, nose_radius, edge_angle_deg."
+        raise InputError(
+            key="--limiting", given=Plain("a set-up without [cut]"), allowed="with a [cut]", mend=mend
+        )
+
+
+def limiting_mode(result: Result) -> int:
+    """Return the mode of the tool that limits the cut, counted from 0.
+
+    Raises
+    ------
+    InputError
+        The work limits the cut, or no mode of the tool is driven by it.
+    """
+    from stickout.fem.cut.answer import cut_answer
+
+    found = cut_answer(result).limiting
+    if found is None:
+        raise InputError(
+            key="--limiting",
+            given=Plain("a cut that no mode of the tool limits (the work gives first, or nothing does)"),
+            allowed="a cut that a mode of the tool limits",
+            mend="Leave --limiting out to see the mode along the force.",
+        )
+    return found
 
 
 def scene_of(result: Result, at: int) -> Scene:
@@ -124,9 +180,13 @@ def swing_of(result: Result, at: int) -> float | None:
     return float(f"{swing:.2g}") if swing > _LEAST_SWING else None
 
 
-def film_words(result: Result, at: int) -> str:
-    """Return what the film shows."""
-    which = ", the one along the cutting force," if at == result.aligned and result.setup.cut else ""
+def film_words(result: Result, at: int, *, limits: int | None = None) -> str:
+    """Return what the film shows; ``limits`` is the mode that limits the cut, where that was asked."""
+    along = at == result.aligned and result.setup.cut is not None
+    said = [
+        text for true, text in ((along, "along the cutting force"), (at == limits, "that limits")) if true
+    ]
+    which = f", the one {' and the one '.join(said)}," if said else ""
     return f"Mode {at + 1}{which} at {hertz(float(result.frequency_hz[at]))}, as a loop."
 
 

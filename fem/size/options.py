@@ -225,4 +225,8 @@ def shoulder_side(job: SizeJob) -> int:
 def shape_family(job: SizeJob) -> dict[str, Setup]:
     """Return shape -> mild steel bar that fills the same room; a taper as steps is in ``tapered_bar``."""
     steel = replace(job, materials=(STEEL,), holder=replace(job.holder, bore_mm=None))
-    return {one.shape: one.setup for one in options(steel) if one.made == LARGEST or one.shape == "round"}
+    every = options(steel)
+    # A smaller bar that is sold must not stand for the round one, or every other shape would be compared
+    # with a thinner bar; where a size that is sold fills the room there is none made for it.
+    thickest = max((one for one in every if one.shape == "round"), key=lambda one: one.size_mm)
+    return {one.shape: one.setup for one in every if one.made == LARGEST} | {"round": thickest.setup}

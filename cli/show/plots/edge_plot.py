@@ -44,13 +44,24 @@ def chip_outline(edge: EngagedEdge) -> FloatArray:
     Two passes one feed apart, cut off at the uncut surface (computed here).
     """
     depth = float(edge.depth)
-    now = profile(edge, height=depth, behind=float(edge.trailing_angle))
-    now = _below(now, depth)
+    now = engaged_line(edge)
     before = profile(edge, height=depth, behind=0.0) - np.array([edge.feed, 0.0])
     before = _below(before, depth)
     # The previous pass counts from the crest that the two leave between them.
     before = before[before[:, 0] >= now[0, 0] - 1e-12]
     return np.vstack([now, before[::-1]])
+
+
+def engaged_line(edge: EngagedEdge) -> FloatArray:
+    """Return the part of the edge that cuts, from its trailing end to the uncut surface [m], shape (n, 2)."""
+    depth = float(edge.depth)
+    return _below(profile(edge, height=depth, behind=float(edge.trailing_angle)), depth)
+
+
+def middle_of(line: FloatArray) -> FloatArray:
+    """Return the point halfway along a line, shape (2,)."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    return np.array([np.interp(along[-1] / 2, along, line[:, axis]) for axis in (0, 1)])
 
 
 def _below(line: FloatArray, height: float) -> FloatArray:
@@ -76,7 +87,7 @@ def draw_edge(axes: Axes, case: CutCase) -> None:
     before = profile(edge, height=depth, behind=float(edge.trailing_angle)) / MM
     axes.plot(before[:, 0] - edge.feed / MM, before[:, 1], color=SOFT, ls="--", lw=1.1, label="previous pass")
     axes.plot([chip[:, 0].max(), right], [depth / MM] * 2, color=SOFT, lw=1.1, label="surface before the cut")
-    _draw_arrow(axes, case, np.array([chip[:, 0].mean(), chip[:, 1].mean()]), reach)
+    _draw_arrow(axes, case, middle_of(engaged_line(edge)) / MM, reach)
     axes.set_xlim(left, right)
     axes.set_aspect("equal", adjustable="datalim")
     axes.set_xlabel("along the feed, mm")

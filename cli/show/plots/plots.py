@@ -24,13 +24,19 @@ def draw_force_sheet(setup: Setup, case: CutCase, *, path: Path) -> None:
 
 
 def draw_cut(answer: CutAnswer, path: Path) -> None:
-    """Write the picture of ``cut``: margins at speeds, and the direction plot on the end view."""
+    """Write the picture of ``cut``: margins at speeds; where turning matters, the end view too."""
     setup = answer.result.setup
-    with sheet(11.0, 5.6, title=f"{setup.title or 'Cut'}: how far from chatter") as figure:
+    heading = f"{setup.title or 'Cut'}: how far from chatter"
+    if answer.turned.alike:  # a rotation plot would be a circle
+        with sheet(6.6, 5.6, title=heading) as figure:
+            draw_speeds(figure.subplots(), answer)
+            save(figure, path)
+        return
+    with sheet(11.0, 5.6, title=heading) as figure:
         left, right = figure.subplots(1, 2)
         draw_speeds(left, answer)
         draw_turned(right, answer.turned, bar=setup.bar)
-        if not answer.turned.alike and not can_turn(setup):
+        if not can_turn(setup):
             right.set_title("Margin against rotation of bar and grip, end view")
         right.text(
             0.5,
@@ -48,9 +54,6 @@ def _note(answer: CutAnswer) -> str:
     """Return the words under the direction plot."""
     turned = answer.turned
     now = f"dash-dot line: the section's height axis as it stands, {turned.now_deg:.0f}°"
-    if turned.alike:
-        why = "the work decides" if answer.limiting is None else "the bar bends alike every way"
-        return f"{now}\n{why}: turning the bar changes nothing"
     if not can_turn(answer.result.setup):
         return f"{now}\nbar and grip turned together; in this grip the bar cannot be turned alone"
     wide = ", ".join(f"{a:.0f} to {b:.0f}° ({b - a:.0f}° wide)" for a, b in turned.windows)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import math
 from pathlib import Path
 
 import numpy as np
 import pytest
+import setups
 from answers import EXAMPLES, result_of, spring, told
 from PIL import Image
 
@@ -154,3 +156,38 @@ def test_a_disk_that_fills_up() -> None:
     assert (code, out) == (2, "")
     assert "--out is bar.png, and there is no room left" in err
     assert [(one.name, one.read_text(encoding="utf-8")) for one in Path().iterdir()] == [("bar.png", "old")]
+
+
+def test_the_mode_that_limits_is_the_one_of_cut() -> None:
+    """``film --limiting`` and ``cut --json`` name the same mode."""
+    flatted = EXAMPLES / "turning_tool_12mm.toml"
+    words = ("--set", "solve.accuracy=0.02")
+    assert told("cut", flatted, "--json", "cut.json", *words)[0] == 0
+    wanted = json.loads(Path("cut.json").read_text(encoding="utf-8"))["limiting_mode"]
+    code, out, _ = told("film", flatted, "--out", "tool.gif", "--limiting", *words)
+    assert code == 0
+    assert out.startswith(f"Mode {wanted}, the one ")
+    assert "that limits" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        (("--out", "bar.gif", "--mode", "2"), "with --mode 2"),
+        (("--out", "bar.png"), "with a loop"),
+    ],
+)
+def test_limiting_is_refused_before_anything_is_computed(words: tuple[str, ...], part: str) -> None:
+    """A number beside it, or a still sheet."""
+    code, _, err = told("film", BAR, "--limiting", *words)
+    assert code == 2
+    assert part in err
+    assert not list(Path().iterdir())
+
+
+def test_limiting_wants_a_cut() -> None:
+    """A set-up without a cut has no mode that limits one."""
+    Path("plain.toml").write_text(setups.ROUND, encoding="utf-8")
+    code, _, err = told("film", "plain.toml", "--out", "bar.gif", "--limiting")
+    assert code == 2
+    assert "without [cut]" in err

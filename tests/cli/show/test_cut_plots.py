@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from cutting_cases import BORE, FLATTED, answer
 from matplotlib.figure import Figure
 
-from stickout.cli.show.plots.edge_plot import chip_outline, draw_edge, profile
+from stickout.cli.show.plots import plots
+from stickout.cli.show.plots.edge_plot import chip_outline, draw_edge, middle_of, profile
 from stickout.cli.show.plots.section_plot import draw_force, draw_turned, section_outline
 from stickout.cli.show.plots.speed_plot import draw_speeds
 from stickout.fem.force.case import case_of
@@ -108,3 +110,38 @@ def test_the_edge_plot_has_its_axes_named() -> None:
     legend = axes.get_legend()
     assert legend is not None
     assert any("N per mm of arrow" in one.get_text() for one in legend.get_texts())
+
+
+@pytest.mark.parametrize(("depth", "nose"), [(0.2, 0.4), (1.0, 0.4), (0.05, 0.8)])
+def test_the_force_starts_on_the_edge(depth: float, nose: float) -> None:
+    """Where the arrow starts lies on the nose's circle or on the straight edge, not somewhere in the chip.
+
+    Circle of radius r about (0, r); straight edge of slope tan kappa through the end of the arc (geometry).
+    """
+    case = case_of(replace(BORE, depth_mm=depth, nose_radius_mm=nose, edge_angle_deg=95.0))
+    axes = Figure().subplots()
+    draw_edge(axes, case)
+    [arrow] = [one for one in axes.texts if getattr(one, "arrow_patch", None) is not None]
+    x, y = arrow.xyann
+    kappa = np.radians(95.0)
+    off_arc = abs(np.hypot(x, y - nose) - nose)
+    end = nose * np.array([np.sin(kappa), 1 - np.cos(kappa)])
+    off_line = abs((x - end[0]) * np.sin(kappa) - (y - end[1]) * np.cos(kappa))
+    assert min(off_arc, off_line) < 1e-4 * nose
+    assert 0.0 < y < depth
+
+
+def test_half_way_along_a_bent_line() -> None:
+    """Three along, one up: half of four is two along (by hand)."""
+    line = np.array([[0.0, 0.0], [3.0, 0.0], [3.0, 1.0]])
+    assert middle_of(line) == pytest.approx([2.0, 0.0])
+
+
+def test_a_round_bar_gets_no_rotation_plot(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Turning a round bar changes nothing: one view; a flatted one has the end view beside it."""
+    drawn = []
+    monkeypatch.setattr(plots, "draw_turned", lambda *_, **__: drawn.append(1))
+    plots.draw_cut(answer("round"), tmp_path / "round.png")
+    assert drawn == []
+    plots.draw_cut(answer("flatted"), tmp_path / "flatted.png")
+    assert drawn == [1]
