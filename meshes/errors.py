@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Final
+
+_LONGEST: Final = 300  # characters of a value or name that a message repeats
+
 
 class InputError(ValueError):
     """A value the user gave cannot be used.
@@ -35,4 +39,30 @@ class InputError(ValueError):
         self.given = given
         self.allowed = allowed
         self.mend = mend
-        super().__init__(f"{key} is {given!r}; it must be {allowed}. {mend}")
+        parts = (readable(key), _given(given), readable(allowed, most=None), readable(mend, most=None))
+        super().__init__("{} is {}; it must be {}. {}".format(*parts))
+
+
+def readable(text: str, *, most: int | None = _LONGEST) -> str:
+    r"""Return a text on one line, as it can be shown on any screen.
+
+    Control characters, which could steer a terminal, and whatever else has no shape are written as
+    escapes; a text longer than ``most`` characters is cut in the middle.
+
+    >>> readable("bar\x1b[2J", most=None)
+    'bar\\x1b[2J'
+    """
+    if most is not None and len(text) > most:
+        text = f"{text[: most * 2 // 3]} ... {text[-most // 3 :]}"
+    if text.isprintable():
+        return text
+    return "".join(one if one.isprintable() else one.encode("unicode_escape").decode() for one in text)
+
+
+def _given(given: object) -> str:
+    """Return a given value for a message; a whole number of thousands of digits has no decimal text."""
+    try:
+        shown = repr(given)
+    except ValueError:
+        return "a whole number of thousands of digits"
+    return readable(shown)

@@ -22,6 +22,8 @@ SECTION_SIZES: Final[Mapping[str, tuple[str, ...]]] = {
 }
 # Overhang or gripped length over the least size: beyond it a unit was mistaken (common practice, no source).
 MOST_SLENDER: Final = 500
+MOST_MASS_G: Final = 1e6  # a tonne at the edge: a unit was mistaken
+THINNEST: Final = 0.01  # of the diameter left across two flats: less is no bar (common practice, no source)
 SIZES: Final = ("diameter", "bore", "across_flats", "width", "height")
 
 
@@ -159,6 +161,10 @@ def _fit_faults(
         "across_flats": "Measure over the two flats; without flats the section is round.",
     }
     diameter = sizes["diameter"]
+    flats = own["across_flats"]
+    if diameter is not None and flats is not None and 0 < flats < THINNEST * diameter:
+        least = f"at least a hundredth of the diameter, {length_text(THINNEST * diameter, units)}"
+        yield InputError(key=f"{path}.across_flats", given=flats, allowed=least, mend=mends["across_flats"])
     for name, mend in mends.items():
         inner = sizes[name]
         if diameter is None or inner is None or not inner >= diameter > 0:
@@ -188,10 +194,10 @@ def edge_faults(setup: Setup) -> Faults:
             yield InputError(
                 key=f"edge.{name}", given=offset, allowed="a length", mend="Measure from the bar's axis."
             )
-    if edge.mass_g < 0 or not math.isfinite(edge.mass_g):
+    if not 0 <= edge.mass_g <= MOST_MASS_G:
         yield InputError(
             key="edge.mass_g",
             given=edge.mass_g,
-            allowed="at or above 0 grams",
+            allowed=f"at or above 0 grams, and at most {MOST_MASS_G:.0f}",
             mend="Weigh insert, screw and head.",
         )

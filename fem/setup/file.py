@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import re
+import stat
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,14 +16,17 @@ from stickout.fem.nearest import MISSING, Plain, hint
 from stickout.fem.setup.building import build_setup
 from stickout.fem.setup.checks import setup_warnings
 from stickout.fem.setup.keys import SECTIONS
-from stickout.fem.setup.overrides import with_changes, without
+from stickout.fem.setup.overrides import DEEPEST, depth_of, with_changes, without
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.reading import Reading
 from stickout.fem.setup.setup_error import SetupError
 from stickout.fem.units import has_decimal_comma
 
 _AT_LINE = re.compile(r"line (\d+)")
+_LIKE_SETUP = re.compile(r"\[{1,2}[\w. \"']+\]{0,2}$|[\w.\"' -]+=", re.ASCII)
+_MOST_ECHOED = 100  # characters
 _MOST_BYTES = 1_000_000  # a set-up file is some hundred bytes long; a film given by mistake is not
+_MOST_NAMES = 1000  # set-ups of a folder that are looked through for a name like the one given
 
 __all__ = [
     "ReadSetup",
@@ -112,20 +117,27 @@ def read_tables(path: Path) -> dict[str, Any]:
         There is no such file, it is a folder or too long, may not be read, or is not TOML in UTF-8.
     """
     try:
-        if path.stat().st_size > _MOST_BYTES:
+        found = path.stat()
+        if not (stat.S_ISREG(found.st_mode) or stat.S_ISDIR(found.st_mode)):
+            raise _file_error(path, "a pipe or a device", "Save the set-up in a file and name that.")
+        with path.open("rb") as file:
+            raw = file.read(_MOST_BYTES + 1)
+        if len(raw) > _MOST_BYTES:
             raise _file_error(path, "too long", "A set-up file is a short text; was another file meant?")
-        raw = path.read_bytes()
     except FileNotFoundError:
-        known = [one.name for one in sorted(path.parent.glob("*.toml"))]
+        known = [one.name for one in sorted(path.parent.glob("*.toml"))[:_MOST_NAMES]]
         raise _file_error(
             path, MISSING, hint(path.name, known, otherwise="Check the name and the folder.")
         ) from None
     except IsADirectoryError:
         raise _file_error(path, "a folder", "Name the file inside it.") from None
     except OSError as error:
-        raise _file_error(
-            path, f"unreadable ({error.strerror})", "Check the name and who may read it."
-        ) from None
+        reason = "a loop of links" if error.errno == errno.ELOOP else f"unreadable ({error.strerror})"
+        raise _file_error(path, reason, "Check the name and who may read it.") from None
+    except SetupError:
+        raise
+    except ValueError:  # a name that no system takes, such as one with a zero character in it
+        raise _file_error(path, "not the name of a file", "Check the name.") from None
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -147,9 +159,21 @@ def parse_tables(text: str, *, name: str = "the set-up") -> dict[str, Any]:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise _toml_error(name, text, str(error)) from None
+    except RecursionError:
+        raise _too_deep(name) from None
+    except ValueError:  # the reader's own limit: a whole number of thousands of digits, a thirteenth month
+        given = "not TOML: a number or a date in it is out of all reason"
+        raise _file_error(name, given, "Check the numbers of the file.") from None
+    if depth_of(tables) > DEEPEST:
+        raise _too_deep(name)
     if not tables:
         raise _file_error(name, "empty", 'Begin with units = "mm" and a section [bar]; see the examples.')
     return tables
+
+
+def _too_deep(name: str) -> SetupError:
+    """Return the error of a text whose tables or lists lie deeper inside each other than any set-up's."""
+    return _file_error(name, "nested too deep", "A set-up has sections with plain keys; see the examples.")
 
 
 def _file_error(name: Path | str, given: str, mend: str) -> SetupError:
@@ -170,6 +194,6 @@ def _toml_error(name: str, text: str, message: str) -> SetupError:
         mend = "A decimal comma is not read; write a decimal point."
     else:
         mend = f"{message.partition(' (')[0]}. Texts need quotes, a section is [name], comments begin with #."
-    return _file_error(
-        name, f"not TOML at line {number}: {line}" if line else f"not TOML at line {number}", mend
-    )
+    # A line is repeated only where it looks like one of a set-up: another file may hold anything.
+    echo = f": {line}" if line and _LIKE_SETUP.match(line) and len(line) <= _MOST_ECHOED else ""
+    return _file_error(name, f"not TOML at line {number}{echo}", mend)

@@ -9,12 +9,13 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterable
 from copy import deepcopy
-from typing import Any
+from typing import Any, Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain, hint
 
 Tree = dict[str, Any]
+DEEPEST: Final = 16  # tables and lists inside each other; a set-up has four
 
 
 def with_changes(tree: Tree, changes: Iterable[str], *, option: str = "--set") -> Tree:
@@ -90,7 +91,9 @@ def key_parts(key: str, *, change: str, option: str) -> list[str]:
     """
     try:
         table: Any = tomllib.loads(f"{key.strip()} = 0") if "\n" not in key else {}
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):
+        table = {}
+    if depth_of(table) > DEEPEST:
         table = {}
     parts: list[str] = []
     while isinstance(table, dict) and table:
@@ -106,9 +109,18 @@ def read_value(text: str) -> Any:  # noqa: ANN401 - whatever TOML holds
     """Return a value as TOML reads it, or the text itself where TOML cannot."""
     try:
         table = tomllib.loads(f"value = {text}")
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):  # no TOML, or numbers and nesting out of all reason
         return text.strip()
-    return table["value"] if len(table) == 1 else text.strip()
+    return table["value"] if len(table) == 1 and depth_of(table) <= DEEPEST else text.strip()
+
+
+def depth_of(value: Any) -> int:  # noqa: ANN401 - whatever TOML holds
+    """Return how many tables and lists lie inside each other, without recursion of its own."""
+    depth, layer = 0, [value]
+    while layer := [one for one in layer if isinstance(one, dict | list)]:
+        depth += 1
+        layer = [one for outer in layer for one in (outer.values() if isinstance(outer, dict) else outer)]
+    return depth
 
 
 def _table_at(tree: Tree, path: list[str], change: str, option: str) -> Any:  # noqa: ANN401 - table or list

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
+from stickout.fem.setup.check_common import MOST_MM
 from stickout.fem.setup.keys import Kind
 from stickout.fem.units import has_decimal_comma, mm_from_bare, parse_length_mm
 
@@ -23,6 +24,10 @@ STAND_INS: Final[Mapping[Kind, Any]] = {
     Kind.NUMBERS: (math.nan, math.nan, math.nan),
     Kind.TABLES: (),
 }
+LEAST_MM: Final = 1e-6  # a nanometre: nothing on a lathe is measured finer
+# Sizes of numbers that can be worked with: what lies beyond overflows somewhere, and nothing real does.
+LEAST, MOST = 1e-15, 1e15
+MOST_LETTERS: Final = 200  # of a title or a name
 _ON_DIAMETER: Final = re.compile(r"\bdia|ø|⌀", re.IGNORECASE)
 
 
@@ -39,6 +44,20 @@ def convert(raw: Any, kind: Kind, *, key: str, units: str) -> Any:  # noqa: ANN4
 
 def _length(raw: object, key: str, units: str) -> float:
     """Return a length in mm."""
+    return _in_reason(_length_mm(raw, key, units), raw, key)
+
+
+def _in_reason(length_mm: float, raw: object, key: str) -> float:
+    """Return a length, checked to be one that things have: zero, or a nanometre to a hundred metres."""
+    size = abs(length_mm)
+    if size and not LEAST_MM <= size <= MOST_MM:
+        allowed = "at most 100 m" if size > MOST_MM else "0, or a nanometre at least"
+        raise InputError(key=key, given=raw, allowed=allowed, mend="Check the number and its unit.")
+    return length_mm
+
+
+def _length_mm(raw: object, key: str, units: str) -> float:
+    """Return a length in mm, of any size."""
     if not isinstance(raw, str):
         return mm_from_bare(_number(raw, key, units, kind=Kind.LENGTH), units)
     if key == "cut.depth" and _ON_DIAMETER.search(raw):
@@ -58,8 +77,11 @@ def _number(raw: object, key: str, _units: str, *, kind: Kind = Kind.NUMBER) -> 
         )
     if not isinstance(raw, int | float):
         raise _wrong(raw, kind, key, "Write one plain number.")
-    if not math.isfinite(raw):
+    if raw != raw or abs(raw) == math.inf:
         raise _wrong(raw, kind, key, "Write a finite number.")
+    if raw and not LEAST <= abs(raw) <= MOST:  # compared as it is: a long whole number is no float
+        mend = "A number out of all reason; check its digits."
+        raise InputError(key=key, given=raw, allowed="of a size that things have", mend=mend)
     return float(raw)
 
 
@@ -75,6 +97,11 @@ def _text(raw: object, key: str, _units: str) -> str:
     """Return a text."""
     if not isinstance(raw, str):
         raise _wrong(raw, Kind.TEXT, key, "Put it in quotes.")
+    if not raw.isprintable():
+        mend = "Take line breaks and control characters out."
+        raise InputError(key=key, given=raw, allowed="text on one line, all of it visible", mend=mend)
+    if len(raw) > MOST_LETTERS:
+        raise InputError(key=key, given=raw, allowed=f"at most {MOST_LETTERS} letters", mend="Shorten it.")
     return raw
 
 

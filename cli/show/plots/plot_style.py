@@ -12,6 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
+from stickout.cli.show.typeface import drawable
 from stickout.cli.text.words import plain
 
 INK: Final = "#1a1a1a"
@@ -34,6 +35,7 @@ _STYLE: Final[dict[str, Any]] = {
     "svg.hashsalt": "stickout",
     "svg.fonttype": "path",
     "hatch.linewidth": 0.6,
+    "text.parse_math": False,  # a dollar sign in a title is a dollar sign
 }
 
 
@@ -42,7 +44,7 @@ def sheet(width: float, height: float, *, title: str) -> Iterator[Figure]:
     """Yield a figure of the house style, sizes in inches, its title in place."""
     with mpl.rc_context(_STYLE):
         figure = Figure(figsize=(width, height), layout="constrained")
-        figure.suptitle(title, x=0.01, ha="left", fontsize=12, fontweight="bold")
+        figure.suptitle(drawable(title), x=0.01, ha="left", fontsize=12, fontweight="bold")
         yield figure
 
 

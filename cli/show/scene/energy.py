@@ -20,6 +20,7 @@ from stickout.cli.show.scene.film import DrawReport, draw
 from stickout.cli.show.scene.picture import Pictures, movement_colours
 from stickout.cli.show.scene.scene import COLOURS, Scene
 from stickout.cli.show.scene.stage import Stage, build_stage
+from stickout.cli.show.typeface import drawable
 from stickout.meshes.errors import InputError
 from stickout.meshes.tagged import FloatArray
 
@@ -185,4 +186,5 @@ def _bars(figure: Figure, picture: EnergyPicture, height: int) -> None:
 
 
 def _text(axes: Axes, x: float, y: float, words: str, **look: Any) -> None:  # noqa: ANN401 - passed on
-    axes.text(x, y, words, color=COLOURS["words"], family="DejaVu Sans", **look)
+    look |= {"color": COLOURS["words"], "family": "DejaVu Sans", "parse_math": False}
+    axes.text(x, y, drawable(words), **look)

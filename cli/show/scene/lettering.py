@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
-import matplotlib
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from stickout.cli.show.scene.picture import Pictures, movement_colours
 from stickout.cli.show.scene.scene import COLOURS
 from stickout.cli.show.scene.stage import Stage
+from stickout.cli.show.typeface import drawable, typeface
 
 Font = ImageFont.FreeTypeFont
 
@@ -65,8 +64,7 @@ def letter(picture: Pictures, stage: Stage, *, swing: float, words: Words) -> Pi
 @cache
 def _font(size: float, *, bold: bool = False) -> Font:
     """Return the typeface that comes with matplotlib, so that every machine has it; size in pixels."""
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    return ImageFont.truetype(str(Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name), round(size))
+    return ImageFont.truetype(str(typeface(bold=bold)), round(size))
 
 
 def _head(pen: ImageDraw.ImageDraw, words: Words, room: float, unit: float) -> None:
@@ -83,7 +81,8 @@ def _head(pen: ImageDraw.ImageDraw, words: Words, room: float, unit: float) -> N
 
 
 def _cut(text: str, font: Font, room: float) -> str:
-    """Return the text, shortened with an ellipsis until it fits the room [pixel]."""
+    """Return the text as the typeface draws it, cut with an ellipsis until it fits the room [pixel]."""
+    text = drawable(text)
     if font.getlength(text) <= room:
         return text
     while text and font.getlength(text + "…") > room:
