@@ -23,9 +23,8 @@ def main(count: int, first: int) -> int:
     """Return how many of the set-ups broke the program."""
     begin, broke, mistaken = time.perf_counter(), 0, 0
     for block in range(-(-count // BLOCK)):
-        for number, text in enumerate(
-            fuzzing.setup_texts(min(BLOCK, count - block * BLOCK), seed=first + block)
-        ):
+        texts = fuzzing.setup_texts(min(BLOCK, count - block * BLOCK), seed=first + block)
+        for number, text in enumerate(texts):
             try:
                 told = fuzzing.told_of(text)
                 mistaken += bool(told)
@@ -33,9 +32,8 @@ def main(count: int, first: int) -> int:
                     raise AssertionError("a message that is no single short line")
             except Exception:  # noqa: BLE001 - whatever it is, it is what this program looks for
                 broke += 1
-                print(
-                    f"seed {first + block}, number {number}:\n{text[:2000]!r}\n{traceback.format_exc()[-1500:]}"
-                )
+                print(f"seed {first + block}, number {number}:\n{text[:2000]!r}")
+                print(traceback.format_exc()[-1500:])
     seconds = time.perf_counter() - begin
     print(f"{count} set-ups in {seconds:.0f} s: {mistaken} told a mistake, {broke} broke the program.")
     return broke
