@@ -59,7 +59,7 @@ def test_an_example_runs(name: str) -> None:
     assert (picked["number"], picked["pair"] is not None, picked["kind"]) == (aligned, in_pair, "bending")
     assert all(mode["frequency_error"] <= record["setup"]["solve"]["accuracy"] for mode in modes)
     assert record["warnings"] == ([WITHOUT] if "absorber" in record["setup"] else [])
-    # Beam theory against the solid: 1 % where the root is rigid or on a bed (physics page, section e), 3 %
+    # Beam theory against the solid: 1 % where the root is rigid or on a bed (check values, section e), 3 %
     # low at a step. It knows neither seat nor wrap: with a seat a third to two thirds lower, by the weight of
     # the solder 16 % (own records).
     lowest = {"held": -0.35, "slot": -0.62, "sleeve": -0.35}.get(record["setup"]["grip"]["style"], -0.03)

@@ -96,7 +96,7 @@ def absorber_plan(job: AbsorberJob, *, progress: Callable[[str], None] | None = 
 
     Source
     ------
-    Numeric optimum on the exact receptance; physics page, section f (opened).
+    Numeric optimum on the exact receptance (computed here).
     """
     tell = progress or (lambda _: None)
     bare = replace(job.setup, absorber=None)
@@ -213,7 +213,7 @@ def effective_mass_ratio(result: Result, *, mass_g: float, x: float) -> float:
 
     Source
     ------
-    physics page, section f: by the modal mass at its place, not by the bar's mass (opened).
+    By the modal mass at its place, not by the bar's mass: Den Hartog's mass ratio (recalled, not opened).
     """
     face = section_face(result.model.mesh, x)
     phi = face.motion(result.modes.shapes[[result.aligned]].transpose(1, 2, 0))[1:, 0]

@@ -159,7 +159,7 @@ def work_model(setup: Setup, *, loss: float, at_mm: float | None = None) -> Moda
 
     Source
     ------
-    physics page, section g (opened).
+    Modes and compliance of a beam, its two planes alike (computed here).
     """
     work, cut = setup.work, setup.cut
     if work is None or cut is None:

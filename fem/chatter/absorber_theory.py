@@ -178,7 +178,8 @@ def worst_positive_real(pair: Pair) -> float:
 
     Source
     ------
-    physics page, section f (opened); exact extremes. [f.optpos.*]
+    A negative product of directions is limited by the greatest positive real part (computed here); exact
+    extremes. [f.optpos.*]
     """
     return float(_extremes(pair)[0].max())
 

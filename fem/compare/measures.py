@@ -108,7 +108,7 @@ def dynamic_stiffness(omega: FloatArray, moved: FloatArray, *, eta: FloatArray) 
 
     Source
     ------
-    Limit ``-1/(2 Ks min Re G)``: Tlusty & Polacek 1963 (recalled, not opened); physics page, section c.
+    Limit ``-1/(2 Ks min Re G)``: Tlusty & Polacek 1963 (recalled, not opened).
     """
     square = omega**2
     w2 = square[..., :, None] * (1 + _PLACES * np.maximum(eta, _LEAST_LOSS)[..., :, None])

@@ -60,7 +60,7 @@ def work_side(case: CutCase, tool: ModalModel, *, work: ModalModel, limit: Limit
 
     Source
     ------
-    ``|Re tr(G A)|`` of each side at the chatter's frequency, after physics page section g (computed here).
+    ``|Re tr(G A)|`` of each side at the chatter's frequency: receptances add (computed here).
     """
     e = case.on_tool / np.linalg.norm(case.on_tool)
     springs = [float(e @ model.static @ e) for model in (tool, work)]

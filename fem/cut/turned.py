@@ -86,7 +86,7 @@ def turned_bar(case: CutCase, tool: ModalModel, *, work: ModalModel | None, rota
 
     Source
     ------
-    physics page, section b: quote the window, not the peak (opened).
+    The window is quoted, not the peak: a few degrees of twist in the grip cost the peak (computed here).
     """
     angles = np.arange(0.0, 180.0, STEP_DEG)
     models = joined(turned(tool, angles - rotation_deg), work)

@@ -122,7 +122,7 @@ def alignment(edge: FloatArray, force: FloatArray) -> FloatArray:
 
     Source
     ------
-    ``(e . phi)^2 / |phi|^2``; physics page, section b (computed here).
+    ``(e . phi)^2 / |phi|^2``; modal superposition (computed here).
     """
     size = (edge**2).sum(axis=1)
     share: FloatArray = np.divide((edge @ force) ** 2, size, out=np.zeros(len(edge)), where=size > 0)
@@ -134,7 +134,7 @@ def static_share(modes: Modes, compliance: FloatArray, *, force: FloatArray) -> 
 
     Source
     ------
-    ``(e . phi)^2 / omega^2`` over ``e C e``; physics page, section b (computed here).
+    ``(e . phi)^2 / omega^2`` over ``e C e``; modal superposition (computed here).
     """
     share: FloatArray = (modes.edge @ force) ** 2 / modes.omega**2 / (force @ compliance @ force)
     return share

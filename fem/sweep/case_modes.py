@@ -91,7 +91,7 @@ def static_shares(modes: CaseModes, force: FloatArray) -> FloatArray:
 
     Source
     ------
-    ``(e . phi)^2 / omega^2`` over ``e C e``; physics page, section b (computed here).
+    ``(e . phi)^2 / omega^2`` over ``e C e``; modal superposition (computed here).
     """
     share: FloatArray = (modes.edge @ force) ** 2 / modes.omega**2 / (force @ modes.compliance @ force)
     return share

@@ -76,7 +76,7 @@ def test_speeds_of_the_set_up_are_answered() -> None:
 
 
 def test_the_boring_example_tells_what_to_change_first() -> None:
-    """The issue's own wish: the nose radius first, and the depth is weak medicine (physics page, b)."""
+    """The issue's own wish: the nose radius first, and the depth is weak medicine (fem/THEORY.md, 5)."""
     answer, record = cut_of("boring_bar_16mm")
     keys = [one["key"] for one in record["cut"]["levers"]]
     assert keys[0] == "nose_radius"

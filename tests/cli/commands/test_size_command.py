@@ -104,7 +104,7 @@ def test_the_record_has_what_its_docstring_names() -> None:
     assert first["place"]["behind_m"] == pytest.approx(0.003)
     assert first["margin"] is None
     for one in record["bars"]:
-        # Plain bars on a bed: beam and solid agree within one per cent (physics page, section e).
+        # Plain bars on a bed: beam and solid agree within one per cent (check values, section e).
         assert one["hand"]["spring_m_per_n"] == pytest.approx(one["spring_m_per_n"], rel=0.01)
         assert one["hand"]["frequency_hz"] == pytest.approx(one["frequency_hz"], rel=0.01)
         assert one["place"]["least_m"] >= 0.002 - 1e-9

@@ -1,4 +1,4 @@
-"""Absorber on one mode: check values of physics page f, limits, and the receptance against a direct solve."""
+"""Absorber on one mode: check values (section f), limits, the receptance against a direct solve."""
 
 from __future__ import annotations
 

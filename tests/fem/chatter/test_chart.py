@@ -35,7 +35,7 @@ def cut_of(nose_radius: float, edge_angle_deg: float) -> MatrixOfDepth:
 
 
 def bar(angle_deg: float, *, softer: float) -> ModalModel:
-    """Return the flatted bar of the physics page, structural loss, all of it softer by a factor."""
+    """Return the flatted bar of the check values, structural loss, all of it softer by a factor."""
     model = replace(flatted_bar(angle_deg), viscous=False)
     return replace(model, omega=model.omega / np.sqrt(softer), static=model.static * softer)
 
