@@ -70,6 +70,11 @@ COMMANDS = (
         "A printable report of a set-up: drawing, answer, modes, cut, cautions.",
     ),
     (
+        "listen",
+        "stickout.cli.commands.listen:listen",
+        "Notes and damping of a tapped bar, from a phone's recording.",
+    ),
+    (
         "materials",
         "stickout.cli.commands.materials:materials",
         "The table of materials, with bands and sources.",

@@ -40,7 +40,29 @@ class CheckValue:
 def check_values() -> Mapping[str, CheckValue]:
     """Return every record of the table by its id."""
     records = json.loads((DATA / "check_values.json").read_text(encoding="utf-8"))
-    return {record["id"]: CheckValue(**record) for record in records}
+    second = json.loads((DATA / "check_values_2.json").read_text(encoding="utf-8"))["values"]
+    return {record["id"]: CheckValue(**record) for record in records} | {
+        record["id"]: _second(record) for record in second
+    }
+
+
+def _second(record: Mapping[str, Any]) -> CheckValue:
+    """Return a record of the second table: a range stands in its tolerance, inputs may be text."""
+    tolerance, value = record["tolerance"], record["expected"]
+    if "range" in tolerance:
+        value, tolerance = tolerance["range"], {"range": 0.0}
+    inputs = record["inputs"] if isinstance(record["inputs"], Mapping) else {"case": record["inputs"]}
+    return CheckValue(
+        record["id"],
+        record["quantity"],
+        inputs,
+        value,
+        record["unit"],
+        tolerance,
+        record["source"],
+        "recalled" in record["status"],
+        record["status"],
+    )
 
 
 def check_value(record_id: str) -> CheckValue:
