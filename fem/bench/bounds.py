@@ -26,7 +26,7 @@ def decay_sd(alpha: float, *, noise: float, rate_hz: float) -> float:
     ------
     Fisher information of a damped sine, all four parameters unknown (computed here). [A.crb.*]
     """
-    return 4.0 * noise * alpha**1.5 / math.sqrt(rate_hz)
+    return 4.0 * noise * alpha * math.sqrt(alpha / rate_hz)
 
 
 def window_factor(time_constants: float) -> float:

@@ -183,7 +183,8 @@ def _cluster(sounds: Sounds, first: ComplexArray, number: int) -> list[tuple[flo
 
 def _even(records: FloatArray) -> FloatArray:
     """Return records scaled to one size each."""
-    return records / np.maximum(np.sqrt((records**2).mean(axis=1, keepdims=True)), 1e-300)
+    whole = np.sqrt((records**2).mean(axis=1, keepdims=True))
+    return np.asarray(records / np.maximum(whole, 1e-300), dtype=np.float64)
 
 
 def _records(sounds: Sounds, pole: complex) -> tuple[FloatArray, float]:

@@ -62,7 +62,7 @@ def candidates(sounds: Sounds) -> ComplexArray:
     size = 1 << (4 * count - 1).bit_length()
     spectra = [np.abs(np.fft.rfft(one[:count] - one[:count].mean(), size)) / p for one, p in _rows(sounds)]
     mean = np.median(spectra, axis=0)
-    hz = np.fft.rfftfreq(size, 1 / rate)
+    hz: FloatArray = np.asarray(np.fft.rfftfreq(size, 1 / rate), dtype=np.float64)
     usable = (hz > LOWEST_HZ) & (hz < 0.45 * rate)
     quiet = _quiet(sounds, count, size)
     mean = np.where(usable & (mean > 3.0 * quiet), mean, 0.0)
@@ -71,7 +71,7 @@ def candidates(sounds: Sounds) -> ComplexArray:
     logs = np.log(np.maximum(mean, 1e-3 * height))
     tops, _ = find_peaks(logs, height=np.log(height), prominence=np.log(_PROMINENT), distance=apart)
     tops = tops[np.argsort(mean[tops])[::-1]][:_MOST_NOTES]
-    return np.array([_pole(mean, int(top), hz) for top in tops], dtype=complex)
+    return np.array([_pole(mean, int(top), hz) for top in tops], dtype=np.complex128)
 
 
 def _rows(sounds: Sounds) -> list[tuple[FloatArray, float]]:

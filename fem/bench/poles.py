@@ -75,8 +75,8 @@ def matrix_pencil(records: NDArray[Any], order: int, *, rate_hz: float) -> Compl
     blocks = [np.lib.stride_tricks.sliding_window_view(one, len(one) - length + 1) for one in records]
     left = np.linalg.svd(np.concatenate(blocks, axis=1), full_matrices=False)[0][:, :order]
     turn = np.linalg.lstsq(left[:-1], left[1:], rcond=None)[0]
-    found: ComplexArray = np.log(np.linalg.eigvals(turn).astype(np.complex128)) * rate_hz
-    return found
+    logs = np.log(np.asarray(np.linalg.eigvals(turn), dtype=np.complex128))
+    return np.asarray(logs * rate_hz, dtype=np.complex128)
 
 
 def refine(records: FloatArray, poles: ComplexArray, *, rate_hz: float) -> Refined:
