@@ -11,7 +11,7 @@ from cyclopts import App, CycloptsError
 import stickout.fem  # noqa: F401 - sets the number of threads, before NumPy is loaded
 from stickout.cli.named_files import check_named, named_files
 from stickout.cli.outputs import STANDARD_OUTPUT
-from stickout.cli.run import AT_FAULT, Job, run
+from stickout.cli.run import AT_FAULT, Job, run, stopping_cleanly
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
@@ -106,7 +106,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return AT_FAULT
     # An error as JSON may go to standard output even where the line is wrong; a file would be at risk.
     spoken = STANDARD_OUTPUT if asks_for_spoken_json(words) else None
-    return run(lambda: _understood(app, words), json_target=spoken)
+    with stopping_cleanly():
+        return run(lambda: _understood(app, words), json_target=spoken)
 
 
 def asks_for_spoken_json(words: Sequence[str]) -> bool:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from stickout.cli.outputs import clear_leftovers
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
 
@@ -86,6 +87,8 @@ def _part_of(target: FolderTarget) -> Iterator[Path]:
     """Yield the temporary folder; remove it at the end if it is still there."""
     whole = target.whole
     part = whole.with_name(f".{whole.name}.{os.getpid()}.part")
+    for after in (".part", ".old"):
+        clear_leftovers(whole.parent, before=f".{whole.name}.", after=after)
     try:
         part.mkdir()
         yield part

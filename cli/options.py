@@ -2,10 +2,27 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
-from cyclopts import Parameter
+from cyclopts import Parameter, Token
+
+
+def whole_number(_: type, tokens: Sequence[Token]) -> int:
+    """Return the whole number that an option was given; "2.5" is none and is not cut to 2.
+
+    Raises
+    ------
+    ValueError
+        It is no whole number.
+    """
+    text = tokens[0].value.strip()
+    if not re.fullmatch(r"[+-]?[0-9]{1,18}", text):
+        raise ValueError(f"{text[:40]!r} is no whole number.")
+    return int(text)
+
 
 SetupFile = Annotated[Path, Parameter(help="The set-up file (TOML).")]
 Changes = Annotated[

@@ -5,9 +5,10 @@ from __future__ import annotations
 import errno
 import json
 import os
+import shutil
 import sys
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -64,9 +65,12 @@ def writing(target: Path, *, key: str, trial: bool = False) -> Iterator[Path]:
         raise _cannot(target, key, given=f"{target}, a folder", mend="Name a file inside it.")
     folder = _spare_folder() if device else whole.parent
     part = folder / f".{whole.stem}.{os.getpid()}.part{whole.suffix}"
+    clear_leftovers(folder, before=f".{whole.stem}.", after=f".part{whole.suffix}")
     try:
         part.touch(exist_ok=False)
         yield part
+        if not trial:
+            _sync(part)
         if device and not trial:
             whole.write_bytes(part.read_bytes())
         elif not trial:
@@ -77,6 +81,45 @@ def writing(target: Path, *, key: str, trial: bool = False) -> Iterator[Path]:
         # Its folder may be missing or no folder at all; then there is nothing to remove.
         if part.parent.is_dir():
             part.unlink(missing_ok=True)
+
+
+def clear_leftovers(folder: Path, *, before: str, after: str) -> None:
+    """Remove the parts that processes left which were killed while they wrote.
+
+    Parameters
+    ----------
+    folder
+        Where they lie.
+    before, after
+        What stands in their names before and after the number of the process.
+    """
+    if not hasattr(os, "fork"):
+        return  # Windows has no harmless way to ask for a process by its number
+    with suppress(OSError):  # a folder that is missing, or not ours to clear
+        for one in folder.iterdir():
+            number = one.name.removeprefix(before).removesuffix(after)
+            if one.name == f"{before}{number}{after}" and number.isdecimal() and _is_dead(int(number)):
+                if one.is_dir() and not one.is_symlink():
+                    shutil.rmtree(one, ignore_errors=True)
+                else:
+                    one.unlink(missing_ok=True)
+
+
+def _is_dead(number: int) -> bool:
+    """Return whether no process has this number."""
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return True
+    except (OSError, OverflowError):
+        return False
+    return False
+
+
+def _sync(part: Path) -> None:
+    """Have the system put a file on the disk, so that its name never stands for less than was written."""
+    with part.open("rb+") as file:
+        os.fsync(file.fileno())
 
 
 def _spare_folder() -> Path:

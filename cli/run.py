@@ -7,8 +7,11 @@ go to standard error; with ``--json`` the error goes there too, as ``{"error": {
 from __future__ import annotations
 
 import os
+import signal
 import sys
-from collections.abc import Callable, Sequence
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -18,12 +21,22 @@ from stickout.fem.errors import InputError, SolveError
 from stickout.fem.setup.setup_error import SetupError
 
 if TYPE_CHECKING:
+    from types import FrameType
+
     from stickout.fem.setup.file import ReadSetup
 
 DONE: Final = 0
 FAILED: Final = 1
 AT_FAULT: Final = 2
 STOPPED: Final = 130  # what a shell expects of a program stopped by Ctrl-C
+
+
+class StopError(KeyboardInterrupt):
+    """The system asked the program to stop: a closed window, or a terminate signal. Cleaned up as Ctrl-C."""
+
+    def __init__(self, number: int) -> None:
+        self.code = 128 + number  # as shells count
+        super().__init__()
 
 
 def load(path: Path, changes: Sequence[str] = ()) -> ReadSetup:
@@ -85,6 +98,10 @@ def run(prepare: Callable[[], Job], *, json_target: str | None = None) -> int:
         tell(f"The computation failed. {error}")
         _write_error({"error": {"failed": str(error)}}, json_target)
         return FAILED
+    except StopError as stop:
+        with suppress(OSError):  # the window whose closing stopped the program is gone
+            tell("Stopped.")
+        return stop.code
     except KeyboardInterrupt:
         tell("Stopped.")
         return STOPPED
@@ -96,6 +113,33 @@ def run(prepare: Callable[[], Job], *, json_target: str | None = None) -> int:
         tell(f"The answer could not be written to standard output: {reason}.")
         return AT_FAULT
     return DONE
+
+
+@contextmanager
+def stopping_cleanly() -> Iterator[None]:
+    """Within the block a terminate signal, or the end of the window, raises StopError where we stand.
+
+    What a caller has set to be ignored, as ``nohup`` does, stays ignored. Outside the main thread nothing
+    is changed, since signals do not come there.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    numbers = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    ours = [number for number in numbers if signal.getsignal(number) is signal.SIG_DFL]
+
+    def stop(number: int, _: FrameType | None) -> None:
+        for one in ours:  # once is enough: a second one must not break the cleaning up
+            signal.signal(one, signal.SIG_IGN)
+        raise StopError(number)
+
+    for number in ours:
+        signal.signal(number, stop)
+    try:
+        yield
+    finally:
+        for number in ours:
+            signal.signal(number, signal.SIG_DFL)
 
 
 def _close_output() -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import numpy as np
 from cyclopts import Parameter
 
-from stickout.cli.options import Changes, SetupFile
+from stickout.cli.options import Changes, SetupFile, whole_number
 from stickout.cli.outputs import check_target
 from stickout.cli.run import load, tell
 from stickout.cli.solving import solve
@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from stickout.fem.study.result import Result
 
 ModeNumber = Annotated[
-    int | None, Parameter(help="Number of the mode, from 1; without it the one along the force.")
+    int | None,
+    Parameter(converter=whole_number, help="Number of the mode, from 1; without it the one along the force."),
 ]
 LOOPS = (".gif", ".mp4", ".webm")
 SHEET = ".png"

@@ -20,6 +20,7 @@ from stickout.cli.commands.size_reading import (
     read_asked,
     read_job,
 )
+from stickout.cli.options import whole_number
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
@@ -51,7 +52,11 @@ class SizeFiles:
     )
     out: Annotated[Path | None, Parameter(help="File for the best bar as a set-up (.toml).")] = None
     pick: Annotated[
-        int, Parameter(help="Which bar of the ranking --plot draws and --out writes: 1 is the stiffest.")
+        int,
+        Parameter(
+            converter=whole_number,
+            help="Which bar of the ranking --plot draws and --out writes: 1 is the stiffest.",
+        ),
     ] = 1
     verbose: Annotated[bool, Parameter(negative="", help="Every bar, and the questions in full.")] = False
 

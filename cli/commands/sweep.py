@@ -9,7 +9,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from stickout.cli.options import Changes, SetupFile
+from stickout.cli.options import Changes, SetupFile, whole_number
 from stickout.cli.outputs import check_target
 from stickout.cli.sweeps.count import check_count
 from stickout.cli.sweeps.engine import Wanted, check_wanted, require
@@ -46,9 +46,14 @@ class Varying:
     ] = False
     cases: Annotated[
         int | None,
-        Parameter(help="Draw so many cases from the ranges (from:to) instead: a Latin hypercube."),
+        Parameter(
+            converter=whole_number,
+            help="Draw so many cases from the ranges (from:to) instead: a Latin hypercube.",
+        ),
     ] = None
-    seed: Annotated[int, Parameter(help="Seed of that draw; the same seed gives the same cases.")] = SEED
+    seed: Annotated[
+        int, Parameter(converter=whole_number, help="Seed of that draw; the same seed gives the same cases.")
+    ] = SEED
 
 
 @Parameter(name="*")
@@ -60,7 +65,9 @@ class Running:
         bool, Parameter(negative="", help="Go on where an earlier run of the same command was stopped.")
     ] = False
     yes: Annotated[bool, Parameter(negative="", help="Do it although there are very many cases.")] = False
-    workers: Annotated[int | None, Parameter(help="Processes on this machine; all cores by default.")] = None
+    workers: Annotated[
+        int | None, Parameter(converter=whole_number, help="Processes on this machine; all cores by default.")
+    ] = None
     cluster: Annotated[str | None, Parameter(help="A Dask scheduler that runs already: tcp://host:port.")] = (
         None
     )

@@ -10,6 +10,7 @@ from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
 
 MANY: Final = 20_000  # cases above which --yes must be given
+MOST: Final = 1_000_000_000  # cases that no --yes allows more than: years on the largest cluster
 _A_CASE_S: Final = (0.02, 1.0)  # what a case may take on one core, measured on the examples
 
 
@@ -21,9 +22,13 @@ def check_count(plan: Plan, wanted: Wanted, *, yes: bool) -> None:
     InputError
         It has more than ``MANY`` cases, and nobody said yes.
     """
-    if plan.count <= MANY or yes:
+    if plan.count <= MANY or (yes and plan.count <= MOST):
         return
     workers = 1 if wanted.cluster else workers_at_most(wanted)
+    if plan.count > MOST:
+        mend = "Take wider steps, or --cases for a sample."
+        given = Plain(f"{plan.count:.3g} cases" if plan.count < 1e300 else "cases without number")
+        raise InputError(key="--vary", given=given, allowed=f"at most {spaced(MOST)} cases", mend=mend)
     low, high = (_time_words(plan.count * each / workers) for each in _A_CASE_S)
     where = "on the cluster: by each of its workers" if wanted.cluster else f"with {_processes(workers)}"
     given = Plain(f"{spaced(plan.count)} cases, {low} to {high} of work {where}")

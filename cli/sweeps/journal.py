@@ -10,6 +10,7 @@ import json
 import os
 import sys
 import time
+import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -36,8 +37,10 @@ def journal_path(out: Path) -> Path:
 class Journal:
     """The finished cases of one plan, open for more."""
 
-    def __init__(self, descriptor: int, path: Path, columns: Sequence[str]) -> None:
+    def __init__(self, descriptor: int, path: Path, columns: Sequence[str], count: int) -> None:
         self.path = path
+        self.altered: int | None = None  # number of the first line that is not as it was written
+        self._count = count
         self._descriptor = descriptor
         self._columns = columns
         self._at: dict[int, int] = {}
@@ -60,7 +63,8 @@ class Journal:
         if number in self._at:
             return
         at = self._end
-        self._write([number, [row.get(name) for name in self._columns]])
+        entry = [number, [row.get(name) for name in self._columns]]
+        self._write([*entry, _check_of(entry)])
         self._at[number] = at
 
     def rows(self, numbers: Iterable[int]) -> Iterator[tuple[int, Row]]:
@@ -68,7 +72,10 @@ class Journal:
         with self.path.open("rb") as file:
             for number in numbers:
                 file.seek(self._at[number])
-                _, values = json.loads(file.readline())
+                entry = _entry(file.readline())
+                if not self._sound(entry) or entry[0] != number:
+                    raise _altered(self.path, f"case {number}")
+                values = entry[1]
                 yield number, dict(zip(self._columns, values, strict=True))
 
     def start(self, header: Mapping[str, Any]) -> None:
@@ -81,18 +88,34 @@ class Journal:
         """Read what is there, and return the first line; None where there is none, or a torn one."""
         header: dict[str, Any] | None = None
         with self.path.open("rb") as file:
-            for line in file:
+            for number, line in enumerate(file, start=1):
                 entry = _entry(line)
                 if header is None:
                     if entry is None and line.startswith(_BEGIN):
                         break
                     header = entry if isinstance(entry, dict) else {}
-                elif isinstance(entry, list):
+                elif not line.endswith(b"\n"):
+                    break  # torn, and so the last
+                elif self._sound(entry):
                     self._at.setdefault(entry[0], self._end)
                 else:
-                    break  # torn, and so the last
+                    self.altered = number
+                    break
                 self._end += len(line)
         return header
+
+    def _sound(self, entry: Any) -> bool:  # noqa: ANN401 - whatever stood there
+        """Return whether a line is a case as it was written: its checksum, its number, its columns."""
+        if not (isinstance(entry, list) and len(entry) == 3):
+            return False
+        number, values, check = entry
+        whole = isinstance(number, int) and not isinstance(number, bool) and 0 <= number < self._count
+        return (
+            whole
+            and isinstance(values, list)
+            and len(values) == len(self._columns)
+            and check == _check_of(entry[:2])
+        )
 
     def cut_torn_line(self) -> None:
         """Take what follows the last whole line off the file."""
@@ -100,8 +123,10 @@ class Journal:
 
     def _write(self, entry: object) -> None:
         """Write one line, whole or not at all."""
-        line = json.dumps(entry, separators=(",", ":"), ensure_ascii=False).encode() + b"\n"
+        line = _text_of(entry) + b"\n"
         try:
+            if not os.fstat(self._descriptor).st_nlink:
+                raise _removed(self.path, len(self._at))
             os.lseek(self._descriptor, self._end, os.SEEK_SET)
             left = memoryview(line)
             while left:
@@ -144,10 +169,12 @@ def journal_of(
     header = {"journal": 1, "cases": plan.count, "columns": list(columns), "code": code, **plan.record()}
     remove = False
     with _locked(path) as descriptor:
-        journal = Journal(descriptor, path, columns)
+        journal = Journal(descriptor, path, columns, plan.count)
         found = journal.read()
         if found is not None:
             _check(path, found, header, kept=len(journal.done), resume=resume)
+            if journal.altered is not None:
+                raise _altered(path, f"line {journal.altered}")
             journal.cut_torn_line()
         try:
             if found is None:
@@ -157,9 +184,11 @@ def journal_of(
         finally:
             remove = remove or not journal.done
             if remove and sys.platform != "win32":
-                path.unlink()  # while it is held, so that nobody begins on a file about to vanish
+                path.unlink(
+                    missing_ok=True
+                )  # while it is held, so that nobody begins on a file about to vanish
     if remove and sys.platform == "win32":
-        path.unlink()
+        path.unlink(missing_ok=True)
 
 
 @contextmanager
@@ -198,13 +227,37 @@ def _lock(descriptor: int) -> bool:
     return True
 
 
+def _text_of(entry: object) -> bytes:
+    """Return a line without its end."""
+    return json.dumps(entry, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def _check_of(entry: object) -> str:
+    """Return the checksum of a case: its number with its values as they are written."""
+    return f"{zlib.crc32(_text_of(entry)):08x}"
+
+
+def _altered(path: Path, where: str) -> InputError:
+    """Return the error of a journal that is not as this program wrote it."""
+    given = Plain(f"{path}, whose {where} was altered or damaged")
+    mend = "Take that line and what follows it out to keep the cases before it, or remove the file."
+    return InputError(key="--resume", given=given, allowed="a journal as it was written", mend=mend)
+
+
+def _removed(path: Path, kept: int) -> InputError:
+    """Return the error of a journal, or its folder, that went while the sweep ran."""
+    given = Plain(f"{path}, which was removed while the sweep was writing it ({kept} cases were in it)")
+    mend = "Leave it until the table is written; start again."
+    return InputError(key=_KEY, given=given, allowed="a file that stays", mend=mend)
+
+
 def _entry(line: bytes) -> Any:  # noqa: ANN401 - a header or a case
     """Return what a line holds, None where it was torn."""
     if not line.endswith(b"\n"):
         return None
     try:
         return json.loads(line)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
 
 
@@ -221,6 +274,8 @@ def _check(path: Path, found: dict[str, Any], header: dict[str, Any], *, kept: i
         given = Plain(f"{path}, begun with {told}")
         mend = "Give the same command as then, write to another file, or remove that one."
         raise InputError(key="--resume", given=given, allowed="the journal of this very sweep", mend=mend)
+    if found != header:
+        raise _altered(path, "line 1")
 
 
 def _no_room(path: Path, error: OSError, kept: int) -> InputError:

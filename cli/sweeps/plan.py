@@ -26,6 +26,9 @@ from stickout.fem.units import MM_PER_INCH, parse_length_mm
 GRID: Final = "grid"
 PAIRED: Final = "paired"
 HYPERCUBE: Final = "hypercube"
+MOST_DRAWN: Final = (
+    1_000_000  # cases of a hypercube, all of whose places are drawn before the first is solved
+)
 SEED: Final = 20_000  # fixed, so that the same command gives the same cases
 
 
@@ -176,6 +179,9 @@ def _hypercube(tables: Mapping[str, Any], axes: Sequence[Axis], cases: int, seed
     if cases < 1:
         mend = "Say how many cases to draw."
         raise InputError(key="--cases", given=cases, allowed="a whole number from 1 on", mend=mend)
+    if cases > MOST_DRAWN:
+        mend = "Draw fewer: a sample of some thousands tells what there is to tell."
+        raise InputError(key="--cases", given=cases, allowed=f"at most {MOST_DRAWN}", mend=mend)
     if seed < 0:
         raise InputError(key="--seed", given=seed, allowed="0 or above", mend="Any whole number will do.")
     for axis in axes:

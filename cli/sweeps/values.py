@@ -21,6 +21,7 @@ _FORM: Final = "of the form key=from:to:step or key=a,b,c"
 _EXAMPLE: Final = "For example bar.overhang=40:120:5 or bar.material=steel,carbide."
 _MEASURED: Final = (Kind.LENGTH, Kind.NUMBER, Kind.COUNT)
 _IN_LISTS: Final = {Kind.NUMBERS: Kind.NUMBER, Kind.TWO_LENGTHS: Kind.LENGTH}
+_MOST_DIGITS: Final = 15  # before or behind the point; the reader of set-ups allows as many
 _UNIT_DIGITS: Final = 10  # significant digits of a length that carries its own unit
 
 
@@ -270,6 +271,10 @@ def _numbers(ends: Sequence[str], kind: Kind, given: str) -> tuple[list[Decimal]
     if not all(one.is_finite() for one in numbers):
         mend = "Give finite numbers."
         raise InputError(key=OPTION, given=given, allowed="a range with two ends", mend=mend)
+    # By their exponents, before any arithmetic: a number of a million digits takes a while to subtract.
+    if any(one and abs(one.adjusted()) > _MOST_DIGITS for one in numbers):
+        mend = "Check the digits and exponents."
+        raise InputError(key=OPTION, given=given, allowed="a range of numbers that things have", mend=mend)
     return numbers, unit
 
 
