@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.setup.materials import Band
-from stickout.fem.setup.parts import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import owner_of
 from stickout.fem.study.clamped_loss import given_by_user
 from stickout.meshes.tagged import FloatArray
@@ -121,13 +121,8 @@ def _materials(setup: Setup, regions: Sequence[str]) -> Iterable[Input]:
 
 def _joints(setup: Setup, ties: Sequence[str]) -> Iterable[Input]:
     """Yield stiffness, shear ratio and loss factor of every bed and joint."""
-    grip = setup.grip
-    faces: Joint
-    if isinstance(grip, BedGrip):
-        faces = grip.bed
-    elif isinstance(grip, SlotGrip | SleeveGrip):
-        faces = grip.joint
-    else:
+    faces = setup.grip.faces
+    if faces is None:
         return
     for name in ties:
         both = (joint_part(name, NORMAL), joint_part(name, SHEAR))

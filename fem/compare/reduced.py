@@ -14,7 +14,7 @@ import numpy as np
 
 from stickout.fem.compare.inputs import NORMAL, RUBBING, SHEAR, joint_part
 from stickout.fem.setup.materials import Band
-from stickout.fem.setup.parts import Absorber, BedGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Absorber, Setup
 from stickout.fem.solid.model import Model, held_model, tie_layers
 from stickout.fem.solid.modes import solve_modes
 from stickout.fem.solid.section_motion import section_face
@@ -136,12 +136,8 @@ def _corners(setup: Setup, ties: tuple[str, ...]) -> Iterator[dict[str, float]]:
 
 
 def _stiffness_band(setup: Setup) -> Band:
-    grip = setup.grip
-    if isinstance(grip, BedGrip):
-        return grip.bed.normal_n_per_um_mm2
-    if isinstance(grip, SlotGrip | SleeveGrip):
-        return grip.joint.normal_n_per_um_mm2
-    return Band(1.0, 1.0, 1.0, "")
+    faces = setup.grip.faces
+    return Band(1.0, 1.0, 1.0, "") if faces is None else faces.normal_n_per_um_mm2
 
 
 def _independent(columns: FloatArray) -> FloatArray:

@@ -21,7 +21,7 @@ from stickout.fem.cut.spread import (
 )
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.clamped_loss import CLAMPED, ClampedLoss, modelled_joint
+from stickout.fem.study.clamped_loss import CLAMPED, ClampedLoss
 from stickout.fem.units import MM
 
 
@@ -124,7 +124,7 @@ def limit_band(
     setup, case = likely.setup, likely.case
     mode = aligned if likely.limiting is None else likely.limiting
     bands = input_bands(setup, case, loss=likely.loss, mode=mode)
-    faces = base if modelled_joint(setup) is not None else None
+    faces = base if setup.grip.springs is not None else None
     grips = grip_levels(setup, likely.tool, base=faces, band=bands[GRIP], solve=solve)
     return cut_spread(
         case,

@@ -25,9 +25,9 @@ from stickout.fem.chatter.uncertainty import (
 from stickout.fem.cut.absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
 from stickout.fem.cut.models import coarse_model, joined, softened, trimmed
 from stickout.fem.force.case import CutCase
-from stickout.fem.setup.materials import USER_SOURCE, exactly
-from stickout.fem.setup.parts import BedGrip, Setup, SleeveGrip, SlotGrip
-from stickout.fem.study.clamped_loss import ClampedLoss, modelled_joint
+from stickout.fem.setup.materials import USER_SOURCE
+from stickout.fem.setup.parts import Setup
+from stickout.fem.study.clamped_loss import ClampedLoss
 from stickout.meshes.tagged import FloatArray, IntArray
 
 FORCE, LOSS, GRIP = "force coefficient", "loss", "grip stiffness"
@@ -73,7 +73,7 @@ def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) ->
 
 def grip_band(setup: Setup) -> Band:
     """Return the band of the grip: of its faces, as assumed or as given, or of a perfect grip."""
-    joint = modelled_joint(setup)
+    joint = setup.grip.springs
     if joint is None:
         return PERFECT_BAND
     faces = joint.normal_n_per_um_mm2
@@ -126,16 +126,7 @@ def grip_levels(
 
 def with_grip(setup: Setup, factor: float) -> Setup:
     """Return the set-up with the stiffness of the grip's touching faces changed by a factor."""
-    grip = setup.grip
-    if isinstance(grip, BedGrip):
-        faces = grip.bed.normal_n_per_um_mm2
-        bed = replace(grip.bed, normal_n_per_um_mm2=exactly(faces.likely * factor, faces.source))
-        return replace(setup, grip=replace(grip, bed=bed))
-    if isinstance(grip, SlotGrip | SleeveGrip):
-        faces = grip.joint.normal_n_per_um_mm2
-        joint = replace(grip.joint, normal_n_per_um_mm2=exactly(faces.likely * factor, faces.source))
-        return replace(setup, grip=replace(grip, joint=joint))
-    return setup
+    return setup if setup.grip.faces is None else replace(setup, grip=setup.grip.scaled(factor))
 
 
 def with_work(levels: Mapping[float, ModalModel], work: ModalModel | None) -> dict[float, ModalModel]:

@@ -10,7 +10,7 @@ from stickout.fem.cut.likely import deepest_for
 from stickout.fem.cut.models import coarse_model, softened, tool_modes
 from stickout.fem.cut.spread import GRIP, SHALLOWEST, CutSpread, cut_spread, grip_levels, input_bands
 from stickout.fem.force.case import cut_case
-from stickout.fem.study.clamped_loss import clamped_loss, modelled_joint
+from stickout.fem.study.clamped_loss import clamped_loss
 from stickout.fem.study.result import Result
 
 
@@ -47,7 +47,7 @@ def cut_bands_at(result: Result, factors: Sequence[float]) -> list[CutSpread]:
     setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
     tool = tool_modes(result, loss).model
     bands = input_bands(setup, case, loss=loss, mode=result.aligned)
-    base = None if modelled_joint(setup) is None else coarse_model(setup)
+    base = None if setup.grip.springs is None else coarse_model(setup)
     levels = grip_levels(setup, tool, base=base, band=bands[GRIP])
     deepest = deepest_for(setup, case)
     found = []

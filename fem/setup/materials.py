@@ -35,6 +35,10 @@ class Band:
                 mend="Order the three numbers.",
             )
 
+    def at_end(self, side: str) -> Band:
+        """Return the band of no width at one end of this one: ``low``, ``likely`` or ``high``."""
+        return exactly(getattr(self, side), self.source)
+
 
 def exactly(value: float, source: str = USER_SOURCE) -> Band:
     """Return the band of a number that is taken as it stands: low, likely and high are equal.

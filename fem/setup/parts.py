@@ -9,11 +9,50 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import ClassVar, Final
+from typing import Final
 
+from stickout.fem.setup.grips import (
+    DRY_LOSS,
+    DRY_SHEAR_RATIO,
+    DRY_STIFFNESS,
+    STYLES,
+    BedGrip,
+    Grip,
+    HeldGrip,
+    Joint,
+    RigidGrip,
+    SleeveGrip,
+    SlotGrip,
+)
 from stickout.fem.setup.material_table import STEEL
-from stickout.fem.setup.materials import Band, Material
+from stickout.fem.setup.materials import Material
 from stickout.meshes.parts import Bar, Edge, Shim, Wrap
+
+__all__ = [
+    "ABSORBER_MOVES",
+    "BONDS",
+    "DRY_LOSS",
+    "DRY_SHEAR_RATIO",
+    "DRY_STIFFNESS",
+    "FEED_SIDES",
+    "OPERATIONS",
+    "STYLES",
+    "WALLS",
+    "WORK_HOLDS",
+    "Absorber",
+    "BedGrip",
+    "Cut",
+    "Grip",
+    "HeldGrip",
+    "Joint",
+    "RigidGrip",
+    "Setup",
+    "SleeveGrip",
+    "SlotGrip",
+    "Solve",
+    "Turns",
+    "Work",
+]
 
 BONDS: Final = ("bonded", "loose")
 OPERATIONS: Final = ("turning", "boring", "facing", "parting")
@@ -21,144 +60,6 @@ FEED_SIDES: Final = ("left", "right")
 WALLS: Final = ("front", "rear")
 ABSORBER_MOVES: Final = ("both", "up", "sideways")
 WORK_HOLDS: Final = ("chuck", "chuck and centre", "between centres")
-STYLES: Final = ("rigid", "held", "bed", "slot", "sleeve")
-
-DRY_STIFFNESS: Final = Band(
-    0.3, 2.5, 10.0, "Levina & Reshetov 1971, dry machined faces (recalled, not opened)"
-)
-DRY_SHEAR_RATIO: Final = Band(0.3, 0.5, 0.8, "smooth faces at most 0.82, Mindlin 1949 (recalled, not opened)")
-DRY_LOSS: Final = Band(0.01, 0.03, 0.1, "common practice, no source")
-
-
-@dataclass(frozen=True)
-class Joint:
-    """Two touching faces: springs per area, normal and along the face, with a loss factor of their own.
-
-    The defaults are the spread of dry machined faces under 2 to 30 MPa, not a measurement of this one.
-    ``bonded`` takes the two faces as one piece; the three numbers then do not matter.
-
-    Source
-    ------
-    Levina & Reshetov (1971), stiffness 2 sqrt(p)/c, at 10 MPa and c = 0.8 (recalled, not opened);
-    loss factor: common practice, no source. [j.contact.*, j.eta.joint]
-
-    Examples
-    --------
-    A stiffness you measured takes the place of the assumed band.
-
-    >>> from stickout.fem import BedGrip, Joint, exactly
-    >>> grip = BedGrip(bed=Joint(normal_n_per_um_mm2=exactly(1.8)))
-    >>> grip.bed.normal_n_per_um_mm2.high
-    1.8
-    """
-
-    normal_n_per_um_mm2: Band = DRY_STIFFNESS
-    shear_ratio: Band = DRY_SHEAR_RATIO
-    loss_factor: Band = DRY_LOSS
-    bonded: bool = False
-
-
-@dataclass(frozen=True)
-class RigidGrip:
-    """The bar's face at x = 0 is held still; nothing behind it is meshed.
-
-    Examples
-    --------
-    The stiffest grip there is; every real one is softer.
-
-    >>> from stickout.fem import RigidGrip
-    >>> RigidGrip().style
-    'rigid'
-    """
-
-    style: ClassVar[str] = "rigid"
-
-
-@dataclass(frozen=True)
-class HeldGrip:
-    """The underside over the gripped length, and the top over ``pressed_mm``, are held still.
-
-    ``pressed_mm`` runs from one distance behind the holder face to another; None is the whole gripped length.
-
-    Examples
-    --------
-    A shank whose top is pressed from 12 mm behind the holder face on.
-
-    >>> from stickout.fem import HeldGrip
-    >>> HeldGrip(pressed_mm=(12, 60)).pressed_mm
-    (12, 60)
-    """
-
-    pressed_mm: tuple[float, float] | None = None
-    style: ClassVar[str] = "held"
-
-
-@dataclass(frozen=True)
-class BedGrip:
-    """Every gripped side face stands on springs per area; the face at x = -gripped is free.
-
-    Examples
-    --------
-    Faces as dry machined ones are as a rule, from soft to stiff [N/µm per mm²].
-
-    >>> from stickout.fem import BedGrip
-    >>> faces = BedGrip().bed.normal_n_per_um_mm2
-    >>> faces.low, faces.likely, faces.high
-    (0.3, 2.5, 10.0)
-    """
-
-    bed: Joint = field(default_factory=Joint)
-    style: ClassVar[str] = "bed"
-
-
-@dataclass(frozen=True)
-class SlotGrip:
-    """A floor under the shank, screws on top; every touching face is a joint.
-
-    Screw 1 stands ``first_screw_mm`` behind the holder face, the others follow at ``screw_spacing_mm``.
-
-    Examples
-    --------
-    Two M8 screws, 10 and 35 mm behind the holder face.
-
-    >>> from stickout.fem import SlotGrip
-    >>> slot = SlotGrip(screws=2, screw_diameter_mm=8, first_screw_mm=10, screw_spacing_mm=25)
-    >>> slot.joint.bonded
-    False
-    """
-
-    screws: int
-    screw_diameter_mm: float
-    first_screw_mm: float
-    screw_spacing_mm: float = 0.0
-    joint: Joint = field(default_factory=Joint)
-    style: ClassVar[str] = "slot"
-
-
-@dataclass(frozen=True)
-class SleeveGrip:
-    """A solid block, bored for the bar, base held still; ``wall_mm`` is the wall below the bar.
-
-    ``split`` leaves the saw cut open on one side. The block's material is the region ``holder``.
-
-    Examples
-    --------
-    A sawn block of 40 by 30 mm with 7 mm of metal under the bar.
-
-    >>> from stickout.fem import SleeveGrip
-    >>> SleeveGrip(block_width_mm=40, block_height_mm=30, wall_mm=7, split=True).split
-    True
-    """
-
-    block_width_mm: float
-    block_height_mm: float
-    wall_mm: float
-    split: bool = False
-    joint: Joint = field(default_factory=Joint)
-    style: ClassVar[str] = "sleeve"
-
-
-Grip = RigidGrip | HeldGrip | BedGrip | SlotGrip | SleeveGrip
 
 
 @dataclass(frozen=True)

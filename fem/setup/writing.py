@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.setup.material_table import MATERIALS
-from stickout.fem.setup.parts import BedGrip, Joint, RigidGrip, Setup
+from stickout.fem.setup.parts import BedGrip, RigidGrip, Setup
 from stickout.fem.setup.toml_text import toml_text
 from stickout.fem.units import MM_PER_INCH
 
@@ -88,9 +88,7 @@ def _scale(setup: Setup) -> float:
 
 def _check(setup: Setup) -> None:
     """Refuse what the tables would lose."""
-    plain = isinstance(setup.grip, RigidGrip) or (
-        isinstance(setup.grip, BedGrip) and setup.grip.bed == Joint()
-    )
+    plain = setup.grip in (RigidGrip(), BedGrip())
     parts = (setup.shim, setup.wrap, setup.work)
     known = MATERIALS.get(setup.bar_material.name) == setup.bar_material
     if not plain or any(one is not None for one in parts) or not known:

@@ -10,7 +10,7 @@ from stickout.fem.beam.hand_bar import hand_note, hand_spring
 from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.errors import InputError
 from stickout.fem.halving import halved
-from stickout.fem.setup.parts import BedGrip, Setup
+from stickout.fem.setup.parts import Setup
 from stickout.fem.size.overhangs import seat_ends
 
 # The knee: the shortest grip that keeps this share of the stiffness of an endless one.
@@ -62,7 +62,7 @@ def grip_curve(setup: Setup, *, size_mm: float) -> GripCurve:
     Beam on a bed of springs (computed here). The trade's three to four diameters (trade article, opened) are
     the knee of a seat as soft as its band allows.
     """
-    if not isinstance(setup.grip, BedGrip):
+    if setup.grip.bedding is None:
         given = setup.grip.style
         raise InputError(
             key="grip", given=given, allowed="bed", mend="A rigid grip has no length that counts."

@@ -14,7 +14,7 @@ from stickout.fem.cut.spread import PERFECT_BAND, with_grip
 from stickout.fem.halving import halved
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Band, Material, exactly
-from stickout.fem.setup.parts import BedGrip, RigidGrip, Setup
+from stickout.fem.setup.parts import RigidGrip, Setup
 from stickout.fem.solid.setting import with_material
 
 # Overhang over size that the trade allows: public trade articles agree within these (check values j.LD.*).
@@ -114,8 +114,8 @@ def seat_ends(setup: Setup) -> tuple[Setup, Setup, Setup]:
     for young, end in ((modulus.low, "low"), (modulus.likely, "likely"), (modulus.high, "high")):
         material = replace(setup.bar_material, youngs_modulus=exactly(young, modulus.source))
         one = with_material(setup, "bar", material=material)
-        if isinstance(setup.grip, BedGrip):
-            faces = setup.grip.bed.normal_n_per_um_mm2
+        if setup.grip.bedding is not None:
+            faces = setup.grip.bedding.normal_n_per_um_mm2
             one = with_grip(one, getattr(faces, end) / faces.likely)
         elif end == "low":
             # A perfect grip against a real one: taken as a softer bar, for there is no seat to soften.
@@ -137,7 +137,7 @@ def note_band(setup: Setup) -> Spread:
     The soft end of a perfect grip lowers the note as ``stickout.fem.cut.models.softened`` has it.
     """
     soft, likely, stiff = (hand_note(one) for one in seat_ends(setup))
-    if not isinstance(setup.grip, BedGrip):
+    if setup.grip.bedding is None:
         soft *= PERFECT_BAND.low ** (2 / 3 - 1 / 2)  # the softer metal gave the root
     return Spread(soft, likely, stiff, {})
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -17,25 +16,13 @@ from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.model import Support
 from stickout.fem.solid.supports import Spring, skin_mass
 from stickout.fem.units import N_PER_UM_MM2
-from stickout.meshes.parts import Block, Hold
+from stickout.meshes.parts import Hold
 from stickout.meshes.tagged import FloatArray, TaggedMesh
 
 
 def hold_of(setup: Setup) -> Hold:
     """Return what the mesh must know of the grip."""
-    grip = setup.grip
-    if isinstance(grip, SlotGrip):
-        # A round screw presses as a square of the same area, so that the mesh can follow it.
-        return Hold(
-            "slot",
-            screws_mm=[grip.first_screw_mm + n * grip.screw_spacing_mm for n in range(grip.screws)],
-            screw_side_mm=grip.screw_diameter_mm * math.sqrt(math.pi) / 2,
-            bonded=grip.joint.bonded,
-        )
-    if isinstance(grip, SleeveGrip):
-        block = Block(grip.block_width_mm, grip.block_height_mm, grip.wall_mm, grip.split)
-        return Hold("sleeve", block=block, bonded=grip.joint.bonded)
-    return Hold(grip.style, getattr(grip, "pressed_mm", None))
+    return setup.grip.hold
 
 
 def elastic(material: Material) -> Elastic:
@@ -59,7 +46,7 @@ def region_materials(setup: Setup, mesh: TaggedMesh) -> dict[str, Material]:
 
 def bed_spring(setup: Setup) -> Spring | None:
     """Return the bed under the gripped part, None where there is none."""
-    return _layer("bed", setup.grip.bed) if isinstance(setup.grip, BedGrip) else None
+    return None if setup.grip.bedding is None else _layer("bed", setup.grip.bedding)
 
 
 def support_of(setup: Setup) -> Support:
@@ -71,7 +58,7 @@ def support_of(setup: Setup) -> Support:
         under = "shim on floor" if setup.shim else "bar on floor"
         springs = {
             under: _layer("floor", grip.joint),
-            "screws on bar": replace(_layer("screws", grip.joint), area=_screw_area(grip)),
+            "screws on bar": replace(_layer("screws", grip.joint), area=grip.screw_area_mm2 * 1e-6),
         }
         joints = {"bar on shim": _layer("bar on shim", grip.joint)} if setup.shim else {}
         return Support(springs=springs, joints=joints)
@@ -79,11 +66,6 @@ def support_of(setup: Setup) -> Support:
         joints = {} if grip.joint.bonded else {"bar in sleeve": _layer("bar in sleeve", grip.joint)}
         return Support(held=("holder_base",), joints=joints)
     return Support(held=("root",) if isinstance(grip, RigidGrip) else ("floor", "screws"))
-
-
-def _screw_area(grip: SlotGrip) -> float:
-    """Return the area that all screws press on [m^2]."""
-    return grip.screws * math.pi / 4 * (grip.screw_diameter_mm * 1e-3) ** 2
 
 
 def _layer(patch: str, faces: Joint) -> Spring:
@@ -135,16 +117,13 @@ def _full_layer(density: float, thickness: float, diameter: FloatArray) -> Float
 
 def loss_factors(setup: Setup, names: Sequence[str]) -> dict[str, Band]:
     """Return the band of the loss factor of every region, bed and joint that is named."""
-    grip = setup.grip
-    out = {}
+    faces, out = setup.grip.faces, {}
     for name in names:
         region = owner_of(name)
         if region in setup.materials:
             out[name] = setup.materials[region].loss_factor
-        elif isinstance(grip, BedGrip):
-            out[name] = grip.bed.loss_factor
-        elif isinstance(grip, SlotGrip | SleeveGrip):
-            out[name] = grip.joint.loss_factor
+        elif faces is not None:
+            out[name] = faces.loss_factor
     return out
 
 

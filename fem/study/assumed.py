@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from stickout.fem.force.loading import DEFAULT_SPLIT, Loading
 from stickout.fem.setup.materials import USER_SOURCE, Band
-from stickout.fem.setup.parts import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Joint, Setup
 from stickout.fem.study.result import Assumption
 
 _QUANTITIES = (
@@ -43,10 +43,8 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
         for key, words, unit in _QUANTITIES:
             if key == "density" or not loose:  # a loose wrap is weight only
                 yield Assumption(f"{region} {words} ({material.name})", getattr(material, key), unit)
-    if isinstance(setup.grip, BedGrip):
-        yield from _faces("bed", setup.grip.bed)
-    if isinstance(setup.grip, SlotGrip | SleeveGrip) and not setup.grip.joint.bonded:
-        yield from _faces("joint", setup.grip.joint)
+    if setup.grip.springs is not None:
+        yield from _faces(setup.grip.faces_name, setup.grip.springs)
     if push.how == "default split":
         source = "common practice, no source"
         yield Assumption("feed over cutting force", Band(0.3, DEFAULT_SPLIT.f, 0.5, source), "")

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.setup.materials import Band, Material, exactly
-from stickout.fem.setup.parts import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.materials import Material
+from stickout.fem.setup.parts import Setup
 from stickout.meshes.tagged import FloatArray
 
 SOFT: Final = "low"
@@ -35,13 +35,7 @@ def at_end(setup: Setup, side: str) -> Setup:
     """
     other = STIFF if side == SOFT else SOFT
     materials = {name: _moved(one, side, other) for name, one in setup.materials.items() if name != "work"}
-    out = replace(setup, materials={**setup.materials, **materials})
-    grip = setup.grip
-    if isinstance(grip, BedGrip):
-        return replace(out, grip=replace(grip, bed=_faces(grip.bed, side)))
-    if isinstance(grip, SlotGrip | SleeveGrip):
-        return replace(out, grip=replace(grip, joint=_faces(grip.joint, side)))
-    return out
+    return replace(setup, materials={**setup.materials, **materials}, grip=setup.grip.at_end(side))
 
 
 def note_and_spring(
@@ -77,14 +71,4 @@ def _note(model: ModalModel, force: FloatArray) -> float:
 
 def _moved(material: Material, side: str, other: str) -> Material:
     young, density = material.youngs_modulus, material.density
-    return replace(material, youngs_modulus=_only(young, side), density=_only(density, other))
-
-
-def _faces(joint: Joint, side: str) -> Joint:
-    normal, ratio = joint.normal_n_per_um_mm2, joint.shear_ratio
-    return replace(joint, normal_n_per_um_mm2=_only(normal, side), shear_ratio=_only(ratio, side))
-
-
-def _only(band: Band, side: str) -> Band:
-    """Return the band of the value at one end of a band."""
-    return exactly(getattr(band, side), band.source)
+    return replace(material, youngs_modulus=young.at_end(side), density=density.at_end(other))

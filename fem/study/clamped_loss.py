@@ -14,7 +14,7 @@ import numpy as np
 
 from stickout.fem.errors import InputError
 from stickout.fem.setup.materials import USER_SOURCE, Band
-from stickout.fem.setup.parts import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import loss_factors
 from stickout.fem.study.damping import modal_loss_factors
 from stickout.fem.study.result import Loss, Result
@@ -99,18 +99,8 @@ def mode_loss(setup: Setup, energy: Mapping[str, FloatArray], *, side: str = "li
     return total
 
 
-def modelled_joint(setup: Setup) -> Joint | None:
-    """Return the touching faces of the grip; None where there are none, or where they are bonded."""
-    match setup.grip:
-        case BedGrip(bed=faces):
-            return faces
-        case SlotGrip(joint=faces) | SleeveGrip(joint=faces):
-            return None if faces.bonded else faces
-    return None
-
-
 def given_by_user(setup: Setup) -> bool:
     """Return whether the user gave the loss of the bar or of its grip: then it counts as measured."""
-    joint = modelled_joint(setup)
+    joint = setup.grip.springs
     bands = [setup.materials["bar"].loss_factor, *([] if joint is None else [joint.loss_factor])]
     return any(band.source == USER_SOURCE for band in bands)

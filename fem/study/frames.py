@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.setup.parts import BedGrip, RigidGrip, Setup
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.body import Added
 from stickout.fem.solid.edge import rigid_face
 from stickout.fem.solid.elasticity import CellMatrices
@@ -29,7 +29,7 @@ def own_frame(setup: Setup) -> tuple[Setup, float]:
     a round bar, which no turn changes.
     """
     bar = setup.bar
-    if not isinstance(setup.grip, RigidGrip | BedGrip) or not bar.rotation_deg:
+    if not setup.grip.alike_all_round or not bar.rotation_deg:
         return setup, 0.0
     straight = replace(setup, bar=replace(bar, rotation_deg=0.0))
     if bar.section in ROUND:

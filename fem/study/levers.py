@@ -12,7 +12,7 @@ from typing import TypeVar
 import numpy as np
 
 from stickout.fem.beam.hand_check import HandCheck, hand_check
-from stickout.fem.setup.parts import HeldGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.setting import bed_spring, hold_of
 from stickout.fem.study.band_ends import at_end
@@ -60,7 +60,7 @@ class HandDifference:
 def spread(result: Result) -> Spread | None:
     """Return how far spring and note may lie from the likely ones, all bands at their soft or stiff end."""
     likely, setup = result.hand, result.setup
-    if likely is None or (isinstance(setup.grip, SlotGrip | SleeveGrip) and not setup.grip.joint.bonded):
+    if likely is None or (setup.grip.between_bodies and setup.grip.springs is not None):
         return None  # the band of the joints is the widest of all, and the formula has no joints
     soft, stiff = (_hand(at_end(setup, side)) for side in ("low", "high"))
     k, f = likely.stiffness_n_per_m, likely.frequency_hz
@@ -164,9 +164,9 @@ def _explained(setup: Setup) -> Iterator[tuple[float, float]]:
     size = max(getattr(bar, name) or 0.0 for name in _OUTER)
     stubby = (size / bar.overhang_mm) ** 2
     yield (-0.004 - 0.05 * stubby, 0.006 + 0.08 * stubby)  # beam theory itself, the held face
-    if isinstance(setup.grip, HeldGrip):
+    if setup.grip.holds_part_of_a_side:
         yield (-min(0.6, 1.2 * size / bar.overhang_mm), 0.0)
-    if isinstance(setup.grip, SlotGrip | SleeveGrip):
+    if setup.grip.between_bodies:
         yield (-0.75, 0.0)
     if bar.steps:
         yield (-0.05, 0.0)

@@ -9,7 +9,7 @@ import numpy as np
 from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
-from stickout.fem.setup.parts import HeldGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model, held_model
 from stickout.fem.solid.modes import Modes, solve_modes, static_compliance
@@ -109,13 +109,12 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
 
 def levels_of(setup: Setup) -> Levels:
     """Return the meshes that suit a set-up's section and grip, coarser where they would be very large."""
-    grip = setup.grip
-    jointed = isinstance(grip, SlotGrip | SleeveGrip)
+    jointed = setup.grip.between_bodies
     if setup.bar.section in ROUND_KINDS:
         levels = ROUND_IN_JOINTS if jointed else ROUND
     else:
         levels = FLAT_IN_JOINTS if jointed else FLAT
-    if isinstance(grip, HeldGrip) or (held_as_one(setup)):
+    if setup.grip.holds_part_of_a_side or held_as_one(setup):
         levels = PRESSED
     while 3 * len(mesh_of(setup, levels.fineness[0]).points) > MOST_AT_FIRST:
         levels = coarser(levels)
@@ -125,11 +124,11 @@ def levels_of(setup: Setup) -> Levels:
 def held_as_one(setup: Setup) -> bool:
     """Return whether the grip is a slot that holds the bar almost as if it were one with it."""
     grip = setup.grip
-    if not isinstance(grip, SlotGrip):
+    if grip.faces is None or not grip.on_floor:
         return False
     depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
-    faces = grip.joint.normal_n_per_um_mm2.likely * N_PER_UM_MM2
-    return grip.joint.bonded or faces * depth > _STIFF * setup.bar_material.youngs_modulus.likely
+    faces = grip.faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
+    return grip.faces.bonded or faces * depth > _STIFF * setup.bar_material.youngs_modulus.likely
 
 
 def solve_level(setup: Setup, fineness: Fineness) -> Level:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from stickout.fem.setup.parts import BedGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import hold_of
 from stickout.fem.study.study import held_as_one
 from stickout.fem.units import MM, N_PER_UM_MM2
@@ -99,7 +99,7 @@ def likeness(setup: Setup) -> str:
     factors, the cut, the words. An overhang belongs to the point only while no step, wrap or edge mass
     beside the axis ties the mesh to the free end.
     """
-    bar, faces = setup.bar, _faces(setup)
+    bar, faces = setup.bar, setup.grip.faces
     parts = (
         replace(bar, overhang_mm=bar.overhang_mm if _ends_at_tip(setup) else 0.0),
         hold_of(setup),
@@ -118,16 +118,15 @@ def likeness(setup: Setup) -> str:
 def point_of(setup: Setup) -> Point:
     """Return the point of a set-up in its own frame."""
     modelled = [name for name in setup.materials if name != "work"]
-    faces = _faces(setup)
-    touching = faces is not None and not faces.bonded
-    normal = faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2 if faces is not None and touching else 0.0
+    springs = setup.grip.springs
+    normal = 0.0 if springs is None else springs.normal_n_per_um_mm2.likely * N_PER_UM_MM2
     edge = setup.edge
     return Point(
         overhang=setup.bar.overhang_mm * MM,
         young={name: setup.materials[name].youngs_modulus.likely for name in modelled},
         density={name: setup.materials[name].density.likely for name in modelled},
         normal=normal,
-        shear=normal * faces.shear_ratio.likely if faces is not None else 0.0,
+        shear=0.0 if springs is None else normal * springs.shear_ratio.likely,
         mass=edge.mass_g * 1e-3,
         lever=(-edge.end_distance_mm * MM, edge.offset_y_mm * MM, edge.offset_z_mm * MM),
     )
@@ -148,14 +147,6 @@ def _ends_at_tip(setup: Setup) -> bool:
     """Return whether a wrap ends at the free end, so that the overhang cannot change without it."""
     wrap = setup.wrap
     return wrap is not None and wrap.start_mm + wrap.length_mm > setup.bar.overhang_mm * (1 - 1e-6)
-
-
-def _faces(setup: Setup) -> Joint | None:
-    """Return the touching faces of the grip."""
-    grip = setup.grip
-    if isinstance(grip, BedGrip):
-        return grip.bed
-    return grip.joint if isinstance(grip, SlotGrip | SleeveGrip) else None
 
 
 def _loose(setup: Setup) -> object:
