@@ -13,7 +13,8 @@ from stickout.cli.outputs import STANDARD_OUTPUT, write_json
 from stickout.cli.text.words import WIDTH, band_text
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.setup.material_table import MATERIALS
-from stickout.fem.setup.materials import Material
+from stickout.fem.setup.materials import CALLED, Material
+from stickout.fem.setup.work_materials import WORK_MATERIALS, WorkMaterial
 from stickout.fem.units import GPA
 
 LOSS_UNIT: Final = 1e-3  # the table shows loss factors in thousandths, so that metals have short numbers
@@ -72,10 +73,22 @@ def materials_text(table: Mapping[str, Material]) -> str:
         "Notes",
         *notes,
         "",
+        "Read as (names of trade and numbers of standards, for bars and other parts)",
+        *(_folded(f"{entry}: {', '.join(names)}", "  ") for entry, names in CALLED.items()),
+        "",
+        "Work materials, for [cut]: specific cutting force kc1.1 in N/mm2, exponent; other names",
+        *(_work_line(one) for one in WORK_MATERIALS),
+        "",
         "Sources",
         *listed,
     ]
     return "\n".join(lines) + "\n"
+
+
+def _work_line(one: WorkMaterial) -> str:
+    """Return what the table says of one work material."""
+    others = f"; {', '.join(one.other_names)}" if one.other_names else ""
+    return _folded(f"{one.name}: {one.kc11_n_per_mm2:.0f}, {one.mc:.2f}{others}", "  ")
 
 
 def _row(material: Material, sources: dict[str, int]) -> str:

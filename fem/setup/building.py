@@ -14,7 +14,15 @@ from stickout.fem.setup.check_cut import material_faults
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.keys import SPACING, STYLE_KEYS, STYLE_REQUIRED
 from stickout.fem.setup.material_table import MATERIALS, STEEL
-from stickout.fem.setup.materials import Band, Material, OwnValues, exactly, material_named, own_material
+from stickout.fem.setup.materials import (
+    Band,
+    Material,
+    OwnValues,
+    exactly,
+    material_named,
+    own_material,
+    read_as,
+)
 from stickout.fem.setup.parts import (
     STYLES,
     Absorber,
@@ -218,6 +226,8 @@ def _materials(
             continue
         try:
             found[region] = material_named(name, known, key=f"{section}.{key}")
+            if (entry := read_as(name, known)) is not None:
+                reading.notes.append(f"{section}.{key} {name!r} is read as {entry}.")
         except InputError as mistake:
             reading.add([mistake])
             found[region] = STEEL

@@ -99,7 +99,7 @@ def setup_from_tables(
     setup = build_setup(reading)
     if reading.mistakes:
         raise SetupError(sorted(reading.mistakes, key=_place))
-    return ReadSetup(setup, setup_warnings(setup))
+    return ReadSetup(setup, (*reading.notes, *setup_warnings(setup)))
 
 
 def _place(mistake: InputError) -> int:

@@ -160,11 +160,51 @@ def own_material(name: str, values: OwnValues, *, table: Mapping[str, Material])
     return Material(name, young, poisson, heavy, loss, note=base.note if base else "")
 
 
-TRADE_NAMES: Final[Mapping[str, str]] = {
-    "carbide": "cemented carbide",
-    "solid carbide": "cemented carbide",
-    "heavy tungsten": "tungsten heavy alloy",
+# What a bar is called -> the entry whose stiffness and weight it has. Names of trade, and numbers of ISO, EN,
+# the older BS 970 (EN8) and the AISI/SAE family (recalled, not opened): steels differ little in stiffness.
+CALLED: Final[Mapping[str, tuple[str, ...]]] = {
+    "steel": (
+        *("mild steel", "bright steel", "black steel", "carbon steel", "free-cutting steel", "leaded steel"),
+        *("structural steel", "key steel", "S235", "S275", "S355", "A36", "C45", "C35", "E295", "11SMn30"),
+        *("11SMnPb30", "EN1A", "EN3", "EN3B", "EN8", "EN9", "1018", "1020", "1045", "1060", "1215", "12L14"),
+    ),
+    "silver steel": ("drill rod", "W1", "115CrV3", "1.2210"),
+    "hardened alloy steel": (
+        *("tool steel", "O1", "A2", "D2", "gauge plate", "ground flat stock", "spring steel", "alloy steel"),
+        *(
+            "42CrMo4",
+            "4130",
+            "4140",
+            "4340",
+            "EN16",
+            "EN19",
+            "EN24",
+            "EN24T",
+            "16MnCr5",
+            "8620",
+            "high-tensile steel",
+        ),
+    ),
+    "high speed steel": ("HSS", "HSS-E", "cobalt HSS", "cobalt steel", "M2", "M35", "M42", "T1", "HS6-5-2"),
+    "stainless steel": ("stainless", "303", "304", "316", "420", "430", "17-4PH", "X5CrNi18-10", "EN58"),
+    "grey cast iron": ("cast iron", "grey iron", "gray iron", "GJL-250", "meehanite"),
+    "cemented carbide": ("carbide", "solid carbide", "tungsten carbide", "hard metal", "hardmetal"),
+    "tungsten heavy alloy": ("heavy tungsten", "heavy metal", "tungsten alloy"),
+    "aluminium": ("aluminum", "dural", "6061", "6082", "7075", "2024"),
+    "brass": ("CZ121", "CuZn39Pb3", "C360", "360 brass"),
+    "bronze": ("gunmetal", "phosphor bronze", "SAE 660"),
+    "annealed copper": ("soft copper",),
 }
+TRADE_NAMES: Final[Mapping[str, str]] = {
+    folded(called): entry for entry, names in CALLED.items() for called in names
+}
+
+
+def read_as(name: str, table: Mapping[str, Material]) -> str | None:
+    """Return the entry that a name of trade or of a standard leads to; None for a name of the table itself."""
+    if _table_name(name, table) is not None:
+        return None
+    return _table_name(TRADE_NAMES.get(folded(name), ""), table)
 
 
 def material_named(name: str, table: Mapping[str, Material], *, key: str = "material") -> Material:
@@ -181,7 +221,11 @@ def material_named(name: str, table: Mapping[str, Material], *, key: str = "mate
             key=key,
             given=name,
             allowed="one of " + ", ".join(table),
-            mend=hint(name, table, otherwise="Or describe your own under [materials]."),
+            mend=hint(
+                name,
+                (*table, *TRADE_NAMES),
+                otherwise='Take the nearest kind, such as "steel", or describe your own under [materials].',
+            ),
         )
     return table[found]
 

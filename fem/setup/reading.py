@@ -18,11 +18,13 @@ class Reading:
     """One pass over a set-up file: the mistakes found so far, and the values as they were written.
 
     ``units`` is the file's own, or mm as long as the file does not say (which is a mistake already kept).
+    ``notes`` are sentences on what was read in another way than it was written.
     ``silent`` holds the keys that a misspelt one stands for, so that they are not called missing as well.
     """
 
     def __init__(self, tree: Table) -> None:
         self.mistakes: list[InputError] = []
+        self.notes: list[str] = []
         self.written: dict[str, Any] = {}
         self.silent: set[str] = set()
         self.tree = tree

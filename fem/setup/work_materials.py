@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from stickout.fem.nearest import folded
 from stickout.meshes.errors import InputError
 
 TABLE_SOURCE = "ISO 513 / VDI 3323 material groups as reprinted in public tool tables (opened)"
@@ -62,7 +63,10 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         1,
         1350.0,
         0.21,
-        ("mild steel", "free-cutting steel", "S235", "11SMn30"),
+        (
+            *("mild steel", "free-cutting steel", "leaded steel", "bright steel", "S235", "S275", "11SMn30"),
+            *("11SMnPb30", "EN1A", "EN3", "EN3B", "1018", "1020", "1215", "12L14", "A36", "key steel"),
+        ),
         second=(1780.0, 0.17),
     ),
     WorkMaterial(
@@ -71,13 +75,19 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         2,
         1500.0,
         0.22,
-        ("C45", "C35", "1045", "annealed medium carbon steel"),
+        ("C45", "C35", "1045", "EN8", "carbon steel", "annealed medium carbon steel"),
         high=1.3,
         second=(2220.0, 0.14),
     ),
     WorkMaterial("structural steel E295", "P", 0, 1990.0, 0.26, ("E295", "St50"), source=HANDBOOK_SOURCE),
     WorkMaterial(
-        "high carbon steel", "P", 4, 1700.0, 0.24, ("C60", "1060", "silver steel"), second=(2130.0, 0.18)
+        "high carbon steel",
+        "P",
+        4,
+        1700.0,
+        0.24,
+        ("C60", "1060", "EN9", "silver steel", "drill rod", "W1", "115CrV3"),
+        second=(2130.0, 0.18),
     ),
     WorkMaterial(
         "low-alloy steel",
@@ -85,12 +95,17 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         6,
         1775.0,
         0.24,
-        ("42CrMo4", "4140", "annealed alloy steel"),
+        ("42CrMo4", "4140", "4130", "EN19", "alloy steel", "annealed alloy steel"),
         high=1.5,
         second=(2500.0, 0.26),
     ),
     WorkMaterial(
-        "heat-treated alloy steel", "P", 8, 1725.0, 0.24, ("4140 heat-treated", "high-tensile steel")
+        "heat-treated alloy steel",
+        "P",
+        8,
+        1725.0,
+        0.24,
+        ("4140 heat-treated", "4340", "EN24", "EN24T", "high-tensile steel"),
     ),
     WorkMaterial(
         "case-hardening steel",
@@ -98,11 +113,18 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         6,
         1775.0,
         0.24,
-        ("16MnCr5",),
+        ("16MnCr5", "8620"),
         high=1.3,
         second=(2100.0, 0.26),
     ),
-    WorkMaterial("tool steel annealed", "P", 10, 2450.0, 0.23, ("O1", "D2", "gauge plate")),
+    WorkMaterial(
+        "tool steel annealed",
+        "P",
+        10,
+        2450.0,
+        0.23,
+        ("O1", "A2", "D2", "tool steel", "gauge plate", "ground flat stock", "high speed steel", "HSS", "M2"),
+    ),
     WorkMaterial("stainless steel ferritic or martensitic", "P", 12, 1875.0, 0.21, ("430", "420")),
     WorkMaterial(
         "stainless steel austenitic",
@@ -110,7 +132,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         14,
         2150.0,
         0.20,
-        ("stainless steel", "304", "316", "X5CrNi18-10"),
+        ("stainless steel", "stainless", "303", "304", "316", "X5CrNi18-10", "EN58"),
         second=(2350.0, 0.21),
     ),
     WorkMaterial("grey iron soft", "K", 15, 1150.0, 0.20, ("GJL-200", "soft cast iron")),
@@ -120,16 +142,23 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         16,
         1350.0,
         0.28,
-        ("cast iron", "grey iron", "GJL-250"),
+        ("cast iron", "grey iron", "gray iron", "GJL-250", "meehanite"),
         low=0.65,
         second=(1160.0, 0.26),
     ),
-    WorkMaterial("ductile iron ferritic", "K", 17, 1225.0, 0.25, ("GJS-400", "nodular iron")),
+    WorkMaterial(
+        "ductile iron ferritic", "K", 17, 1225.0, 0.25, ("GJS-400", "nodular iron", "ductile iron", "SG iron")
+    ),
     WorkMaterial("ductile iron pearlitic", "K", 18, 1350.0, 0.28, ("GJS-600",)),
     WorkMaterial("malleable iron", "K", 19, 1225.0, 0.25),
     WorkMaterial("wrought aluminium soft", "N", 21, 700.0, 0.25, ("aluminium soft",)),
     WorkMaterial(
-        "wrought aluminium hardened", "N", 22, 800.0, 0.25, ("aluminium", "aluminum", "6082", "6061")
+        "wrought aluminium hardened",
+        "N",
+        22,
+        800.0,
+        0.25,
+        ("aluminium", "aluminum", "6082", "6061", "7075", "2024", "dural"),
     ),
     WorkMaterial("cast aluminium", "N", 24, 700.0, 0.25, ("cast aluminium hardened",)),
     WorkMaterial(
@@ -138,7 +167,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         26,
         700.0,
         0.27,
-        ("brass", "leaded brass", "CuZn39Pb3"),
+        ("brass", "leaded brass", "CuZn39Pb3", "CZ121", "C360", "360 brass"),
         second=(780.0, 0.18),
     ),
     WorkMaterial(
@@ -147,7 +176,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         27,
         700.0,
         0.27,
-        ("gunmetal", "long-chip brass", "phosphor bronze"),
+        ("gunmetal", "long-chip brass", "phosphor bronze", "SAE 660"),
         low=0.7,
         second=(640.0, 0.25),
     ),
@@ -186,7 +215,15 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         source=TABLE_SOURCE + "; it prints no exponent, 0.25 assumed (common practice, no source)",
     ),
     WorkMaterial(
-        "acetal", "-", 0, 100.0, 0.2, ("POM", "nylon", "plastic"), low=0.4, high=2.5, source=NO_SOURCE
+        "acetal",
+        "-",
+        0,
+        100.0,
+        0.2,
+        ("POM", "acetal copolymer", "nylon", "plastic"),
+        low=0.4,
+        high=2.5,
+        source=NO_SOURCE,
     ),
 )
 
@@ -218,8 +255,8 @@ def work_material(name: str) -> WorkMaterial:
     >>> work_material("Mild Steel").name
     'low carbon steel'
     """
-    known = {key.casefold(): entry for entry in WORK_MATERIALS for key in (entry.name, *entry.other_names)}
-    wanted = " ".join(name.casefold().split())
+    known = {folded(key): entry for entry in WORK_MATERIALS for key in (entry.name, *entry.other_names)}
+    wanted = folded(name)
     if wanted in known:
         return known[wanted]
     near = get_close_matches(wanted, known, n=3, cutoff=0.5)
@@ -227,6 +264,8 @@ def work_material(name: str) -> WorkMaterial:
     words = [key for key in known if set(wanted.split()) & set(key.split())]
     offered = list(dict.fromkeys(known[key].name for key in (*near, *words)))[:3]
     mend = (
-        f"Nearest names: {', '.join(offered)}." if offered else "Run the list of materials to see the names."
+        f"Nearest names: {', '.join(offered)}."
+        if offered
+        else "Such as mild steel, medium carbon steel, stainless steel, cast iron, aluminium, brass."
     )
     raise InputError(key="work_material", given=name, allowed="a name of the work material table", mend=mend)
