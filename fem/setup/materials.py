@@ -224,7 +224,7 @@ def material_named(name: str, table: Mapping[str, Material], *, key: str = "mate
             mend=hint(
                 name,
                 (*table, *TRADE_NAMES),
-                otherwise='Take the nearest kind, such as "steel", or describe your own under [materials].',
+                otherwise="Take the nearest kind, such as steel, or describe it under [materials].",
             ),
         )
     return table[found]
