@@ -201,7 +201,7 @@ TRADE_NAMES: Final[Mapping[str, str]] = {
 
 
 def read_as(name: str, table: Mapping[str, Material]) -> str | None:
-    """Return the entry that a name of trade or of a standard leads to; None for a name of the table itself."""
+    """Return the entry that a name of trade or a standard leads to; None for a name of the table."""
     if _table_name(name, table) is not None:
         return None
     return _table_name(TRADE_NAMES.get(folded(name), ""), table)
@@ -224,7 +224,7 @@ def material_named(name: str, table: Mapping[str, Material], *, key: str = "mate
             mend=hint(
                 name,
                 (*table, *TRADE_NAMES),
-                otherwise="Take the nearest kind, such as steel, or describe it under [materials].",
+                otherwise="Take the nearest kind, such as steel, or describe your own under [materials].",
             ),
         )
     return table[found]
