@@ -75,6 +75,11 @@ COMMANDS = (
         "Notes and damping of a tapped bar, from a phone's recording.",
     ),
     (
+        "pull",
+        "stickout.cli.commands.pull:pull",
+        "Stiffness of tool, grip and post from loads and dial readings.",
+    ),
+    (
         "materials",
         "stickout.cli.commands.materials:materials",
         "The table of materials, with bands and sources.",

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from stickout.fem.bench.listening import Heard, HeardFile, HeardMode
+from stickout.fem.bench.pull import Pulled, split_by_base
 from stickout.fem.setup.materials import Band
 
 
@@ -42,4 +44,25 @@ def _mode(one: HeardMode) -> dict[str, Any]:
         "pair": one.pair,
         "level": one.level,
         "notes": list(one.notes),
+    }
+
+
+def pull_record(pulls: Sequence[Pulled]) -> dict[str, Any]:
+    """Return pulls as plain data, SI: the first at the top, all of them in a list, and the split by base."""
+    every = [_pulled(one) for one in pulls]
+    split = {name: interval_record(band) for name, band in split_by_base(pulls).items()}
+    return {**every[0], "pulls": every, "split_m_per_n": split}
+
+
+def _pulled(one: Pulled) -> dict[str, Any]:
+    """Return one pull."""
+    return {
+        "base": one.pull.base,
+        "load_at_m": one.pull.load_at,
+        "dial_at_m": one.pull.dial_at,
+        "compliance_m_per_n": None if one.compliance is None else interval_record(one.compliance),
+        "slack_m": one.slack,
+        "loop_loss_factor": one.loop_loss,
+        "notes": list(one.notes),
+        "refused": one.refused,
     }

@@ -1,0 +1,179 @@
+"""The log of a bar: taps, pulls and cuts as they were made, read from TOML; every mistake one message."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from stickout.fem.bench.pull import BASES, Pull
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import MISSING, Plain, hint
+from stickout.fem.setup.file import read_tables
+from stickout.fem.setup.keys import Kind
+from stickout.fem.setup.values import convert
+from stickout.fem.units import MM, UNITS
+
+_KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
+    "tap": {
+        "recording": Kind.TEXT,
+        "direction": Kind.TEXT,
+        "overhang": Kind.LENGTH,
+        "mass_g": Kind.NUMBER,
+        "at": Kind.LENGTH,
+        "note": Kind.TEXT,
+    },
+    "pull": {
+        "base": Kind.TEXT,
+        "load_at": Kind.LENGTH,
+        "dial_at": Kind.LENGTH,
+        "direction": Kind.TEXT,
+        "loads_n": Kind.NUMBERS,
+        "readings_um": Kind.NUMBERS,
+        "note": Kind.TEXT,
+    },
+    "cut": {
+        "rpm": Kind.NUMBER,
+        "heard": Kind.TEXT,
+        "depth": Kind.LENGTH,
+        "feed": Kind.LENGTH,
+        "overhang": Kind.LENGTH,
+        "pitch_hz": Kind.NUMBER,
+        "note": Kind.TEXT,
+    },
+}
+_NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
+    "tap": ("recording",),
+    "pull": ("base", "load_at", "dial_at", "loads_n", "readings_um"),
+    "cut": ("rpm", "heard"),
+}
+_CHOICES: Final[Mapping[str, tuple[str, ...]]] = {
+    "base": BASES,
+    "direction": ("up", "sideways"),
+    "heard": ("sang", "quiet"),
+}
+
+
+@dataclass(frozen=True)
+class LoggedTap:
+    """A recording of taps: which way, and what differed from the set-up; lengths [m], mass [kg]."""
+
+    recording: Path
+    direction: str | None = None
+    overhang: float | None = None
+    mass: float = 0.0
+    mass_at: float | None = None
+
+
+@dataclass(frozen=True)
+class Log:
+    """All that was done to one bar; cuts heard are kept as they were written, lengths in mm."""
+
+    taps: tuple[LoggedTap, ...] = ()
+    pulls: tuple[Pull, ...] = ()
+    cuts: tuple[Mapping[str, Any], ...] = ()
+
+
+def read_log(path: Path) -> Log:
+    """Return a bar's log.
+
+    Parameters
+    ----------
+    path
+        TOML with ``[[tap]]``, ``[[pull]]`` and ``[[cut]]``; recordings are looked for beside it.
+
+    Returns
+    -------
+    Log
+
+    Raises
+    ------
+    InputError
+        The file cannot be read, or an entry is at fault.
+    """
+    tables = read_tables(path)
+    units = tables.pop("units", "mm")
+    if units not in UNITS:
+        raise InputError(key="units", given=units, allowed='"mm" or "inch"', mend="Choose one of these.")
+    for name in tables:
+        if name not in _KEYS:
+            mend = hint(name, _KEYS, otherwise="Take it out.")
+            raise InputError(
+                key=name, given=Plain("an unknown section"), allowed="[[tap]], [[pull]] or [[cut]]", mend=mend
+            )
+    entries = {name: _entries(tables, name, units) for name in _KEYS}
+    return Log(
+        tuple(_tap(one, path.parent) for one in entries["tap"]),
+        tuple(_pull(one, number) for number, one in enumerate(entries["pull"], 1)),
+        tuple(entries["cut"]),
+    )
+
+
+def _entries(tables: Mapping[str, Any], name: str, units: str) -> list[dict[str, Any]]:
+    """Return every ``[[name]]`` of the file, its values converted."""
+    raw = tables.get(name, [])
+    out = []
+    for number, one in enumerate(convert(raw, Kind.TABLES, key=name, units=units), 1):
+        at = f"{name} {number}"
+        values = {key: _value(at, name, key, given, units) for key, given in one.items()}
+        for key in _NEEDED[name]:
+            if key not in values:
+                allowed = f"given ({_KEYS[name][key].value})"
+                raise InputError(
+                    key=f"{at}: {key}", given=MISSING, allowed=allowed, mend=f"Add {key} = ... to it."
+                )
+        out.append(values)
+    return out
+
+
+def _value(at: str, name: str, key: str, given: object, units: str) -> object:
+    """Return one value of an entry."""
+    kinds = _KEYS[name]
+    if key not in kinds:
+        mend = hint(key, kinds, otherwise="Take it out.")
+        raise InputError(
+            key=f"{at}: {key}", given=Plain("an unknown key"), allowed=f"one of {', '.join(kinds)}", mend=mend
+        )
+    value = convert(given, kinds[key], key=f"{at}: {key}", units=units)
+    if key in _CHOICES and value not in _CHOICES[key]:
+        allowed = " or ".join(_CHOICES[key])
+        mend = hint(value, _CHOICES[key], otherwise="Choose one of these.")
+        raise InputError(key=f"{at}: {key}", given=given, allowed=allowed, mend=mend)
+    if isinstance(value, float) and value < 0.0:
+        raise InputError(key=f"{at}: {key}", given=given, allowed="0 or more", mend="Check the sign.")
+    return value
+
+
+def _tap(values: Mapping[str, Any], folder: Path) -> LoggedTap:
+    """Return a recording of taps."""
+    overhang, at = values.get("overhang"), values.get("at")
+    return LoggedTap(
+        folder / values["recording"],
+        values.get("direction"),
+        None if overhang is None else overhang * MM,
+        values.get("mass_g", 0.0) * 1e-3,
+        None if at is None else at * MM,
+    )
+
+
+def _pull(values: Mapping[str, Any], number: int) -> Pull:
+    """Return a pull."""
+    loads, readings = (np.array(values[key], dtype=float) for key in ("loads_n", "readings_um"))
+    if len(loads) != len(readings):
+        raise InputError(
+            key=f"pull {number}: readings_um",
+            given=Plain(f"{len(readings)} readings for {len(loads)} loads"),
+            allowed="one reading for each load",
+            mend="Write both lists in the order they were taken.",
+        )
+    return Pull(
+        values["base"],
+        values["load_at"] * MM,
+        values["dial_at"] * MM,
+        loads,
+        1e-6 * readings,
+        values.get("direction"),
+    )
