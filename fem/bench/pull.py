@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.stats import t as student
 
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.setup.materials import Band
+
+BoolArray = NDArray[np.bool_]
 
 BASES: Final = ("bed", "post", "holder")
 READING_SD: Final = 2e-6  # m: a fifth of a division of a 0.01 mm dial
@@ -91,7 +94,7 @@ class Pulled:
     refused: str | None
 
 
-def fit_line(loads: FloatArray, readings: FloatArray, *, downward: FloatArray | None = None) -> Line:
+def fit_line(loads: FloatArray, readings: FloatArray, *, downward: BoolArray | None = None) -> Line:
     """Return the line of least squares, the way down with its own offset.
 
     Parameters
@@ -252,9 +255,9 @@ def _refusal(pull: Pull, why: str) -> Pulled:
     return Pulled(pull, None, 0.0, None, (), why)
 
 
-def _beyond_slack(loads: FloatArray, readings: FloatArray, down: FloatArray) -> FloatArray:
+def _beyond_slack(loads: FloatArray, readings: FloatArray, down: BoolArray) -> BoolArray:
     """Return which readings lie beyond the slack: all, or those under load where the rest does not fit."""
-    under = loads > 0.0
+    under: BoolArray = np.asarray(loads > 0.0)
     if len(np.unique(loads[under])) < _LEAST_LOADS or under.all():
         return np.ones(len(loads), dtype=bool)
     line = fit_line(loads[under], readings[under], downward=down[under])
@@ -272,7 +275,7 @@ def _half_width(loads: FloatArray, line: Line) -> float:
     return math.hypot(half, normal * GAIN_SD * line.slope)
 
 
-def _curvature(loads: FloatArray, readings: FloatArray, down: FloatArray) -> float:
+def _curvature(loads: FloatArray, readings: FloatArray, down: BoolArray) -> float:
     """Return how much the slope at the top differs from the mean one where that is sure, else 0 [m/N]."""
     if len(loads) < 6 or len(np.unique(loads)) < 4:
         return 0.0
@@ -291,7 +294,7 @@ def _curvature(loads: FloatArray, readings: FloatArray, down: FloatArray) -> flo
     return float(2.0 * weights[2] * middle.max())
 
 
-def _loop(loads: FloatArray, readings: FloatArray, down: FloatArray, slope: float) -> float | None:
+def _loop(loads: FloatArray, readings: FloatArray, down: BoolArray, slope: float) -> float | None:
     """Return the loss factor of the loop up and down; None where the dial's own retrace would make it."""
     if not down.any() or down.all():
         return None
