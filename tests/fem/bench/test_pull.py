@@ -14,11 +14,11 @@ from stickout.fem.bench.pull import (
     Pull,
     fit_line,
     loop_loss,
-    opening_force,
     read_pull,
     slope_sd,
     split_by_base,
 )
+from stickout.fem.bench.seat import opening_force
 from stickout.fem.errors import InputError
 from stickout.fem.setup.setup_error import SetupError
 
