@@ -14,6 +14,7 @@ from answers import EXAMPLES, result_of, spring, told
 from PIL import Image
 
 from stickout.cli.commands import film as film_module
+from stickout.cli.show.scene.film import DrawReport
 from stickout.cli.show.scene.scene import Scene
 from stickout.fem.errors import SolveError
 from stickout.fem.setup.file import read_setup
@@ -158,16 +159,25 @@ def test_a_disk_that_fills_up() -> None:
     assert [(one.name, one.read_text(encoding="utf-8")) for one in Path().iterdir()] == [("bar.png", "old")]
 
 
-def test_the_mode_that_limits_is_the_one_of_cut() -> None:
-    """``film --limiting`` and ``cut --json`` name the same mode."""
-    flatted = EXAMPLES / "turning_tool_12mm.toml"
+def test_the_mode_that_limits_is_the_one_of_cut(monkeypatch: pytest.MonkeyPatch) -> None:
+    """``film --limiting`` and ``cut --json`` name the same mode, and that one is drawn."""
+    drawn: list[Scene] = []
+
+    def write(scene: Scene, path: Path) -> DrawReport:
+        drawn.append(scene)
+        path.write_bytes(b"")
+        return DrawReport(path, drawn_by="no-GL", remark="", frames=1, size=(1, 1))
+
+    monkeypatch.setattr("stickout.cli.show.write_film", write)
+    tool = EXAMPLES / "turning_tool_12mm.toml"
     words = ("--set", "solve.accuracy=0.02")
-    assert told("cut", flatted, "--json", "cut.json", *words)[0] == 0
+    assert told("cut", tool, "--json", "cut.json", *words)[0] == 0
     wanted = json.loads(Path("cut.json").read_text(encoding="utf-8"))["limiting_mode"]
-    code, out, _ = told("film", flatted, "--out", "tool.gif", "--limiting", *words)
+    code, out, _ = told("film", tool, "--out", "tool.gif", "--limiting", *words)
     assert code == 0
     assert out.startswith(f"Mode {wanted}, the one ")
     assert "that limits" in out
+    assert [one.number for one in drawn] == [wanted]
 
 
 @pytest.mark.parametrize(

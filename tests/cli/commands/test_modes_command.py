@@ -106,7 +106,7 @@ def test_a_mesh_file_holds_the_modes_that_were_told(tmp_path: Path) -> None:
         (("--mesh", "bar.stl"), "--mesh", ".vtu or .msh"),
         (("--mesh", "none/bar.vtu"), "--mesh", "does not exist"),
         (("--mesh", "folder.vtu"), "--mesh", "a folder"),
-        (("--json", "same.vtu", "--mesh", "same.vtu"), "--json", "another file"),
+        (("--json", "same.vtu", "--mesh", "same.vtu"), "--mesh", "another file than --json"),
         (("--json", "folder.vtu"), "--json", "a folder"),
     ],
 )
