@@ -168,7 +168,10 @@ def _at_fault(mistakes: Sequence[InputError], target: str | None) -> int:
     """Tell the mistakes, one line each, and return the exit code of bad input."""
     for one in mistakes:
         tell(str(one))
-    _write_error(error_record(mistakes), target)
+    on_the_command_line = any(one.key.startswith("--") for one in mistakes)
+    if target == STANDARD_OUTPUT or not on_the_command_line:
+        # A mistaken option may be the file name itself: no file is made under it.
+        _write_error(error_record(mistakes), target)
     return AT_FAULT
 
 

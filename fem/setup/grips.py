@@ -32,6 +32,13 @@ class Joint:
     ------
     Levina & Reshetov (1971), stiffness 2 sqrt(p)/c, at 10 MPa and c = 0.8 (recalled, not opened);
     loss factor: common practice, no source. [j.contact.*, j.eta.joint]
+
+    Examples
+    --------
+    >>> from stickout.fem import BedGrip, Joint, exactly
+    >>> grip = BedGrip(bed=Joint(normal_n_per_um_mm2=exactly(1.8)))
+    >>> grip.bed.normal_n_per_um_mm2.high
+    1.8
     """
 
     normal_n_per_um_mm2: Band = DRY_STIFFNESS
@@ -117,7 +124,14 @@ class _Held:
 
 @dataclass(frozen=True)
 class RigidGrip(_Held):
-    """The bar's face at x = 0 is held still; nothing behind it is meshed."""
+    """The bar's face at x = 0 is held still; nothing behind it is meshed.
+
+    Examples
+    --------
+    >>> from stickout.fem import RigidGrip
+    >>> RigidGrip().style
+    'rigid'
+    """
 
     style: ClassVar[str] = "rigid"
     alike_all_round: ClassVar[bool] = True
@@ -128,6 +142,14 @@ class HeldGrip(_Held):
     """The underside over the gripped length, and the top over ``pressed_mm``, are held still.
 
     ``pressed_mm`` runs from one distance behind the holder face to another; None is the whole gripped length.
+
+    Examples
+    --------
+    A shank whose top is pressed from 12 mm behind the holder face on.
+
+    >>> from stickout.fem import HeldGrip
+    >>> HeldGrip(pressed_mm=(12, 60)).pressed_mm
+    (12, 60)
     """
 
     pressed_mm: tuple[float, float] | None = None
@@ -142,7 +164,17 @@ class HeldGrip(_Held):
 
 @dataclass(frozen=True)
 class BedGrip(_Held):
-    """Every gripped side face stands on springs per area; the face at x = -gripped is free."""
+    """Every gripped side face stands on springs per area; the face at x = -gripped is free.
+
+    Examples
+    --------
+    Faces as dry machined ones are as a rule, from soft to stiff [N/µm per mm²].
+
+    >>> from stickout.fem import BedGrip
+    >>> faces = BedGrip().bed.normal_n_per_um_mm2
+    >>> faces.low, faces.likely, faces.high
+    (0.3, 2.5, 10.0)
+    """
 
     bed: Joint = field(default_factory=Joint)
     style: ClassVar[str] = "bed"
@@ -178,6 +210,13 @@ class SlotGrip(_Held):
     """A floor under the shank, screws on top; every touching face is a joint.
 
     Screw 1 stands ``first_screw_mm`` behind the holder face, the others follow at ``screw_spacing_mm``.
+
+    Examples
+    --------
+    >>> from stickout.fem import SlotGrip
+    >>> slot = SlotGrip(screws=2, screw_diameter_mm=8, first_screw_mm=10, screw_spacing_mm=25)
+    >>> slot.joint.bonded
+    False
     """
 
     screws: int
@@ -223,6 +262,14 @@ class SleeveGrip(_Held):
     """A solid block, bored for the bar, base held still; ``wall_mm`` is the wall below the bar.
 
     ``split`` leaves the saw cut open on one side. The block's material is the region ``holder``.
+
+    Examples
+    --------
+    A sawn block of 40 by 30 mm with 7 mm of metal under the bar.
+
+    >>> from stickout.fem import SleeveGrip
+    >>> SleeveGrip(block_width_mm=40, block_height_mm=30, wall_mm=7, split=True).split
+    True
     """
 
     block_width_mm: float
