@@ -128,6 +128,8 @@ def _support(judged: Judged) -> Iterator[CutLever]:
     if work is None or judged.work is None or work.held != "chuck" or cut.operation != "turning":
         return
     held = replace(judged.setup, work=replace(work, held="chuck and centre"))
+    if any(True for _ in setup_faults(held)):  # an open tube takes no centre
+        return
     supported = work_model(held, loss=float(judged.work.eta[0]))
     limit = absolute_limit(joined(judged.tool, supported), judged.case.stiffness)
     yield CutLever("support", "chuck and centre", float(limit.margin) / judged.margin)

@@ -128,7 +128,7 @@ def limit_band(
     grips = grip_levels(setup, likely.tool, base=faces, band=bands[GRIP], solve=solve)
     return cut_spread(
         case,
-        with_work(grips, likely.work),
+        with_work(grips, setup, work=likely.work),
         limit=likely.limit,
         likely_depth=likely.depth,
         deepest=likely.deepest,

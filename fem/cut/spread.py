@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from stickout.fem.beam.work import HOLD
+from stickout.fem.beam.work import work_model
 from stickout.fem.chatter.changed import rescaled
 from stickout.fem.chatter.chart import Chart, chart_of
 from stickout.fem.chatter.depth import depth_limit
@@ -129,13 +129,29 @@ def with_grip(setup: Setup, factor: float) -> Setup:
     return setup if setup.grip.faces is None else replace(setup, grip=setup.grip.scaled(factor))
 
 
-def with_work(levels: Mapping[float, ModalModel], work: ModalModel | None) -> dict[float, ModalModel]:
-    """Return the levels with the work beside the tool; at the softest grip the work's hold gives too."""
+def with_work(
+    levels: Mapping[float, ModalModel], setup: Setup, *, work: ModalModel | None
+) -> dict[float, ModalModel]:
+    """Return the levels with the work beside the tool; where the grip is softest or stiffest, so is its hold.
+
+    Parameters
+    ----------
+    levels
+        Factor of the grip's stiffness -> modal model of the tool.
+    setup
+        The set-up.
+    work
+        Modal model of its work as it likely is held; None without one.
+    """
     if work is None:
         return dict(levels)
-    soft = softened(work, HOLD.low)
-    softest = min(levels)
-    return {f: joined(model, soft if f == softest else work) for f, model in levels.items()}
+    loss = float(work.eta[0])
+    ends = {min(levels): "low", max(levels): "high", 1.0: "likely"}
+    return {
+        factor: joined(model, work if side == "likely" else work_model(setup, loss=loss, side=side))
+        for factor, model in levels.items()
+        for side in (ends[factor],)
+    }
 
 
 def cut_spread(

@@ -1,4 +1,4 @@
-"""Range checks of the cut, the work, the materials and the solver's wishes: one InputError per fault."""
+"""Range checks of the cut, the materials and the solver's wishes: one InputError per fault."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from stickout.fem.nearest import MISSING
 from stickout.fem.setup.check_bar import smallest_size_mm
 from stickout.fem.setup.check_common import Faults, choice_fault, found, size_fault
 from stickout.fem.setup.materials import Material
-from stickout.fem.setup.parts import FEED_SIDES, OPERATIONS, WALLS, WORK_HOLDS, Cut, Setup
+from stickout.fem.setup.parts import FEED_SIDES, OPERATIONS, WALLS, Cut, Setup
 from stickout.fem.setup.work_materials import work_material
 from stickout.fem.units import GPA, length_text
 
@@ -170,41 +170,6 @@ def _direction_faults(direction: Sequence[float] | None) -> Faults:
             given=list(direction),
             allowed="three numbers along x, y, z, not all zero",
             mend="It is the force on the tool in the bar frame: x to the free end, z up.",
-        )
-
-
-def work_faults(setup: Setup) -> Faults:
-    """Yield the faults of the work piece."""
-    work, units = setup.work, setup.units
-    if work is None:
-        return
-    yield from found(
-        size_fault("work.diameter", work.diameter_mm, units=units, mend="Measure the work."),
-        size_fault(
-            "work.length",
-            work.length_mm,
-            units=units,
-            mend="Measure from the chuck or centre to the free end.",
-        ),
-        choice_fault("work.held", work.held, choices=WORK_HOLDS),
-    )
-    if work.bore_mm is not None:
-        yield from found(
-            size_fault("work.bore", work.bore_mm, units=units, mend="Leave it out for solid work.")
-        )
-        if work.bore_mm >= work.diameter_mm > 0:
-            yield InputError(
-                key="work.bore",
-                given=work.bore_mm,
-                allowed=f"below the diameter, {length_text(work.diameter_mm, units)}",
-                mend="The bore must leave a wall.",
-            )
-    if not work.cut_at_mm > 0 or work.cut_at_mm > work.length_mm > 0:
-        yield InputError(
-            key="work.cut_at",
-            given=work.cut_at_mm,
-            allowed=f"above 0 and at most the length, {length_text(work.length_mm, units)}",
-            mend="Measure from the chuck or the headstock centre to the cut.",
         )
 
 

@@ -8,8 +8,9 @@ from stickout.fem.setup.check_absorber import absorber_faults
 from stickout.fem.setup.check_added import shim_faults, wrap_faults
 from stickout.fem.setup.check_bar import bar_faults, edge_faults, smallest_size_mm
 from stickout.fem.setup.check_common import Faults
-from stickout.fem.setup.check_cut import cut_faults, material_faults, solve_faults, work_faults
+from stickout.fem.setup.check_cut import cut_faults, material_faults, solve_faults
 from stickout.fem.setup.check_grip import grip_faults
+from stickout.fem.setup.check_work import post_faults, rim_warnings, work_faults
 from stickout.fem.setup.parts import Setup
 from stickout.fem.units import UNITS
 
@@ -24,6 +25,7 @@ CHECKS = (
     absorber_faults,
     cut_faults,
     work_faults,
+    post_faults,
     solve_faults,
 )
 
@@ -76,4 +78,4 @@ def setup_warnings(setup: Setup) -> tuple[str, ...]:
             f"The bar sticks out {ratio:.0f} times its size; beyond {SLENDER} it whips, and small faults of "
             "the grip outweigh anything computed here."
         )
-    return tuple(out)
+    return (*out, *rim_warnings(setup))

@@ -17,6 +17,7 @@ class Kind(Enum):
     YES_NO = "true or false"
     TWO_LENGTHS = "two lengths in brackets"
     NUMBERS = "numbers in brackets"
+    ONE_OR_THREE = "one number, or three in brackets along x, y, z"
     TABLES = "a list of tables"
 
 
@@ -106,6 +107,22 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "held": Kind.TEXT,
         "material": Kind.TEXT,
         "cut_at": Kind.LENGTH,
+        "steps": Kind.TABLES,
+        "steadies": Kind.TABLES,
+        "jaw_length": Kind.LENGTH,
+        "quill_out": Kind.LENGTH,
+        "chuck_n_per_um": Kind.NUMBER,
+        "chuck_tilt_nm_per_rad": Kind.NUMBER,
+        "centre_n_per_um": Kind.NUMBER,
+        "steady_n_per_um": Kind.NUMBER,
+    },
+    "work.steps": {"start": Kind.LENGTH, "diameter": Kind.LENGTH, "bore": Kind.LENGTH},
+    "work.steadies": {"at": Kind.LENGTH},
+    "post": {
+        "n_per_um": Kind.ONE_OR_THREE,
+        "tilt_nm_per_rad": Kind.NUMBER,
+        "mass_kg": Kind.NUMBER,
+        "measured": Kind.TEXT,
     },
     "materials": {
         "youngs_modulus_gpa": Kind.NUMBER,
@@ -148,6 +165,8 @@ REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
         "material": "Say what the work is made of.",
         "cut_at": "Measure from the chuck or the headstock centre to the cut.",
     },
+    "work.steps": {"start": "Measure from the chuck or the headstock centre to where the size changes."},
+    "work.steadies": {"at": "Measure from the chuck or the headstock centre to the fingers."},
 }
 
 # What each grip style takes beside `style`; those it cannot do without come with advice.

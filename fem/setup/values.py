@@ -22,6 +22,7 @@ STAND_INS: Final[Mapping[Kind, Any]] = {
     Kind.YES_NO: False,
     Kind.TWO_LENGTHS: (math.nan, math.nan),
     Kind.NUMBERS: (math.nan, math.nan, math.nan),
+    Kind.ONE_OR_THREE: (math.nan, math.nan, math.nan),
     Kind.TABLES: (),
 }
 LEAST_MM: Final = 1e-6  # a nanometre: nothing on a lathe is measured finer
@@ -127,6 +128,15 @@ def _numbers(raw: object, key: str, units: str) -> tuple[float, ...]:
     return tuple(_number(one, key, units) for one in raw)
 
 
+def _one_or_three(raw: object, key: str, units: str) -> tuple[float, ...]:
+    """Return three numbers: those given, or one for all."""
+    if not isinstance(raw, list):
+        return (_number(raw, key, units, kind=Kind.ONE_OR_THREE),) * 3
+    if len(raw) != 3:
+        raise _wrong(raw, Kind.ONE_OR_THREE, key, "Write one number for all, or [along x, along y, along z].")
+    return _numbers(raw, key, units)
+
+
 def _tables(raw: object, key: str, _units: str) -> tuple[Any, ...]:
     """Return a list of tables, unread."""
     if not isinstance(raw, list) or not all(isinstance(one, dict) for one in raw):
@@ -148,5 +158,6 @@ _CONVERTERS: Final[Mapping[Kind, Callable[[Any, str, str], Any]]] = {
     Kind.YES_NO: _yes_no,
     Kind.TWO_LENGTHS: _two_lengths,
     Kind.NUMBERS: _numbers,
+    Kind.ONE_OR_THREE: _one_or_three,
     Kind.TABLES: _tables,
 }
