@@ -19,7 +19,8 @@ from stickout.fem.beam.work_holding import point_springs
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.materials import Material
-from stickout.fem.setup.parts import Setup, Work
+from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 

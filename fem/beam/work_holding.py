@@ -12,7 +12,7 @@ from typing import Final
 
 from stickout.fem.beam.stepped import PointSpring
 from stickout.fem.setup.materials import USER_SOURCE, Band, exactly
-from stickout.fem.setup.parts import Work
+from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM, N_PER_UM
 
 HABIT: Final = "common practice, no source: a small lathe"
@@ -79,7 +79,8 @@ def _head(work: Work) -> Support:
     if work.chuck_tilt_nm_per_rad is not None:
         return Support(0.0, radial, (HoldSpring("chuck tilting", exactly(work.chuck_tilt_nm_per_rad), True),))
     share = min(1.0, (work.jaw_length_mm or FULL_JAW_MM) / FULL_JAW_MM) ** 2
-    held = Band(*(share * one for one in (JAWS_TILT.low, JAWS_TILT.likely, JAWS_TILT.high)), JAWS_TILT.source)
+    low, likely, high = (share * one for one in (JAWS_TILT.low, JAWS_TILT.likely, JAWS_TILT.high))
+    held = Band(low, likely, high, JAWS_TILT.source)
     tilt = (HoldSpring("chuck jaws tilting", held, True), HoldSpring("spindle tilting", SPINDLE_TILT, True))
     return Support(0.0, radial, tilt)
 
@@ -147,7 +148,7 @@ def nose_compliance(spindle: Spindle, beyond: float = 0.0) -> float:
     Returns
     -------
     float
-        ``((s+x)/s)^2/k_f + (x/s)^2/k_r + x^2 s/3EI`` at ``x = nose + beyond`` and the bending of the nose under
+        ``((s+x)/s)^2/k_f + (x/s)^2/k_r + x^2 s/3EI`` at ``x = nose + beyond`` and the nose bent by
         the force and the moment of the arm.
 
     Source

@@ -31,18 +31,15 @@ from stickout.fem.setup.parts import (
     Grip,
     HeldGrip,
     Joint,
-    Post,
     RigidGrip,
     Setup,
     SleeveGrip,
     SlotGrip,
     Solve,
-    Steady,
     Turns,
-    Work,
-    WorkStep,
 )
 from stickout.fem.setup.reading import Reading
+from stickout.fem.setup.work_parts import Post, Steady, Work, WorkStep
 from stickout.meshes.parts import Bar, Edge, Shim, Step, Wrap
 
 Values = Mapping[str, Any]

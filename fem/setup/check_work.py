@@ -8,7 +8,8 @@ from typing import Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.setup.check_common import Faults, choice_fault, found, size_fault
-from stickout.fem.setup.parts import WORK_HOLDS, Setup, Work
+from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_parts import WORK_HOLDS, Work
 from stickout.fem.units import MM, length_text
 
 # A steady's finger is some 5 mm wide: nearer to the edge than half of that it is in its way.

@@ -13,6 +13,7 @@ from pathlib import Path
 import mistakes_absorber
 import mistakes_bar
 import mistakes_cut
+import mistakes_work
 import pytest
 import setups
 
@@ -41,7 +42,7 @@ SOUND = (
     *(setups.ROUND, setups.SQUARE, setups.SLOT, setups.SLEEVE, setups.STEPPED, setups.TUBE, setups.FLATTED),
     *(setups.WRAPPED, setups.CUTTING, setups.WORKING, setups.SQUARE + setups.SHIM, setups.OWN),
 )
-MISTAKES = mistakes_bar.MISTAKES | mistakes_cut.MISTAKES | mistakes_absorber.MISTAKES
+MISTAKES = mistakes_bar.MISTAKES | mistakes_cut.MISTAKES | mistakes_absorber.MISTAKES | mistakes_work.MISTAKES
 
 
 @pytest.mark.parametrize("wrong", MISTAKES)
