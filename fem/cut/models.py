@@ -16,16 +16,14 @@ from stickout.fem.setup.parts import Setup, Solve
 from stickout.fem.study.accuracy import Level
 from stickout.fem.study.clamped_loss import ClampedLoss, mode_loss
 from stickout.fem.study.directions import edge_moves
+from stickout.fem.study.levers import COARSE
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import absorber_place, solve_level
-from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray, IntArray
 
 # Modes above this many times the chatter's frequency act as springs: they go into the residual.
 _HIGH: Final = 3.0
 _COARSE_MODES: Final = 2
-# Ratios of margins on this mesh are within 0.3 % of those on meshes twice as fine (tests/test_cutting.py).
-COARSE: Final = Fineness(2, 1, 0.3, 1.0, 0.15)
 
 
 @dataclass(frozen=True)
