@@ -35,7 +35,7 @@ def force_screen(setup: Setup, case: CutCase) -> str:
     """Return the answer in one screen, at most 15 lines of 100 columns."""
     head = [
         *folded(setup.title or "Untitled set-up"),
-        *folded(f"{job_line(setup, case.cut, case.material.name)}."),
+        *folded(f"{job_line(setup, case.cut, material=case.material.name)}."),
         "",
         *_push(setup, case),
         *_nose(setup, case),

@@ -101,7 +101,7 @@ def fine_size(size_mm: float, units: str) -> str:
     return plain(size_mm, 3)
 
 
-def job_line(setup: Setup, cut: Cut, material: str) -> str:
+def job_line(setup: Setup, cut: Cut, *, material: str) -> str:
     """Return what is cut: "Boring medium carbon steel, 24 mm bore: 0.2 deep, feed 0.05, nose 0.4"."""
     units, size = setup.units, cut.work_diameter_mm
     where = ""
