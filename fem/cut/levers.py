@@ -18,6 +18,7 @@ from stickout.fem.cut.turned import TurnedBar, can_turn
 from stickout.fem.force.case import CutCase, case_of
 from stickout.fem.setup.changes import TENTH as SHORTER
 from stickout.fem.setup.changes import shortened
+from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
 
 FEED_RAISED: Final = 1.5
