@@ -18,6 +18,7 @@ from stickout.fem.nearest import Plain
 
 # Name, where the function is (imported only when called), one line of help.
 COMMANDS = (
+    ("new", "stickout.cli.commands.new:new", "A set-up by question and answer, and its answer at once."),
     (
         "modes",
         "stickout.cli.commands.modes:modes",

@@ -30,9 +30,12 @@ _MM_IN: Final = {
     "in": MM_PER_INCH,
     "inch": MM_PER_INCH,
     "thou": MM_PER_INCH / 1000,
+    "cm": 10.0,
+    '"': MM_PER_INCH,
+    "\u2033": MM_PER_INCH,
 }
 _LENGTH_TEXT: Final = re.compile(
-    r"""\s*(?P<sign>[+-]?)
+    r"""\s*(?:[\u00f8\u00d8\u2300]\s*)?(?P<sign>[+-]?)
         (?: (?:(?P<whole>\d+)\s+)? (?P<top>\d+)\s*/\s*(?P<bottom>\d+)   # 3/8, 1 3/8
           | (?P<number>\d+\.?\d*|\.\d+) )                               # 80, 0.5, .5
         \s*(?P<unit>[^\s\d.,/]+)\s*""",
