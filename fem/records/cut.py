@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
 from stickout.fem.cut.spread import SHALLOWEST
 from stickout.fem.force.case import CutCase
+from stickout.fem.records.bands import band_record
 from stickout.fem.records.result import assumption_record, result_record
 from stickout.fem.units import MM
 
@@ -59,7 +59,7 @@ def force_record(case: CutCase) -> dict[str, Any]:
 def _limit_record(answer: CutAnswer) -> dict[str, Any]:
     """Return margin, chatter, depth limit and speeds."""
     return {
-        "margin": _spread_record(answer.spread.margin),
+        "margin": band_record(answer.spread.margin),
         "chatter_hz": answer.chatter_hz,
         "depth_limit_mm": {
             side: _depth_mm(getattr(answer.spread.depth, side)) for side in ("low", "likely", "high")
@@ -75,11 +75,6 @@ def _limit_record(answer: CutAnswer) -> dict[str, Any]:
             for one in answer.speeds
         ],
     }
-
-
-def _spread_record(spread: Spread) -> dict[str, float | None]:
-    """Return low, likely and high; null where there is no limit."""
-    return {side: _finite(getattr(spread, side)) for side in ("low", "likely", "high")}
 
 
 def _finite(value: float) -> float | None:

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from stickout.fem.beam.hand_bar import hand_note, hand_spring
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.errors import InputError
 from stickout.fem.halving import halved
+from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.parts import Setup
 from stickout.fem.size.overhangs import seat_ends
 

@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.beam.hand_bar import hand_note, hand_spring
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.cut.spread import PERFECT_BAND, with_grip
 from stickout.fem.halving import halved
+from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Band, Material, exactly
 from stickout.fem.setup.parts import RigidGrip, Setup

@@ -9,10 +9,10 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.beam.hand_bar import hand_spring
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.cut.stiffer import cut_bands_at
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of
+from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.material_table import MATERIALS
 from stickout.fem.setup.materials import Band
 from stickout.fem.size.asked import Asked, check_asked

@@ -28,7 +28,7 @@ FEW_MODES: Final = 2
 
 
 @dataclass(frozen=True)
-class Spread:
+class EndRatios:
     """Low and high over likely of the spring and of the note, from the bands of the assumed numbers."""
 
     spring: tuple[float, float]
@@ -57,14 +57,14 @@ class HandDifference:
     expected: tuple[float, float]
 
 
-def spread(result: Result) -> Spread | None:
+def spread(result: Result) -> EndRatios | None:
     """Return how far spring and note may lie from the likely ones, all bands at their soft or stiff end."""
     likely, setup = result.hand, result.setup
     if likely is None or (setup.grip.between_bodies and setup.grip.springs is not None):
         return None  # the band of the joints is the widest of all, and the formula has no joints
     soft, stiff = (_hand(at_end(setup, side)) for side in ("low", "high"))
     k, f = likely.stiffness_n_per_m, likely.frequency_hz
-    return Spread(
+    return EndRatios(
         spring=(k / stiff.stiffness_n_per_m, k / soft.stiffness_n_per_m),
         note=(soft.frequency_hz / f, stiff.frequency_hz / f),
     )
