@@ -191,7 +191,7 @@ def _hypercube(tables: Mapping[str, Any], axes: Sequence[Axis], cases: int, seed
             mend = "Whole numbers need a step: from:to:1."
             raise InputError(key=OPTION, given=axis.key, allowed="a range with a step", mend=mend)
     draw = np.random.default_rng(seed)
-    shares = latin_hypercube(draw, cases, len(axes), orders_first=True).T
+    shares = latin_hypercube(draw, count=cases, inputs=len(axes), orders_first=True).T
     return Plan(tables, axes, HYPERCUBE, cases, seed, shares)  # type: ignore[arg-type]
 
 

@@ -59,7 +59,7 @@ def sample_factors(bands: Sequence[FactorBand], *, count: int = 300, seed: int =
             allowed="ten samples or more, one band or more",
             mend="Ask for about 300.",
         )
-    shares = latin_hypercube(np.random.default_rng(seed), count, len(bands))
+    shares = latin_hypercube(np.random.default_rng(seed), count=count, inputs=len(bands))
     return {
         band.name: triangular(share, (band.low, 1.0, band.high))
         for band, share in zip(bands, shares, strict=True)

@@ -165,7 +165,7 @@ def draw(inputs: Iterable[Input], *, count: int = 200, seed: int = 20240229) -> 
     Latin hypercube: McKay, Beckman & Conover 1979 (recalled, not opened); the shape is own choice.
     """
     bands = {one.key: one.band for one in inputs}
-    shares = latin_hypercube(np.random.default_rng(seed), count, len(bands))
+    shares = latin_hypercube(np.random.default_rng(seed), count=count, inputs=len(bands))
     out = {}
     for key, share in zip(sorted(bands), shares, strict=True):
         band = bands[key]

@@ -100,7 +100,7 @@ class Spread:
 
 
 def latin_hypercube(
-    draw: np.random.Generator, count: int, inputs: int, *, orders_first: bool = False
+    draw: np.random.Generator, *, count: int, inputs: int, orders_first: bool = False
 ) -> FloatArray:
     """Return shares between 0 and 1, one in each of ``count`` equal strata for every input.
 

@@ -12,7 +12,7 @@ from stickout.fem.setup.bands import Band, exactly, latin_hypercube, triangular
 @pytest.mark.parametrize("orders_first", [False, True])
 def test_one_sample_in_every_stratum(orders_first: bool) -> None:
     """A Latin hypercube by definition (McKay, Beckman & Conover 1979): each of n equal slices is hit once."""
-    shares = latin_hypercube(np.random.default_rng(5), 40, 3, orders_first=orders_first)
+    shares = latin_hypercube(np.random.default_rng(5), count=40, inputs=3, orders_first=orders_first)
     assert shares.shape == (3, 40)
     for row in shares:
         assert sorted(np.floor(40 * row)) == list(range(40))
@@ -21,7 +21,7 @@ def test_one_sample_in_every_stratum(orders_first: bool) -> None:
 
 def test_no_input_draws_nothing() -> None:
     """Two set-ups of which everything is known leave nothing to draw."""
-    assert latin_hypercube(np.random.default_rng(5), 40, 0).shape == (0, 40)
+    assert latin_hypercube(np.random.default_rng(5), count=40, inputs=0).shape == (0, 40)
 
 
 def test_the_triangle_is_scipys() -> None:
