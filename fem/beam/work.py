@@ -177,4 +177,5 @@ def work_model(
     for number, axis in enumerate(across):
         phi[number::2, axis] = shapes[:, node]
         static[axis, axis] = chain.compliance[node, node]
-    return ModalModel(omega=np.repeat(omega, 2), phi=phi, eta=np.full(2 * N_MODES, loss), static=static)
+    eta = np.full(2 * N_MODES, loss)
+    return ModalModel(omega=np.repeat(omega, 2), phi=phi, eta=eta, static=static, viscous=True)

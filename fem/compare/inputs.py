@@ -15,16 +15,11 @@ import numpy as np
 from stickout.fem.setup.bands import Band, latin_hypercube, triangular
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import owner_of
-from stickout.fem.study.clamped_loss import given_by_user
+from stickout.fem.study.clamped_loss import CLAMPED, given_by_user
 from stickout.meshes.tagged import FloatArray
 
 # A grip without joints, rigid, held or bonded, has no face that could lose anything; a real one has.
-SEAT_LOSS: Final = Band(
-    0.01,
-    0.02,
-    0.06,
-    "clamped tools measure damping ratios of 0.005 to 0.03 (common practice, no source)",
-)
+SEAT_LOSS: Final = CLAMPED
 SEAT: Final = "seat"
 RUBBING: Final = "loose wrap"
 NORMAL, SHEAR = "normal", "shear"

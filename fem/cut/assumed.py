@@ -12,7 +12,7 @@ from stickout.fem.cut.spread import GRIP, PERFECT_BAND
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.materials import USER_SOURCE, Band
 from stickout.fem.setup.work_parts import Work
-from stickout.fem.study.clamped_loss import CLAMPED
+from stickout.fem.study.clamped_loss import CLAMPED, seat_loss
 from stickout.fem.study.result import Assumption
 
 THRUST: Final = Band(0.3, 0.4, 0.5, "common practice, no source: sharp tools")
@@ -46,7 +46,7 @@ def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
     """Return what the limit assumed beyond the modes, with bands and sources."""
     out = force_assumptions(answer.case)
     if not answer.loss.given:
-        out.append(Assumption("loss factor of the clamping", CLAMPED, ""))
+        out.append(Assumption("loss factor of the clamping", seat_loss(answer.result.setup), ""))
     grip = answer.spread.bands[GRIP]
     if grip == PERFECT_BAND:
         source = "common practice, no source: the note is up to 30 % lower"

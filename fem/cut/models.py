@@ -50,6 +50,7 @@ def tool_modes(result: Result, loss: ClampedLoss) -> ToolModes:
         phi=result.modes.edge[at],
         eta=loss.loss.likely[at],
         static=result.compliance,
+        viscous=True,
         attached=attached_of(result.setup.absorber, result.place, at=at),
     )
     return ToolModes(model, at)
@@ -77,6 +78,7 @@ def _level_model(setup: Setup, level: Level) -> ModalModel:
         phi=modes.edge[at],
         eta=eta[at],
         static=level.compliance,
+        viscous=True,
         attached=attached_of(setup.absorber, place, at=at),
     )
 
@@ -96,6 +98,7 @@ def joined(tool: ModalModel, work: ModalModel | None) -> ModalModel:
         phi=spread(work.phi, tool.phi, 2),
         eta=spread(work.eta, tool.eta, 1),
         static=work.static,
+        viscous=True,
     )
     return relative_model(tool, beside)
 

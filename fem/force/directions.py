@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stickout.fem.force.law import CutForce, ForceLaw, tangent_coefficient
-from stickout.fem.force.nose import cut_matrix, engaged_edge
+from stickout.fem.force.edge_matrices import local_cut_matrix
+from stickout.fem.force.law import CutForce, ForceLaw
+from stickout.fem.force.nose import EngagedEdge, engaged_edge
 from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
@@ -207,7 +208,7 @@ def nose_matrix(
 ) -> MatrixOfDepth:
     """Return the function that gives A in the bar frame for depths of cut.
 
-    Both coefficients are the tangents of the power law at the mean chip thickness.
+    Both coefficients are the slopes of the power law at the local chip thickness, all along the edge.
 
     Parameters
     ----------
@@ -236,11 +237,51 @@ def nose_matrix(
     ------
     physics.md section b, general nose (opened).
     """
+    shape = EdgeShape(feed, nose_radius, edge_angle_deg)
+    return matrix_of_depth(directions, shape, of_edge=lambda edge: local_cut_matrix(law, edge))
+
+
+@dataclass(frozen=True)
+class EdgeShape:
+    """Feed per revolution and nose radius [m], tool cutting edge angle [deg]."""
+
+    feed: float
+    nose_radius: float
+    edge_angle_deg: float
+
+
+def matrix_of_depth(
+    directions: CutDirections, shape: EdgeShape, *, of_edge: Callable[[EngagedEdge], FloatArray]
+) -> MatrixOfDepth:
+    """Return the function that gives a matrix of the engaged edge in the bar frame for depths of cut.
+
+    Parameters
+    ----------
+    directions
+        Directions of the cut.
+    shape
+        Feed and edge.
+    of_edge
+        An engaged edge to its matrix in the axes (p, c, f), shape (3, 3).
+
+    Returns
+    -------
+    callable
+        Depths [m] of shape (...) to matrices of shape (..., 3, 3).
+
+    Source
+    ------
+    Definition (computed here).
+    """
+
+    def at(depth: float) -> FloatArray:
+        edge = engaged_edge(
+            depth, shape.feed, nose_radius=shape.nose_radius, edge_angle_deg=shape.edge_angle_deg
+        )
+        return matrix_in_bar_frame(directions, of_edge(edge))
 
     def matrix(depth: FloatArray) -> FloatArray:
-        edge = engaged_edge(depth, feed, nose_radius=nose_radius, edge_angle_deg=edge_angle_deg)
-        tangential = tangent_coefficient(law, edge.mean_chip)
-        in_cut = cut_matrix(edge, tangential=tangential, thrust=law.thrust_ratio * tangential)
-        return matrix_in_bar_frame(directions, in_cut)
+        depths = np.asarray(depth)
+        return np.stack([at(float(one)) for one in depths.ravel()]).reshape(*depths.shape, 3, 3)
 
     return matrix
