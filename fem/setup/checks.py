@@ -69,10 +69,31 @@ def check_setup(setup: Setup) -> None:
         raise fault
 
 
+def _left_out(setup: Setup) -> list[str]:
+    """Return the keys of a cut that its force needs and that are not there; none where nothing needs them."""
+    cut = setup.cut
+    if cut is None or cut.force_direction is not None:
+        return []
+    values = {
+        "work_material": cut.work_material,
+        "depth": cut.depth_mm,
+        "feed": cut.feed_mm,
+        "nose_radius": cut.nose_radius_mm,
+        "edge_angle_deg": cut.edge_angle_deg,
+    }
+    return [key for key, value in values.items() if value is None]
+
+
 def setup_warnings(setup: Setup) -> tuple[str, ...]:
     """Return what is allowed but doubtful in a set-up, one sentence each."""
     ratio = setup.bar.overhang_mm / smallest_size_mm(setup.bar, at_end=False)
     out = [] if setup.absorber is None else [WITHOUT]
+    left_out = _left_out(setup)
+    if left_out:
+        out.append(
+            f"[cut] leaves out {', '.join(left_out)}: the direction of its force is the usual one of its "
+            "operation, and nothing can be said of chatter."
+        )
     if ratio > SLENDER:
         out.append(
             f"The bar sticks out {ratio:.0f} times its size; beyond {SLENDER} it whips, and small faults of "

@@ -193,6 +193,7 @@ STYLE_REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
 SPACING: Final[Mapping[str, str]] = {
     "screw_spacing": "Measure from the middle of one screw to the middle of the next."
 }
+RADII: Final = ("radius", "bar_radius", "r")  # of a bar or of work, whose diameter is what callipers give
 # What people write for a depth measured on the diameter: the key is unknown, the advice is special.
 DIAMETER_DEPTHS: Final = (
     "depth_on_diameter",

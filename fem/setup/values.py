@@ -29,6 +29,7 @@ LEAST_MM: Final = 1e-6  # a nanometre: nothing on a lathe is measured finer
 # Sizes of numbers that can be worked with: what lies beyond overflows somewhere, and nothing real does.
 LEAST, MOST = 1e-15, 1e15
 MOST_LETTERS: Final = 200  # of a title or a name
+_BARE: Final = re.compile(r"\s*[+-]?[0-9][0-9./ ]*")
 _ON_DIAMETER: Final = re.compile(r"\bdia|ø|⌀", re.IGNORECASE)
 
 
@@ -64,7 +65,9 @@ def _length_mm(raw: object, key: str, units: str) -> float:
     if key == "cut.depth" and _ON_DIAMETER.search(raw):
         mend = "Depth is radial: give half of what comes off the diameter."
         raise InputError(key=key, given=raw, allowed="a radial depth", mend=mend)
-    return parse_length_mm(raw, key=key)
+    # "1/2" and "2.5" are inches where the file's units are; in mm a number in quotes may be a slip.
+    bare = units == "inch" and _BARE.fullmatch(raw) is not None
+    return parse_length_mm(f"{raw} in" if bare else raw, key=key)
 
 
 def _number(raw: object, key: str, _units: str, *, kind: Kind = Kind.NUMBER) -> float:
