@@ -59,7 +59,7 @@ class Option:
         """Return the size of what sticks out [mm]: diameter, width of a square, height of a rectangle."""
         bar = self.setup.bar
         step = bar.steps[-1].diameter_mm if bar.steps else None
-        return step or bar.diameter_mm or bar.height_mm or bar.width_mm or 0.0
+        return step or bar.size_mm
 
 
 def space_of(job: SizeJob) -> Space:
@@ -177,7 +177,7 @@ def _fitted(job: SizeJob, material: Material, bar: Bar, *, made: str) -> Iterato
 
 def held_setup(job: SizeJob, material: Material, *, bar: Bar, edge: Edge) -> Setup:
     """Return the set-up of a bar for a job: gripped as the job says, with the job's cut."""
-    across = bar.diameter_mm or bar.height_mm or bar.width_mm or 0.0
+    across = bar.size_mm
     rigid = job.holder.style == "rigid"
     return Setup(
         bar=replace(bar, gripped_mm=0.0 if rigid else job.gripped_for(across)),

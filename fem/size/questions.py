@@ -140,7 +140,7 @@ def design_questions(answer: SizeAnswer, asked: Asked) -> Questions:
     check_asked(job, asked)
     setup = option.setup
     holes, assumed = _holes(option, asked)
-    gripped = setup.bar.diameter_mm or setup.bar.height_mm or setup.bar.width_mm or 0.0
+    gripped = setup.bar.size_mm
     return Questions(
         asked=asked,
         materials=material_gains(setup, job.materials),
