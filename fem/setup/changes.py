@@ -1,4 +1,4 @@
-"""A set-up changed in one thing, all that hangs on it moved along: shorter, thicker."""
+"""A set-up changed in one thing, what hangs on it moved along: shorter, thicker, turned, with, without."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import fields, replace
 from typing import Final, TypeVar
 
 from stickout.fem.setup.checks import setup_faults
+from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
 from stickout.meshes.parts import Bar, Step
 
@@ -65,6 +66,44 @@ def thickened(setup: Setup, more_mm: float) -> Setup | None:
     return _sound(new)
 
 
+def without_wrap(setup: Setup) -> Setup:
+    """Return a set-up without its wrap."""
+    return replace(setup, wrap=None, turns=None, materials=_materials_without(setup, "wrap"))
+
+
+def without_shim(setup: Setup) -> Setup:
+    """Return a set-up without its shim."""
+    return replace(setup, shim=None, materials=_materials_without(setup, "shim"))
+
+
+def without_absorber(setup: Setup) -> Setup:
+    """Return a set-up without its absorber: on any other bar it would have to be tuned anew."""
+    return replace(setup, absorber=None)
+
+
+def turned(setup: Setup, angle_deg: float) -> Setup:
+    """Return a set-up with its section turned further by an angle, kept within half a turn."""
+    angle = (setup.bar.rotation_deg + angle_deg) % 180.0
+    return replace(setup, bar=replace(setup.bar, rotation_deg=angle))
+
+
+def with_material(setup: Setup, region: str, *, material: Material) -> Setup:
+    """Return the set-up with another material in one region."""
+    return replace(setup, materials={**setup.materials, region: material})
+
+
+def with_grip_length(setup: Setup, gripped_mm: float) -> Setup:
+    """Return the set-up with another gripped length."""
+    return replace(setup, bar=replace(setup.bar, gripped_mm=gripped_mm))
+
+
+def stretched(setup: Setup, overhang_mm: float) -> Setup:
+    """Return the set-up with another overhang [mm], steps keeping their share of it; unchecked."""
+    share = overhang_mm / setup.bar.overhang_mm
+    steps = tuple(replace(one, start_mm=one.start_mm * share) for one in setup.bar.steps)
+    return replace(setup, bar=replace(setup.bar, overhang_mm=overhang_mm, steps=steps))
+
+
 def _sound(setup: Setup) -> Setup | None:
     """Return a set-up that can be used, else None."""
     return None if any(True for _ in setup_faults(setup)) else setup
@@ -74,3 +113,7 @@ def _grown(part: Sized, step_mm: float) -> Sized:
     """Return a bar or a step with every outer size that is given made larger."""
     names = {one.name for one in fields(part)}.intersection(OUTER)
     return replace(part, **{n: getattr(part, n) + step_mm for n in names if getattr(part, n) is not None})
+
+
+def _materials_without(setup: Setup, region: str) -> dict[str, Material]:
+    return {name: one for name, one in setup.materials.items() if name != region}

@@ -125,8 +125,3 @@ def loss_factors(setup: Setup, names: Sequence[str]) -> dict[str, Band]:
         elif faces is not None:
             out[name] = faces.loss_factor
     return out
-
-
-def with_material(setup: Setup, region: str, *, material: Material) -> Setup:
-    """Return the set-up with another material in one region."""
-    return replace(setup, materials={**setup.materials, region: material})
