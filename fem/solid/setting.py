@@ -58,7 +58,11 @@ def support_of(setup: Setup) -> Support:
         under = "shim on floor" if setup.shim else "bar on floor"
         springs = {
             under: _layer("floor", grip.joint),
-            "screws on bar": replace(_layer("screws", grip.joint), area=grip.screw_area_mm2 * 1e-6),
+            "screws on bar": replace(
+                _layer("screws", grip.joint),
+                area=grip.screw_area_mm2 * 1e-6,
+                within=grip.hold.screw_side_mm / 2 * 1e-3,
+            ),
         }
         joints = {"bar on shim": _layer("bar on shim", grip.joint)} if setup.shim else {}
         return Support(springs=springs, joints=joints)
