@@ -2,7 +2,7 @@
 
 The second mesh is a subdivision of the first, so its frequencies lie lower and its compliance higher, and
 the exact ones beyond both. What is left is at most half of the step between the two (a third by theory, and
-at most 0.43 of it was seen): the limit is put in the middle, a quarter of the step on, and the same quarter
+at most a half of it was seen): the limit is put in the middle, a quarter of the step on, and 0.3 of the step
 is told as error. Where that is more than was asked for, each direction of the mesh is refined by itself.
 """
 
