@@ -81,6 +81,11 @@ COMMANDS = (
         "Stiffness of tool, grip and post from loads and dial readings.",
     ),
     (
+        "fit",
+        "stickout.cli.commands.fit:fit",
+        "Taps and pulls put into a set-up: note, spring and margin as measured.",
+    ),
+    (
         "materials",
         "stickout.cli.commands.materials:materials",
         "The table of materials, with bands and sources.",

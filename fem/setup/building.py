@@ -23,6 +23,7 @@ from stickout.fem.setup.materials import (
     own_material,
     read_as,
 )
+from stickout.fem.setup.measured import with_measured
 from stickout.fem.setup.parts import (
     STYLES,
     Absorber,
@@ -79,6 +80,10 @@ def build_setup(reading: Reading) -> Setup:
         solve=Solve(**(solve or {})),
     )
     reading.add(setup_faults(setup))
+    try:
+        return with_measured(setup, reading.section("measured"))
+    except InputError as mistake:
+        reading.add([mistake])
     return setup
 
 

@@ -130,6 +130,12 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "density_kg_m3": Kind.NUMBER,
         "loss_factor": Kind.NUMBER,
     },
+    "measured": {
+        "n_per_um_mm2": Kind.NUMBERS,
+        "loss_factor": Kind.NUMBERS,
+        "date": Kind.TEXT,
+        "origin": Kind.TEXT,
+    },
     "solve": {"modes": Kind.COUNT, "accuracy": Kind.NUMBER},
 }
 

@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.errors import InputError
+from stickout.fem.setup.bands import MEASURED
 from stickout.fem.setup.materials import USER_SOURCE, Band
 from stickout.fem.setup.parts import Setup, SleeveGrip, SlotGrip
 from stickout.fem.solid.setting import loss_factors
@@ -124,4 +125,4 @@ def given_by_user(setup: Setup) -> bool:
     """Return whether the user gave the loss of the bar or of its grip: then it counts as measured."""
     joint = setup.grip.springs
     bands = [setup.materials["bar"].loss_factor, *([] if joint is None else [joint.loss_factor])]
-    return any(band.source == USER_SOURCE for band in bands)
+    return any(band.source == USER_SOURCE or band.source.startswith(MEASURED) for band in bands)
