@@ -194,13 +194,13 @@ def _parameters(setup: Setup, drawn: Drawn) -> dict[str, Band]:
 def _disagreement(models: Mapping[float | None, Reduced], drawn: Drawn, evidence: Evidence) -> str | None:
     """Return what does not fit together, in plain words of mechanics."""
     for note in evidence.notes:
-        values = np.log(predicted_note(models[note.overhang], drawn, note))
+        values = np.log(predicted_note(models[note.overhang], drawn, note=note))
         apart = float(values.mean()) - math.log(note.frequency_hz)
         if abs(apart) > 3.0 * math.hypot(note.sd, MODEL_SD):
             way = "lower" if apart > 0 else "higher"
             return f"the note is {way} than any grip of this band makes it, by {abs(apart):.1%}: {_WHY[way]}"
     for spring in evidence.springs if evidence.notes else ():
-        logs = np.log(predicted_spring(models[None], drawn, spring))
+        logs = np.log(predicted_spring(models[None], drawn, spring=spring))
         apart = math.log(spring.compliance) - float(logs.mean())
         if abs(apart) > _APART * math.hypot(float(logs.std()), spring.sd, 2 * MODEL_SD):
             way = "softer" if apart > 0 else "stiffer"

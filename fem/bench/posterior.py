@@ -130,15 +130,15 @@ def _likelihood(drawn: Drawn, models: Mapping[float | None, Reduced], evidence: 
     """Return the logarithm of how well every sample fits what was measured."""
     out = np.zeros(len(next(iter(drawn.values.values()))))
     for note in evidence.notes:
-        apart = np.log(predicted_note(models[note.overhang], drawn, note) / note.frequency_hz)
+        apart = np.log(predicted_note(models[note.overhang], drawn, note=note) / note.frequency_hz)
         out -= 0.5 * (apart / math.hypot(note.sd, MODEL_SD)) ** 2
     for spring in () if evidence.notes else evidence.springs:
-        apart = np.log(predicted_spring(models[None], drawn, spring) / spring.compliance)
+        apart = np.log(predicted_spring(models[None], drawn, spring=spring) / spring.compliance)
         out -= 0.5 * (apart / math.hypot(spring.sd, 2 * MODEL_SD)) ** 2
     return out
 
 
-def predicted_note(model: Reduced, drawn: Drawn, note: Note) -> FloatArray:
+def predicted_note(model: Reduced, drawn: Drawn, *, note: Note) -> FloatArray:
     """Return the note that every sample gives, with the mass clipped on [Hz], shape (n,)."""
     fixed = model.mass["fixed"] + note.mass * model.edge @ model.edge.T
     loaded = replace(model, mass={**model.mass, "fixed": fixed})
@@ -146,7 +146,7 @@ def predicted_note(model: Reduced, drawn: Drawn, note: Note) -> FloatArray:
     return sampled_measures(loaded, drawn.inputs, drawn=drawn.values, force=force, cut=None).values["note_hz"]
 
 
-def predicted_spring(model: Reduced, drawn: Drawn, spring: Spring) -> FloatArray:
+def predicted_spring(model: Reduced, drawn: Drawn, *, spring: Spring) -> FloatArray:
     """Return movement at the dial over load at its place for every sample [m/N], shape (n,).
 
     A cross compliance from two springs: c(a, b) = (c(a + b) - c(a - b)) / 4.

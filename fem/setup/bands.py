@@ -15,7 +15,7 @@ if TYPE_CHECKING:  # a set-up is read without NumPy; only who draws from a band 
     from stickout.meshes.tagged import FloatArray
 
 USER_SOURCE: Final = "given by the user"
-MEASURED: Final = "measured"  # a source that begins so is the user\'s own measurement, with its interval
+MEASURED: Final = "measured"  # a source that begins so is the user's own measurement, with its interval
 
 
 @dataclass(frozen=True)

@@ -131,8 +131,8 @@ def test_the_reduced_bar_against_the_solid(bed: float) -> None:
     setup = bar(bed=f"bed_n_per_um_mm2 = {bed}\nbed_shear_ratio = 0.5")
     model = reduced_model(setup, places=[0.08])
     drawn = prior_draw(setup_inputs(setup, regions=["bar", "grip"], ties=model.ties), seed=1)
-    hz = predicted_note(model, drawn, Note(1000.0, 0.01))[0]
+    hz = predicted_note(model, drawn, note=Note(1000.0, 0.01))[0]
     assert hz == pytest.approx(float(check_value(f"A3.bed3d.f1.{bed}").value), rel=0.004)
     if bed == 0.2:
-        k = 1e-6 / predicted_spring(model, drawn, Spring(1e-6, 0.1, 0.08, 0.08, UP))[0]
+        k = 1e-6 / predicted_spring(model, drawn, spring=Spring(1e-6, 0.1, 0.08, 0.08, UP))[0]
         assert k == pytest.approx(float(check_value("A3.bed3d.k.0.2").value), rel=0.006)
