@@ -85,7 +85,7 @@ def test_unknown_work_material_offers_the_nearest(asked: str, offered: str) -> N
 
 def test_unknown_work_material_without_a_neighbour() -> None:
     """A name like no other offers no guess."""
-    with pytest.raises(InputError, match="see the names"):
+    with pytest.raises(InputError, match="must be a name of the work material table"):
         work_material("xqzw")
 
 
