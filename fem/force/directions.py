@@ -22,7 +22,7 @@ MatrixOfDepth = Callable[[FloatArray], FloatArray]
 
 _X, _Y, _Z = np.eye(3)
 _SIDES = {
-    "turning": ("left", "right"),
+    "turning": ("headstock", "tailstock"),
     "boring": ("front", "rear"),
     "facing": ("left", "right"),
     "parting": (),
@@ -61,9 +61,10 @@ def cut_directions(operation: str, side: str | None = None, *, rear_tool: bool =
     operation
         turning, boring, facing or parting.
     side
-        turning: the tool is fed "left" (-y) or "right" (+y). boring: the wall that is cut, "front"
+        turning: the tool is fed toward the "headstock" (+y with a front tool, -y with a rear tool) or the
+        "tailstock" (the other way round). boring: the wall that is cut, "front"
         (+y, the work moves down) or "rear" (-y, it moves up). facing: the work lies to the "left"
-        (-y) or "right" (+y). None: left, or front. parting has no side.
+        (-y) or "right" (+y). None: the headstock, front, or left. parting has no side.
     rear_tool
         The tool stands behind the spindle axis, or is turned upside down with the spindle reversed:
         the work moves up past the edge. Not for boring, where the wall says it.
@@ -99,10 +100,11 @@ def cut_directions(operation: str, side: str | None = None, *, rear_tool: bool =
         raise InputError(
             key="rear_tool", given=rear_tool, allowed="false for boring", mend="Give the wall: 'rear'."
         )
-    lateral = _Y if chosen in ("right", "front") else -_Y
+    lateral = _Y if chosen in ("right", "front", "headstock") else -_Y
     up = -_Z if rear_tool or chosen == "rear" else _Z
     if operation == "turning":
-        return CutDirections(passive=_X, cutting=up, feed=lateral)
+        # Behind the work the person faces the other way: what lies on the left there lay on the right.
+        return CutDirections(passive=_X, cutting=up, feed=-lateral if rear_tool else lateral)
     return CutDirections(passive=_Y if operation == "parting" else lateral, cutting=up, feed=_X)
 
 

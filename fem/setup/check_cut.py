@@ -12,7 +12,7 @@ from stickout.fem.nearest import MISSING
 from stickout.fem.setup.check_bar import smallest_size_mm
 from stickout.fem.setup.check_common import Faults, choice_fault, found, size_fault
 from stickout.fem.setup.materials import Material
-from stickout.fem.setup.parts import FEED_SIDES, OPERATIONS, WALLS, Cut, Setup
+from stickout.fem.setup.parts import FEED_SIDES, OPERATIONS, WALLS, WORK_SIDES, Cut, Setup
 from stickout.fem.setup.work_materials import work_material
 from stickout.fem.units import GPA, length_text
 
@@ -86,7 +86,7 @@ def _words_faults(cut: Cut) -> Faults:
         yield from _work_material_faults(cut.work_material)
     yield from _side_faults("feed_toward", cut.feed_toward, FEED_SIDES, cut=cut, operations=("turning",))
     yield from _side_faults("wall", cut.wall, WALLS, cut=cut, operations=("boring",))
-    yield from _side_faults("work_side", cut.work_side, FEED_SIDES, cut=cut, operations=("facing",))
+    yield from _side_faults("work_side", cut.work_side, WORK_SIDES, cut=cut, operations=("facing",))
     if cut.rear_tool and cut.operation == "boring":
         mend = 'Give the wall that is cut: wall = "rear".'
         yield InputError(key="cut.rear_tool", given=True, allowed="left out for boring", mend=mend)

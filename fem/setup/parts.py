@@ -40,6 +40,7 @@ __all__ = [
     "STYLES",
     "WALLS",
     "WORK_HOLDS",
+    "WORK_SIDES",
     "Absorber",
     "BedGrip",
     "Cut",
@@ -60,7 +61,8 @@ __all__ = [
 
 BONDS: Final = ("bonded", "loose")
 OPERATIONS: Final = ("turning", "boring", "facing", "parting")
-FEED_SIDES: Final = ("left", "right")
+FEED_SIDES: Final = ("headstock", "tailstock")
+WORK_SIDES: Final = ("left", "right")
 WALLS: Final = ("front", "rear")
 ABSORBER_MOVES: Final = ("both", "up", "sideways")
 
@@ -84,7 +86,7 @@ class Cut:
     ``depth_mm`` is radial. ``edge_angle_deg`` is the tool cutting edge angle (ISO 3002 kappa_r).
     ``force_direction`` is the force on the tool in the bar frame, any length, instead of the force model's.
     ``feed_toward`` is for turning, ``wall`` (of the bore that is cut, front is +y) for boring, ``work_side``
-    (where the work lies) for facing; left is -y, right +y. None is the usual side: left, or front.
+    (where the work lies) for facing, left is -y, right +y. None is the usual side: headstock, front, or left.
 
     Examples
     --------

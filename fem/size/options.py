@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.errors import InputError
+from stickout.fem.force.directions import cut_directions
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import BedGrip, RigidGrip, Setup, Solve
@@ -219,7 +220,9 @@ def _shank(job: SizeJob, material: Material, *, made: str, sizes: tuple[float, f
 
 def shoulder_side(job: SizeJob) -> int:
     """Return which side of a shank the shoulder lies on, that of the feed: 1 for +y, -1 for -y."""
-    return 1 if job.working_cut.side == "right" else -1
+    cut = job.working_cut
+    ways = cut_directions(cut.operation or "turning", cut.side, rear_tool=cut.rear_tool)
+    return 1 if (ways.feed + ways.passive)[1] > 0 else -1
 
 
 def shape_family(job: SizeJob) -> dict[str, Setup]:

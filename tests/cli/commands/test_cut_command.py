@@ -16,6 +16,7 @@ import setups
 from answers import EXAMPLES, Told, told
 
 from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST
+from stickout.cli.text.screen import FOOT, RULE
 
 PNG = b"\x89PNG\r\n\x1a\n"
 # Set-ups with a whole cut; the second and third carry other operations and units.
@@ -29,8 +30,9 @@ def cut_of(name: str, *changes: str) -> tuple[Told, dict[str, Any]]:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "cut.json"
         sets = [f"--set={change}" for change in changes]
-        answer = told("cut", EXAMPLES / f"{name}.toml", "--json", target, *sets)
+        answer = told("cut", EXAMPLES / f"{name}.toml", "--more", "--json", target, *sets)
         assert answer.code == 0, answer.err
+        answer = answer._replace(out=answer.out.partition(f"{FOOT[1]}\n\n")[2])  # what follows the screen
         return answer, json.loads(target.read_text(encoding="utf-8"))
 
 
@@ -87,6 +89,23 @@ def test_the_boring_example_tells_what_to_change_first() -> None:
     assert "By that trend the likely margin reaches 1 at about 44 mm of overhang" in text
     opening = answer.out.split("\n\n")[1]
     assert opening.startswith("Likely noisy as it stands")
+
+
+@pytest.mark.parametrize("name", [*FULL, "slender_shaft", "absorber_bar"])
+def test_the_cut_fits_one_screen(name: str) -> None:
+    """At most 25 lines of 100 columns: verdict, spring and what to try before the rule, the foot last."""
+    done = told("cut", EXAMPLES / f"{name}.toml")
+    lines = done.out.splitlines()
+    assert done.code == 0
+    assert len(lines) <= 25
+    assert max(map(len, lines)) <= 100
+    above = done.out.partition(RULE)[0]
+    assert "The edge springs " in above
+    assert "Try first: " in above
+    assert lines[-2:] == list(FOOT)
+    if name == "inch_bar":
+        assert " N " not in done.out
+        assert "10 lbf" in above
 
 
 @pytest.mark.parametrize("name", FULL)

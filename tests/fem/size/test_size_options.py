@@ -93,10 +93,10 @@ def test_shanks_that_the_post_takes() -> None:
     assert wide == [4.0]
     for one in options(post):
         edge, bar = one.setup.edge, one.setup.bar
-        # The edge is the top corner beside the shoulder, which lies where the tool is fed to: left is -y.
-        assert (edge.offset_y_mm, edge.offset_z_mm) == (-(bar.width_mm or 0.0) / 2, one.size_mm / 2)
-    right = replace(post, cut=Cut(operation="turning", feed_toward="right"))
-    assert all(one.setup.edge.offset_y_mm > 0 for one in options(right))
+        # The edge is the top corner beside the shoulder, which lies where the tool is fed: headstock is +y.
+        assert (edge.offset_y_mm, edge.offset_z_mm) == ((bar.width_mm or 0.0) / 2, one.size_mm / 2)
+    away = replace(post, cut=Cut(operation="turning", feed_toward="tailstock"))
+    assert all(one.setup.edge.offset_y_mm < 0 for one in options(away))
     assert options(blade)[0].setup.edge.offset_y_mm == 0.0
 
 
