@@ -187,7 +187,7 @@ def test_the_views_are_not_mirror_images() -> None:
     left, right = axes.get_xlim()
     dot = next(line for line in axes.lines if line.get_marker() == "o")
     assert left < right
-    assert (dot.get_xdata()[0], dot.get_ydata()[0]) == (17.0, -8.0)  # 12 and 5 mm out, fed to -y
+    assert (dot.get_xdata()[0], dot.get_ydata()[0]) == (17.0, 8.0)  # 12 and 5 mm out, fed to +y
 
 
 def test_a_blade_and_a_shoulder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
