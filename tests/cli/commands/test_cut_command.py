@@ -193,7 +193,7 @@ def test_force_tells_components_and_edge() -> None:
 def test_a_chip_too_thin_is_warned_of() -> None:
     """Physics page, a: nose 0.8, depth 0.02, feed 0.05: mean chip 4.9 um, below the least of a honed edge."""
     sets = ("--set=cut.nose_radius=0.8", "--set=cut.depth=0.02", "--set=cut.edge_radius_um=50")
-    answer = told("force", EXAMPLES / "boring_bar_16mm.toml", *sets)
+    answer = told("force", EXAMPLES / "boring_bar_16mm.toml", "--more", *sets)
     assert "Warning: the mean chip is 4.9 µm" in answer.out
     for command in ("force", "cut"):
         record = json.loads(told(command, EXAMPLES / "boring_bar_16mm.toml", "--json", "-", *sets).out)
