@@ -99,7 +99,7 @@ def _length_mend(text: str) -> str:
     try:
         float(text)
     except ValueError:
-        return "The units known are mm, in (or inch), thou and um."
+        return "The units known are mm, cm, in (or inch), thou and um."
     return "Add the unit inside the quotes, or leave the quotes out to use the file's own units."
 
 
