@@ -31,6 +31,11 @@ COMMANDS = (
         "How deep and how fast a cut stays quiet, as a range, and what to change first.",
     ),
     (
+        "work",
+        "stickout.cli.commands.work:work",
+        "The part: stiffness along it, its notes, its form, and what each support buys.",
+    ),
+    (
         "show",
         "stickout.cli.commands.show:show",
         "The bar as one HTML file to open in any browser, turn, and set moving.",

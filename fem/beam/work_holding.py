@@ -19,8 +19,8 @@ HABIT: Final = "common practice, no source: a small lathe"
 # Joint of a three-jaw scroll chuck of 80 to 125 mm whose jaws grip 20 mm or more.
 JAWS: Final = Band(20e6, 60e6, 180e6, HABIT)
 JAWS_TILT: Final = Band(1e4, 3e4, 9e4, HABIT)
-SPINDLE: Final = Band(15e6, 30e6, 60e6, "computed here for bearings 160 mm apart; " + HABIT)
-SPINDLE_TILT: Final = Band(5e4, 1e5, 3e5, "computed here for bearings 160 mm apart; " + HABIT)
+SPINDLE: Final = Band(15e6, 30e6, 60e6, HABIT)
+SPINDLE_TILT: Final = Band(5e4, 1e5, 3e5, HABIT)
 LIVE_CENTRE: Final = Band(10e6, 20e6, 40e6, HABIT)
 DEAD_CENTRE: Final = Band(25e6, 50e6, 120e6, HABIT)
 QUILL_SHORT: Final = Band(15e6, 25e6, 40e6, HABIT)
