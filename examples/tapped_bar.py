@@ -1,7 +1,7 @@
 """A synthetic recording of ten taps, listened to and fitted: how far one phone narrows the margin.
 
-The sound is made here (a decaying tone at 1200 Hz, damping ratio 0.012, a little noise), not recorded from a
-bar, so that the true answer is known. Run it with ``python examples/tapped_bar.py`` where stickout is installed.
+The sound is made here (a decaying tone of 1200 Hz, damping ratio 0.012, a little noise), not recorded from
+a bar, so that the true answer is known. Run it with ``python examples/tapped_bar.py``.
 """
 
 import tempfile
@@ -50,3 +50,4 @@ assert now is not None
 assert before is not None
 print(f"Margin known to a factor of {now.high / now.low:.2f}, before to {before.high / before.low:.2f}")
 assert now.high / now.low < before.high / before.low
+print("Tap with the drive switched off at the isolator, lightly, beside the edge and never on it.")
