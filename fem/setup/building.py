@@ -30,6 +30,7 @@ from stickout.fem.setup.parts import (
     BedGrip,
     Cut,
     Grip,
+    HeardCut,
     HeldGrip,
     Joint,
     RigidGrip,
@@ -73,7 +74,7 @@ def build_setup(reading: Reading) -> Setup:
         shim=None if shim is None else Shim(thickness_mm=shim["thickness"]),
         wrap=wrap,
         turns=turns,
-        cut=None if sections["cut"] is None else Cut(**_in_mm(sections["cut"])),
+        cut=_cut(reading, sections["cut"]),
         work=None if work is None else _work(reading, work),
         post=None if post is None else _post(post),
         absorber=None if absorber is None else Absorber(**_in_mm(absorber)),
@@ -91,7 +92,7 @@ def build_setup(reading: Reading) -> Setup:
 _LENGTHS = (
     *SIZES,
     *("overhang", "gripped", "start", "length", "cut_at", "at", "end_distance", "offset_y", "offset_z"),
-    *("depth", "feed", "nose_radius", "work_diameter", "position"),
+    *("depth", "feed", "nose_radius", "work_diameter", "position", "edge_land"),
     *("jaw_length", "quill_out"),
 )
 
@@ -128,6 +129,18 @@ def _post(values: Values) -> Post:
     """Return what carries the holder."""
     named = {"n_per_um": "spring_n_per_um"}
     return Post(**{named.get(key, key): value for key, value in values.items()})
+
+
+def _cut(reading: Reading, values: Values | None) -> Cut | None:
+    """Return the cut with the cuts that were heard; None without one."""
+    if values is None:
+        return None
+    heard = tuple(
+        HeardCut(**_in_mm(reading.table(f"cut.heard.{number}", table, like="cut.heard")))
+        for number, table in enumerate(values.get("heard", ()), start=1)
+    )
+    plain = {key: value for key, value in values.items() if key != "heard"}
+    return Cut(**_in_mm(plain), heard=heard)
 
 
 def _grip(reading: Reading, values: Values | None) -> Grip:

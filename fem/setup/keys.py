@@ -92,6 +92,18 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "rear_tool": Kind.YES_NO,
         "wear_factor": Kind.NUMBER,
         "edge_radius_um": Kind.NUMBER,
+        "edge": Kind.TEXT,
+        "edge_land": Kind.LENGTH,
+        "clearance_deg": Kind.NUMBER,
+        "heard": Kind.TABLES,
+    },
+    "cut.heard": {
+        "rpm": Kind.NUMBER,
+        "heard": Kind.TEXT,
+        "depth": Kind.LENGTH,
+        "feed": Kind.LENGTH,
+        "overhang": Kind.LENGTH,
+        "pitch_hz": Kind.NUMBER,
     },
     "absorber": {
         "mass_g": Kind.NUMBER,
@@ -151,6 +163,10 @@ REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
     },
     "bar.steps": {"start": "Measure from the holder face to where the size changes."},
     "grip": {"style": "Say how the bar is held: rigid, held, bed, slot or sleeve."},
+    "cut.heard": {
+        "rpm": "Write the speed of the spindle at which the cut was heard.",
+        "heard": 'Write "sang" or "quiet".',
+    },
     "shim": {"material": "Say what the shim is made of.", "thickness": "Measure the sheet."},
     "wrap": {
         "material": "Say what the wrap is made of.",

@@ -60,6 +60,8 @@ __all__ = [
 ]
 
 BONDS: Final = ("bonded", "loose")
+EDGE_STATES: Final = ("ground", "honed", "worn")
+HEARD: Final = ("sang", "quiet")
 OPERATIONS: Final = ("turning", "boring", "facing", "parting")
 FEED_SIDES: Final = ("headstock", "tailstock")
 WORK_SIDES: Final = ("left", "right")
@@ -77,6 +79,18 @@ class Turns:
     wire_diameter_mm: float | None = None
     pitch_mm: float | None = None
     rubbing_loss_factor: float | None = None
+
+
+@dataclass(frozen=True)
+class HeardCut:
+    """A cut that was made and heard: ``sang`` or ``quiet``; None where it was as the set-up says."""
+
+    rpm: float
+    heard: str
+    depth_mm: float | None = None
+    feed_mm: float | None = None
+    overhang_mm: float | None = None
+    pitch_hz: float | None = None
 
 
 @dataclass(frozen=True)
@@ -115,6 +129,10 @@ class Cut:
     rear_tool: bool = False
     wear_factor: float = 1.0
     edge_radius_um: float | None = None
+    edge: str | None = None
+    edge_land_mm: float | None = None
+    clearance_deg: float | None = None
+    heard: tuple[HeardCut, ...] = ()
 
     @property
     def side(self) -> str | None:
