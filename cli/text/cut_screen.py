@@ -6,17 +6,28 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.cut_words import fine_length, gain_words, lever_words, verdict
+from stickout.cli.text.cut_words import fine_length, gain_words, lever_words
 from stickout.cli.text.force_answer import chip_lines
 from stickout.cli.text.screen import FOOT, bar_line, cells, fitted, job_line, load_name, spring_of, warned
-from stickout.cli.text.words import folded, hertz, note_name
+from stickout.cli.text.speed_words import (
+    crossing_line,
+    in_ten,
+    pitch_line,
+    quiet_speed,
+    surface_speed,
+    tried_line,
+    verdict_line,
+    word_of,
+)
+from stickout.cli.text.words import folded
 from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.verdict import QUIET
 from stickout.fem.setup.checks import WITHOUT
-from stickout.fem.units import UM, rounded, small_length_text
+from stickout.fem.units import UM, small_length_text
 
 _WORTH: Final = 1.05  # a margin grown by less is no help
 _MOST_SPEEDS: Final = 6
-_FEET: Final = 0.3048
+_MOST_CHANGES: Final = 4
 _COUNTS: Final = 0.5 * UM
 
 
@@ -27,12 +38,19 @@ def cut_screen(answer: CutAnswer) -> str:
         *folded(setup.title or "Untitled set-up"),
         *folded(f"{bar_line(setup, grip=False)}. {job_line(setup, case.cut, material=case.material.name)}."),
         *warned([one for one in answer.result.warnings if one != WITHOUT], 1),
+        *folded(tried_line(answer.verdict, setup.units)),
         "",
-        *folded(verdict(answer)),
+        *folded(verdict_line(answer.verdict, setup.units)),
         *_spring(answer),
         *_first(answer),
     ]
-    table = [*_speeds(answer), *_changes(answer), *_pitch(answer), *_thin(answer)]
+    table = [
+        *_speeds(answer),
+        *folded(crossing_line(answer.verdict, setup.units)),
+        *_changes(answer),
+        *folded(pitch_line(answer.verdict, setup.units)),
+        *_thin(answer),
+    ]
     return fitted(head, table, foot=FOOT)
 
 
@@ -53,31 +71,29 @@ def _spring(answer: CutAnswer) -> list[str]:
 
 
 def _first(answer: CutAnswer) -> list[str]:
-    """Return what to try first: the strongest change that is a change of belt or reach, not a regrind."""
-    setup = answer.result.setup
-    helps = [one for one in answer.levers if one.factor > _WORTH]
-    if not helps:
-        return ["Try first: the seat, the screws and the edge; no cheap change here helps much."]
-    if answer.spread.margin.low >= 1:
+    """Return what to try first: a slower speed that is quiet, then the change that lets it run faster."""
+    setup, verdict = answer.result.setup, answer.verdict
+    if all(one.verdict == QUIET for one in verdict.speeds):
         return ["Nothing needs changing. If it does sing, suspect post, slides or work before the bar."]
-    order = {"support": 0, "speed": 1, "overhang": 2, "absorber": 3, "rotation": 4}
-    easy = sorted(helps, key=lambda one: order.get(one.key, 9))[0]
-    return folded(f"Try first: {lever_words(easy, setup)}.")
+    order = {"support": 0, "overhang": 1, "absorber": 2, "rotation": 3}
+    helps = [one for one in answer.levers if one.factor > _WORTH and one.key != "speed"]
+    change = lever_words(min(helps, key=lambda one: order.get(one.key, 9)), setup) if helps else ""
+    speed = quiet_speed(verdict, setup.units)
+    if speed:
+        return folded(f"Try first: {speed}.{f' To work faster, {change}.' if change else ''}")
+    return folded(f"Try first: {change}." if change else "Try first: the seat, the screws and the edge.")
 
 
 def _speeds(answer: CutAnswer) -> Iterator[str]:
-    """Yield the user's speeds: cutting speed, margin, wave on the work."""
-    if not answer.speeds:
-        return
-    units, widths = answer.result.setup.units, (-8, -9, -21, -20)
+    """Yield the user's speeds: cutting speed, word, how many in ten stay quiet, wave on the work."""
+    units, widths = answer.result.setup.units, (-8, -9, 16, -13, -20)
     surface = "ft/min" if units == "inch" else "m/min"
-    yield cells(("rpm", surface, "margin (quiet > 1)", "wave on the work"), widths)
-    for one in answer.speeds[:_MOST_SPEEDS]:
-        speed = 60 * (one.cutting_speed or 0.0) / (_FEET if units == "inch" else 1.0)
-        margin = rounded(one.margin, 2) if math.isfinite(one.margin) else "no limit"
-        wave = "-" if one.wavelength is None else fine_length(one.wavelength, units, digits=2)
-        told = f"{speed:.0f}" if one.cutting_speed else "-"
-        yield cells((f"{one.speed_rpm:.0f}", told, margin, wave), widths)
+    yield cells(("rpm", surface, "   verdict", "quiet in 10", "wave on the work"), widths)
+    for one in answer.verdict.speeds[:_MOST_SPEEDS]:
+        rpm = "-" if one.speed_rpm is None else f"{one.speed_rpm:.0f}"
+        speed = surface_speed(one.cutting_speed, units).split()[0]
+        wave = fine_length(one.wavelength, units, digits=2) if math.isfinite(one.wavelength) else "-"
+        yield cells((rpm, speed, f"   {word_of(one)}", in_ten(one.p_quiet), wave), widths)
 
 
 def _changes(answer: CutAnswer) -> Iterator[str]:
@@ -87,28 +103,12 @@ def _changes(answer: CutAnswer) -> Iterator[str]:
     setup = answer.result.setup
     parting = answer.case.cut.operation == "parting"
     told = [one for one in answer.levers if not (parting and one.key in ("nose_radius", "rotation"))]
-    yield "One change at a time, recomputed                      margin"
-    for one in told:
-        if one.factor > _WORTH:
-            yield cells((f"  {lever_words(one, setup)}", gain_words(one)), (54, 24))
+    yield "One change at a time, recomputed                      margin without rubbing"
+    for one in [one for one in told if one.factor > _WORTH][:_MOST_CHANGES]:
+        yield cells((f"  {lever_words(one, setup)}", gain_words(one)), (54, 24))
     idle = [lever_words(one, setup) for one in told if one.factor <= _WORTH]
     if idle:
         yield from folded(f"  no help: {'; '.join(idle)}", "  ")
-
-
-def _pitch(answer: CutAnswer) -> list[str]:
-    """Return the pitch, and the marks it would leave."""
-    note = answer.chatter_hz
-    if not (math.isfinite(note) and note > 0):
-        return []
-    text = f"If it sings: near {note_name(note)} ({hertz(note)})"
-    waves = [one.wavelength for one in answer.speeds if one.wavelength is not None]
-    if waves:
-        units = answer.result.setup.units
-        ends = [fine_length(one, units, digits=1) for one in (min(waves), max(waves))]
-        apart = ends[0] if ends[0] == ends[1] else f"{ends[0].split()[0]} to {ends[1]}"
-        text += f", marks {apart} apart"
-    return folded(f"{text}.")
 
 
 def _thin(answer: CutAnswer) -> list[str]:
