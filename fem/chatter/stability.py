@@ -63,7 +63,7 @@ def margin_from_real(real: FloatArray) -> FloatArray:
     return np.where(negative, -0.5 / np.where(negative, real, -1.0), np.inf)
 
 
-def absolute_limit(model: ModalModel, matrix: FloatArray, *, flank: FloatArray | None = None) -> Limit:
+def absolute_limit(model: ModalModel, matrix: FloatArray) -> Limit:
     """Return the margin below which the cut is stable at every spindle speed.
 
     Parameters
@@ -72,13 +72,11 @@ def absolute_limit(model: ModalModel, matrix: FloatArray, *, flank: FloatArray |
         The modal model, one or a batch.
     matrix
         Dynamic stiffness of the cut A in the bar frame [N/m], shape (3, 3) or (..., 3, 3).
-    flank
-        Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3); None: no rubbing.
 
     Returns
     -------
     Limit
-        Margin [-] and chatter frequency, shape (...): how far A may grow while the flank stays as it is.
+        Margin [-] and chatter frequency, shape (...).
 
     Raises
     ------
@@ -93,17 +91,10 @@ def absolute_limit(model: ModalModel, matrix: FloatArray, *, flank: FloatArray |
     ------
     Altintas, Manufacturing Automation; Tlusty & Poláček 1963 (recalled, not opened).
     """
-    return limit_on_grid(model, matrix, grid=frequency_grid(model, felt_directions(matrix)), flank=flank)
+    return limit_on_grid(model, matrix, grid=frequency_grid(model, felt_directions(matrix)))
 
 
-def limit_on_grid(
-    model: ModalModel,
-    matrix: FloatArray,
-    *,
-    grid: Grid,
-    zooms: int = 7,
-    flank: FloatArray | None = None,
-) -> Limit:
+def limit_on_grid(model: ModalModel, matrix: FloatArray, *, grid: Grid, zooms: int = 7) -> Limit:
     """Return the absolute limit with a grid that was made before, for many cuts of one model.
 
     Parameters
@@ -116,8 +107,6 @@ def limit_on_grid(
         Grid of the model whose rows span the motions the cut feels.
     zooms
         Rounds of refinement: 7 leave 1e-9, 4 leave some 1e-6.
-    flank
-        Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3); None: no rubbing.
 
     Returns
     -------
@@ -128,7 +117,7 @@ def limit_on_grid(
     ------
     Altintas, Manufacturing Automation; Tlusty & Poláček 1963 (recalled, not opened).
     """
-    real, omega = valleys(model, matrix, grid=grid, zooms=zooms, flank=flank)
+    real, omega = valleys(model, matrix, grid=grid, zooms=zooms)
     deepest = np.argmin(real, axis=-1)[..., None]
     real = np.take_along_axis(real, deepest, axis=-1)[..., 0]
     return Limit(margin=margin_from_real(real), omega=np.take_along_axis(omega, deepest, axis=-1)[..., 0])

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
 
 import numpy as np
 
 from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
-from stickout.fem.setup.grips import Joint
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model, held_model
@@ -27,14 +25,15 @@ from stickout.fem.solid.setting import (
 )
 from stickout.fem.study.accuracy import (
     FLAT,
-    FLAT_SOFT,
+    FLAT_IN_JOINTS,
+    MOST_AT_FIRST,
     PRESSED,
     ROUND,
-    ROUND_SOFT,
+    ROUND_IN_JOINTS,
     Level,
     Levels,
     Limit,
-    fitting,
+    coarser,
     refine,
 )
 from stickout.fem.study.assumed import assumptions
@@ -103,39 +102,23 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
         levels_of(setup),
         accuracy=setup.solve.accuracy,
         wanted=wanted,
-        size=partial(unknowns_of, setup),
+        size=lambda fineness: 3 * len(mesh_of(setup, fineness).points),
     )
     return result_of(setup, limit)
 
 
 def levels_of(setup: Setup) -> Levels:
     """Return the meshes that suit a set-up's section and grip, coarser where they would be very large."""
-    soft = held_softly(setup)
+    jointed = setup.grip.between_bodies
     if setup.bar.section in ROUND_KINDS:
-        levels = ROUND_SOFT if soft else ROUND
+        levels = ROUND_IN_JOINTS if jointed else ROUND
     else:
-        levels = FLAT_SOFT if soft else FLAT
+        levels = FLAT_IN_JOINTS if jointed else FLAT
     if setup.grip.holds_part_of_a_side or held_as_one(setup):
         levels = PRESSED
-    return fitting(levels, partial(unknowns_of, setup))
-
-
-def unknowns_of(setup: Setup, fineness: Fineness) -> int:
-    """Return the number of unknowns of a set-up's mesh."""
-    return 3 * len(mesh_of(setup, fineness).points)
-
-
-def held_softly(setup: Setup) -> bool:
-    """Return whether springs hold the bar so softly that stress at the holder face is not singular."""
-    springs = setup.grip.springs
-    return springs is not None and not _is_stiff(setup, springs)
-
-
-def _is_stiff(setup: Setup, faces: Joint) -> bool:
-    """Return whether touching faces are stiff beside the bar."""
-    depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
-    normal = faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
-    return normal * depth > _STIFF * setup.bar_material.youngs_modulus.likely
+    while 3 * len(mesh_of(setup, levels.fineness[0]).points) > MOST_AT_FIRST:
+        levels = coarser(levels)
+    return levels
 
 
 def held_as_one(setup: Setup) -> bool:
@@ -143,7 +126,9 @@ def held_as_one(setup: Setup) -> bool:
     grip = setup.grip
     if grip.faces is None or not grip.on_floor:
         return False
-    return grip.faces.bonded or _is_stiff(setup, grip.faces)
+    depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
+    faces = grip.faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
+    return grip.faces.bonded or faces * depth > _STIFF * setup.bar_material.youngs_modulus.likely
 
 
 def solve_level(setup: Setup, fineness: Fineness) -> Level:
@@ -191,7 +176,6 @@ def result_of(setup: Setup, limit: Limit) -> Result:
         loss=loss,
         complex_loss=complex_loss,
         compliance=limit.compliance,
-        compliance_error=limit.compliance_error,
         loading=push,
         alignment=alignment(modes.edge, push.direction),
         static_share=along,
@@ -252,10 +236,9 @@ def _hand(setup: Setup) -> HandCheck:
 def _warnings(setup: Setup, limit: Limit) -> list[str]:
     out = list(setup_warnings(setup))
     if not limit.reached:
-        worst, soft = limit.error[: setup.solve.modes].max(), np.diag(limit.compliance_error).max()
+        worst = float(limit.error[: setup.solve.modes].max())
         out.append(
-            f"The frequencies are not known better than {100 * worst:.2g} %, the static spring not better "
-            f"than {100 * soft:.2g} %, where {100 * setup.solve.accuracy:g} % was asked for: the finest mesh "
-            "allowed was used. Ask for fewer modes or a larger solve.accuracy."
+            f"The frequencies are known to {worst:.1e}, not to the {setup.solve.accuracy:g} asked for: "
+            "the finest mesh allowed was used. Ask for fewer modes or a larger solve.accuracy."
         )
     return out

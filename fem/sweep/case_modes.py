@@ -68,7 +68,6 @@ class CaseModes:
             phi=self.edge[at],
             eta=loss[at],
             static=self.compliance,
-            viscous=True,
             attached=attached_of(self.absorber, self.place, at=at),
         )
 

@@ -106,7 +106,7 @@ MISTAKES: dict[str, Mistake] = {
         ("force_direction",),
     ),
     "side of another operation": (
-        with_line(CUTTING, "cut", 'feed_toward = "headstock"'),
+        with_line(CUTTING, "cut", 'feed_toward = "left"'),
         "cut.feed_toward",
         ("turning",),
     ),

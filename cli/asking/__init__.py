@@ -1,1 +1,0 @@
-"""A set-up by question and answer: the questions, the conversation, and the file it ends in."""
