@@ -18,6 +18,7 @@ from stickout.fem.nearest import Plain
 
 # Name, where the function is (imported only when called), one line of help.
 COMMANDS = (
+    ("new", "stickout.cli.commands.new:new", "A set-up by question and answer, and its answer at once."),
     (
         "modes",
         "stickout.cli.commands.modes:modes",
@@ -28,6 +29,11 @@ COMMANDS = (
         "cut",
         "stickout.cli.commands.cut:cut",
         "How deep and how fast a cut stays quiet, as a range, and what to change first.",
+    ),
+    (
+        "work",
+        "stickout.cli.commands.work:work",
+        "The part: stiffness along it, its notes, its form, and what each support buys.",
     ),
     (
         "show",
@@ -78,6 +84,11 @@ COMMANDS = (
         "pull",
         "stickout.cli.commands.pull:pull",
         "Stiffness of tool, grip and post from loads and dial readings.",
+    ),
+    (
+        "fit",
+        "stickout.cli.commands.fit:fit",
+        "Taps and pulls put into a set-up: note, spring and margin as measured.",
     ),
     (
         "materials",

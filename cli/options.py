@@ -35,3 +35,11 @@ JsonTarget = Annotated[
         allow_leading_hyphen=True, help="File for the result as JSON, SI throughout; - for standard output."
     ),
 ]
+MoreOption = Annotated[
+    bool,
+    Parameter(
+        name=("--more", "--verbose"),
+        negative="",
+        help="Everything else after the one screen: all numbers, what was assumed, sources, checklist.",
+    ),
+]

@@ -18,6 +18,8 @@ UM: Final = 1e-6  # metres in a micrometre
 GPA: Final = 1e9  # pascals in a gigapascal
 N_PER_UM: Final = 1e6  # newtons per metre in a newton per micrometre
 N_PER_UM_MM2: Final = 1e12  # newtons per metre and square metre in a newton per micrometre and mm2
+GRAVITY: Final = 9.80665  # m/s2, standard (recalled, not opened)
+N_PER_LBF: Final = 4.4482216152605  # 0.45359237 kg at standard gravity (recalled, not opened)
 MM_PER_INCH: Final = 25.4  # exact by definition (international yard, 1959; recalled, not opened)
 
 _MM_IN: Final = {
@@ -28,9 +30,12 @@ _MM_IN: Final = {
     "in": MM_PER_INCH,
     "inch": MM_PER_INCH,
     "thou": MM_PER_INCH / 1000,
+    "cm": 10.0,
+    '"': MM_PER_INCH,
+    "\u2033": MM_PER_INCH,
 }
 _LENGTH_TEXT: Final = re.compile(
-    r"""\s*(?P<sign>[+-]?)
+    r"""\s*(?:[\u00f8\u00d8\u2300]\s*)?(?P<sign>[+-]?)
         (?: (?:(?P<whole>\d+)\s+)? (?P<top>\d+)\s*/\s*(?P<bottom>\d+)   # 3/8, 1 3/8
           | (?P<number>\d+\.?\d*|\.\d+) )                               # 80, 0.5, .5
         \s*(?P<unit>[^\s\d.,/]+)\s*""",
@@ -94,7 +99,7 @@ def _length_mend(text: str) -> str:
     try:
         float(text)
     except ValueError:
-        return "The units known are mm, in (or inch), thou and um."
+        return "The units known are mm, cm, in (or inch), thou and um."
     return "Add the unit inside the quotes, or leave the quotes out to use the file's own units."
 
 

@@ -14,7 +14,7 @@ from stickout.meshes.outlines import Outline
 from stickout.meshes.parts import Block, Hold, Shim
 from stickout.meshes.pieces import MM, Fineness, Piece, depth_of
 from stickout.meshes.sections import CoarseError, Section, grid_section, polar_section
-from stickout.meshes.sweep import stations
+from stickout.meshes.sweep import halved, stations
 from stickout.meshes.tagged import BoolArray, FloatArray
 
 
@@ -63,8 +63,12 @@ def round_body(pieces: Sequence[Piece], wound: Sequence[Piece], *, fineness: Fin
     if solid:
         shells = skin * fineness.ratio ** np.arange(fineness.rings)[::-1]
         core = max(0.4, 1 - float(shells.sum() / order[0].reach(rays).min()))
-        rings.insert(0, np.concatenate([[0.0], np.cumsum(shells) / shells.sum()]))
-    section = _finer_until_it_fits(order, solid=solid, around=fineness.around, rings=rings, core=core)
+        lines = np.concatenate([[0.0], np.cumsum(shells) / shells.sum()])
+        rim = float(shells[-1] / shells.sum())
+        lines = halved(lines, [1.0], fineness=fineness, first=rim, more=fineness.across)
+        rings.insert(0, lines)
+    around = fineness.around * fineness.split
+    section = _finer_until_it_fits(order, solid=solid, around=around, rings=rings, core=core)
     rank = {o: n for n, o in enumerate(order)}
     masks = {
         p: (section.layer <= rank[p.outline]) & (section.layer > (-1 if p.bore is None else rank[p.bore]))
@@ -85,12 +89,20 @@ def flat_body(pieces: Sequence[Piece], hold: Hold, *, fineness: Fineness) -> Bod
     fineness
         How fine.
     """
-    size, skin = depth_of(pieces) / fineness.around, depth_of(pieces) * fineness.skin
+    skin = depth_of(pieces) * fineness.skin
     wide = {s * p.outline.half_width for p in pieces for s in (-1, 1)}
     high = {s * p.outline.half_height for p in pieces for s in (-1, 1)}
     pad = {s * hold.screw_side_mm * MM / 2 for s in (-1, 1)} if hold.screws_mm else set()
-    y = _mirrored({v for v in wide | pad if v > 0}, {v for v in wide if v > 0}, (size, skin, fineness.ratio))
-    z = _mirrored({v for v in high if v > 0}, {v for v in high if v > 0}, (size, skin, fineness.ratio))
+    y, z = (
+        _mirrored(
+            {v for v in breaks if v > 0},
+            {v for v in hot if v > 0},
+            # A wide, thin section bends so gently across that fewer cells do.
+            (float(np.sqrt(depth_of(pieces) * 2 * max(hot))) / fineness.around, skin),
+            fineness,
+        )
+        for breaks, hot in ((wide | pad, wide), (high, high))
+    )
     section = grid_section(y, z)
     centre = section.points[section.cells[:, :4]].mean(axis=1)
     masks = {
@@ -128,6 +140,7 @@ def shim_body(bar: Body, piece: Piece, *, shim: Shim, fineness: Fineness) -> Bod
     skin = min(fineness.skin * depth, thickness)
     breaks = [low - thickness, low]
     z = stations(breaks, breaks, longest=depth / fineness.around, first=skin, ratio=fineness.ratio)
+    z = halved(z, breaks, fineness=fineness, first=skin, more=fineness.across)
     section = grid_section(y, z)
     return Body(section, [(piece.start, 0.0, np.ones(len(section.cells), dtype=bool), "shim")])
 
@@ -174,17 +187,20 @@ def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> 
     around = _around(bar, piece)
     # Crowded toward the bore, the same growth as in the bar.
     steps = np.cumsum(fineness.ratio ** np.arange(fineness.rings))
+    lines = np.concatenate([[0.0], steps / steps[-1]])
+    lines = halved(lines, [0.0], fineness=fineness, first=float(lines[1]), more=fineness.across)
     ring = polar_section(
         [piece.outline, Outline(half_width=square, half_height=square)],
         solid=False,
         around=around,
-        rings=[np.concatenate([[0.0], steps / steps[-1]])],
+        rings=[lines],
     )
     side = np.unique(np.round(ring.points[np.abs(ring.points[:, 0] - square) < 1e-9 * square, 1], 12))[::2]
     # Far from the bore the block hardly strains: a few cells do.
     size = 4 * 2 * radius / fineness.around
-    y = np.concatenate([-_outward(square, half, size)[::-1], side, _outward(square, half, size)])
-    z = np.concatenate([-_outward(square, -low, size)[::-1], side, _outward(square, high, size)])
+    wide, deep, tall = (_outward(square, v, (size, fineness.split)) for v in (half, -low, high))
+    y = np.concatenate([-wide[::-1], side, wide])
+    z = np.concatenate([-deep[::-1], side, tall])
     frame = grid_section(y, z)
     centre = frame.points[frame.cells[:, :4]].mean(axis=1)
     outside = np.abs(centre).max(axis=1) > square
@@ -194,10 +210,13 @@ def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> 
     return Body(section, [(piece.start, 0.0, np.ones(len(section.cells), dtype=bool), "holder")])
 
 
-def _mirrored(breaks: set[float], hot: set[float], sizes: tuple[float, float, float]) -> FloatArray:
+def _mirrored(
+    breaks: set[float], hot: set[float], sizes: tuple[float, float], fineness: Fineness
+) -> FloatArray:
     """Return lines on both sides of zero, and at zero, so that the section is its own mirror image."""
-    longest, first, ratio = sizes
-    half = stations([0.0, *sorted(breaks)], sorted(hot), longest=longest, first=first, ratio=ratio)
+    longest, first = sizes
+    half = stations([0.0, *sorted(breaks)], sorted(hot), longest=longest, first=first, ratio=fineness.ratio)
+    half = halved(half, sorted(hot), fineness=fineness, first=first, more=fineness.across)
     return np.concatenate([-half[:0:-1], half])
 
 
@@ -208,9 +227,10 @@ def _around(bar: Body, piece: Piece) -> int:
     return int(np.sum(np.abs(radius[corners] - piece.outline.radius) < 1e-9 * piece.outline.radius)) // 4
 
 
-def _outward(start: float, stop: float, size: float) -> FloatArray:
-    """Return line positions after ``start`` up to ``stop``, no further apart than ``size``."""
-    count = max(1, int(np.ceil((stop - start) / size - 1e-9)))
+def _outward(start: float, stop: float, sizes: tuple[float, int]) -> FloatArray:
+    """Return line positions after ``start`` up to ``stop``: no further apart than a size, then cut evenly."""
+    size, split = sizes
+    count = max(1, int(np.ceil((stop - start) / size - 1e-9))) * split
     return start + (stop - start) * np.arange(1, count + 1) / count
 
 
@@ -227,9 +247,17 @@ def _named(
 
 
 def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
-    """Return where the lines between two outlines lie, 0 to 1, crowded toward the outer one."""
+    """Return where the lines between two outlines lie, 0 to 1, crowded toward both.
+
+    The corner of a shoulder and the root of a wrap's end lie at the inner one.
+    """
+    ends = [0.0, gap]
     longest = skin * fineness.ratio ** (fineness.rings + 1)
-    return stations([0.0, gap], [gap], longest=longest, first=skin, ratio=fineness.ratio) / gap
+    if gap > 3 * skin:
+        lines = stations(ends, ends, longest=longest, first=skin, ratio=fineness.ratio)
+    else:
+        lines = np.linspace(0.0, gap, 2 if gap <= skin else 3)
+    return halved(lines, ends, fineness=fineness, first=min(skin, gap), more=fineness.across) / gap
 
 
 def _finer_until_it_fits(

@@ -57,6 +57,14 @@ class Bar:
     rotation_deg: float = 0.0
     steps: Sequence[Step] = field(default=())
 
+    @property
+    def size_mm(self) -> float:
+        """Return the size that an overhang is measured in: the diameter, or the height of a flat bar [mm].
+
+        The shop rule of four diameters speaks of it; 0 where no size is given.
+        """
+        return self.diameter_mm or self.height_mm or self.width_mm or 0.0
+
 
 @dataclass(frozen=True)
 class Edge:

@@ -33,6 +33,13 @@ class Fineness:
         Length of the layers that touch a hot station over the depth.
     ratio
         Growth of layers and cells away from where they are crowded.
+    cuts
+        How often every layer and every interval of the section is halved after that, so that one mesh is
+        a subdivision of another.
+    deep
+        How often what touches a singular line is halved once more.
+    along, across
+        How often the other layers, and the other intervals of the section, are halved once more.
     """
 
     around: int = 2
@@ -41,6 +48,20 @@ class Fineness:
     longest: float = 0.5
     first: float = 0.05
     ratio: float = 2.0
+    cuts: int = 0
+    deep: int = 0
+    along: int = 0
+    across: int = 0
+
+    @property
+    def least(self) -> float:
+        """Return which part of its first thickness a cell beside a singular line has."""
+        return 0.5 ** (self.cuts + self.deep)
+
+    @property
+    def split(self) -> int:
+        """Return into how many cells an interval of the section away from singular lines is cut."""
+        return int(2 ** (self.cuts + self.across))
 
 
 @dataclass(frozen=True)
@@ -147,6 +168,13 @@ def depth_of(pieces: Sequence[Piece]) -> float:
     """Return the least height or width among the pieces [m]: the length that a mesh is scaled by."""
     across = np.array([0.0, np.pi / 2])
     return float(min(2 * p.outline.reach(across).min() for p in pieces))
+
+
+def slenderness(pieces: Sequence[Piece]) -> float:
+    """Return the root of the greatest width over the least: what lengths a wide, thin section allows."""
+    across = np.array([0.0, np.pi / 2])
+    widest = max(float(2 * p.outline.reach(across).max()) for p in pieces)
+    return float(np.sqrt(widest / depth_of(pieces)))
 
 
 def _size(bar: Bar, key: str) -> float:

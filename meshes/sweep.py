@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from stickout.meshes.pieces import Fineness
 from stickout.meshes.sections import Section
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
 
@@ -65,6 +66,47 @@ def stations(
     for left, right in pairwise(breaks):
         out.extend(_span(left, right, (left in hot, right in hot), (longest, first, ratio)))
     return np.array(out)
+
+
+def halved(
+    at: FloatArray, hot: Sequence[float], *, fineness: Fineness, first: float, more: int
+) -> FloatArray:
+    """Return stations or lines cut in half as often as a fineness says: a subdivision of those given.
+
+    Parameters
+    ----------
+    at
+        Positions, rising.
+    hot
+        Singular ones among them: what touches them is halved further, unless it is thin enough already.
+    fineness
+        How often.
+    first
+        What an interval that touches a singular place measures before any cut, at the most.
+    more
+        How often the intervals away from singular places are halved further.
+    """
+    for _ in range(fineness.cuts):
+        at = np.sort(np.concatenate([at, (at[1:] + at[:-1]) / 2]))
+    least = first * fineness.least * (1 + 1e-6)
+    for _ in range(fineness.deep):
+        at = _cut_where(at, _beside(at, hot) & (np.diff(at) > least))
+    for _ in range(more):
+        at = _cut_where(at, ~_beside(at, hot))
+    return at
+
+
+def _beside(at: FloatArray, hot: Sequence[float]) -> BoolArray:
+    """Return which intervals touch a singular place."""
+    near = np.zeros(len(at), dtype=bool)
+    near[[int(np.argmin(np.abs(at - h))) for h in hot]] = True
+    touched: BoolArray = near[1:] | near[:-1]
+    return touched
+
+
+def _cut_where(at: FloatArray, cut: BoolArray) -> FloatArray:
+    """Return positions with one more in the middle of some intervals."""
+    return np.sort(np.concatenate([at, ((at[1:] + at[:-1]) / 2)[cut]]))
 
 
 def _span(

@@ -18,10 +18,20 @@ from stickout.meshes.pieces import (
     depth_of,
     pieces_of,
     quarter_turns,
+    slenderness,
     wound_pieces,
 )
 from stickout.meshes.sections import Section
-from stickout.meshes.sweep import Swept, edge_nodes, edge_normals, outer_edges, side_facets, stations, sweep
+from stickout.meshes.sweep import (
+    Swept,
+    edge_nodes,
+    edge_normals,
+    halved,
+    outer_edges,
+    side_facets,
+    stations,
+    sweep,
+)
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 __all__ = ["Fineness", "bar_mesh"]
@@ -169,16 +179,20 @@ def _stations(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, finenes
         ends = {wrap.start_mm * MM, (wrap.start_mm + wrap.length_mm) * MM}
         ends = {min((t for t in (tip,) if abs(t - e) < 1e-9 * tip), default=e) for e in ends}
         (hot if wrap.bond == "bonded" else cool).update(ends)
+        if wrap.bond == "bonded":
+            cool -= ends & {tip}
     for screw in hold.screws_mm:
         cool |= {-(screw + s * hold.screw_side_mm / 2) * MM for s in (-1, 1)}
     hot = (hot - cool) | {0.0}
     breaks = sorted(hot | cool)
     sizes = {"first": fineness.first * depth, "ratio": fineness.ratio}
-    longest = fineness.longest * depth
+    longest = fineness.longest * depth * slenderness(pieces)
     # Behind the holder face the bar moves less and less: layers twice as long do there.
     behind = stations([b for b in breaks if b <= 0], sorted(hot), longest=2 * longest, **sizes)
     ahead = stations([b for b in breaks if b >= 0], sorted(hot), longest=longest, **sizes)
-    return np.concatenate([behind, ahead[1:]])
+    at = np.concatenate([behind, ahead[1:]])
+    met = [h for h in sorted(hot) if h in breaks and at[0] <= h <= at[-1]]
+    return halved(at, met, fineness=fineness, first=sizes["first"], more=fineness.along)
 
 
 def _turned(section: Section, angle: float) -> Section:
@@ -238,7 +252,7 @@ def _skin(laid: _Laid, *, part: int, span: tuple[float, float], way: float, wide
     """Return the side facets of a body over a span of x.
 
     ``way`` 1 takes those that face up, -1 down, 0 all that face outward;
-    ``wide`` limits their distance from z.
+    ``wide`` takes only those that reach nearer to z than that.
     """
     plan, at = laid.plan, laid.at
     middle = (at[1:] + at[:-1]) / 2
@@ -259,9 +273,9 @@ def _skin(laid: _Laid, *, part: int, span: tuple[float, float], way: float, wide
             middles = plan.section.points[edge_nodes(plan.section, edges)[:, 2]]
             edges = edges[np.einsum("ei,ei->e", middles, edge_normals(plan.section, edges)) > 0]
         nodes = edge_nodes(plan.section, edges)
-        # At the least the facets next to the middle: a flat may be narrower than a screw, or its cells wider.
-        aside = np.abs(plan.section.points[nodes[:, 2], 0])
-        nodes = nodes[aside < max(wide, aside.min(initial=np.inf) * (1 + 1e-6))]
+        # Facets that reach under a screw: its springs count only as far as its square goes.
+        ends = plan.section.points[nodes[:, :2], 0]
+        nodes = nodes[(np.abs(ends).min(axis=1) < wide * (1 - 1e-9)) | (ends[:, 0] * ends[:, 1] < 0)]
         facets.append(
             side_facets(laid.swept, nodes, rows=np.broadcast_to(rows[:, None], (len(rows), len(nodes))))
         )

@@ -8,8 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from answers import EXAMPLES, ROOT, answer_of, result_of, spring
+from answers import EXAMPLES, ROOT, answer_of, result_of, spring, told
 
+from stickout.cli.text.screen import RULE
 from stickout.fem.setup.checks import WITHOUT
 
 SET_UPS = sorted(path.stem for path in EXAMPLES.glob("*.toml"))
@@ -111,15 +112,29 @@ def test_turning_the_flats_leaves_the_notes() -> None:
 
 @pytest.mark.parametrize("name", SET_UPS)
 def test_an_answer_fits_one_screen(name: str) -> None:
-    """At most 50 lines of 100 columns, the first sentences before any table, nothing on standard error."""
+    """At most 25 lines of 100 columns, the first sentences before any table, nothing on standard error."""
     code, out, err = answer_of(name)
     lines = out.splitlines()
     warned = f"Warning: {WITHOUT}\n" if name == "absorber_bar" else ""
     assert (code, err) == (0, warned)
-    assert len(lines) <= (53 if "absorber" in name else 50)  # three more lines for what it is and does
+    assert len(lines) <= 25
     assert max(map(len, lines)) <= 100
     first = lines.index("") + 1
     assert lines[first].startswith("The edge springs ")
+    assert lines.index(RULE) < lines.index("") + 8
+
+
+@pytest.mark.parametrize("name", SET_UPS)
+def test_the_force_fits_half_a_screen(name: str) -> None:
+    """At most 15 lines of 100 columns, wherever the set-up describes a cut."""
+    done = told("force", EXAMPLES / f"{name}.toml")
+    if done.code:
+        assert "cut" in done.err
+        return
+    lines = done.out.splitlines()
+    assert len(lines) <= 15
+    assert max(map(len, lines)) <= 100
+    assert "The cut pushes the tool with " in done.out
 
 
 @pytest.mark.parametrize("program", PROGRAMS, ids=lambda path: path.stem)

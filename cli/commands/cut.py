@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from stickout.cli.options import Changes, JsonTarget, SetupFile
+from stickout.cli.options import Changes, JsonTarget, MoreOption, SetupFile
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
 from stickout.cli.run import load
 from stickout.cli.solving import solve
@@ -30,6 +30,7 @@ def cut(
     changes: Changes = (),
     json: JsonTarget = None,
     plot: PlotTarget = None,
+    more: MoreOption = False,
 ) -> None:
     """Tell how far a cut is from chatter: limit with its band, your speeds, what to change first.
 
@@ -43,6 +44,8 @@ def cut(
         File for the result; - for standard output, in place of the answer.
     plot
         File for margins at speeds and the direction plot.
+    more
+        Say everything.
     """
     read = load(setup, changes)
     cut_case(read.setup)
@@ -53,9 +56,13 @@ def cut(
     answer = cut_answer(result)
     _write(answer, json=json, plot=plot)
     if json != STANDARD_OUTPUT:
-        from stickout.cli.text.cut_answer import cut_text
+        from stickout.cli.text.cut_screen import cut_screen
 
-        sys.stdout.write(cut_text(answer))
+        sys.stdout.write(cut_screen(answer))
+        if more:
+            from stickout.cli.text.cut_answer import cut_text
+
+            sys.stdout.write(f"\n{cut_text(answer)}")
 
 
 def _write(answer: CutAnswer, *, json: str | None, plot: Path | None) -> None:

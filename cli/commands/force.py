@@ -6,7 +6,7 @@ import sys
 from typing import Any
 
 from stickout.cli.commands.cut import PlotTarget, check_plot_targets
-from stickout.cli.options import Changes, JsonTarget, SetupFile
+from stickout.cli.options import Changes, JsonTarget, MoreOption, SetupFile
 from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
 from stickout.cli.run import load
 from stickout.cli.version import TOOL, VERSION
@@ -21,6 +21,7 @@ def force(
     changes: Changes = (),
     json: JsonTarget = None,
     plot: PlotTarget = None,
+    more: MoreOption = False,
 ) -> None:
     """Tell the cutting force: components, direction on the tool, engaged edge, beside the chord rule.
 
@@ -34,6 +35,8 @@ def force(
         File for the result; - for standard output, in place of the answer.
     plot
         File for the engaged edge and the end view with the force.
+    more
+        Say everything.
     """
     read = load(setup, changes).setup
     case = cut_case(read)
@@ -46,9 +49,13 @@ def force(
     if json is not None:
         write_json(force_file(read, case), json)
     if json != STANDARD_OUTPUT:
-        from stickout.cli.text.force_answer import force_text
+        from stickout.cli.text.force_screen import force_screen
 
-        sys.stdout.write(force_text(read, case))
+        sys.stdout.write(force_screen(read, case))
+        if more:
+            from stickout.cli.text.force_answer import force_text
+
+            sys.stdout.write(f"\n{force_text(read, case)}")
 
 
 def force_file(setup: Setup, case: CutCase) -> dict[str, Any]:

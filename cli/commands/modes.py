@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from stickout.cli.options import Changes, JsonTarget, SetupFile
+from stickout.cli.options import Changes, JsonTarget, MoreOption, SetupFile
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
 from stickout.cli.run import load
 from stickout.cli.solving import solve
@@ -38,7 +38,7 @@ def modes(
     json: JsonTarget = None,
     mesh: MeshTarget = None,
     energy: EnergyTarget = None,
-    verbose: Annotated[bool, Parameter(negative="", help="Say more: mesh, modal masses, sources.")] = False,
+    more: MoreOption = False,
 ) -> None:
     """Show the modes of a held bar: spring, notes, directions, the one along the cut, losses.
 
@@ -54,8 +54,8 @@ def modes(
         File for mesh and mode shapes.
     energy
         File for the energy picture.
-    verbose
-        Say more.
+    more
+        Say everything.
     """
     read = load(setup, changes)
     check_targets(json, mesh)
@@ -66,10 +66,13 @@ def modes(
     solved = solve(read.setup)
     write_results(solved.result, json=json, mesh=mesh)
     if json != STANDARD_OUTPUT:
-        from stickout.cli.text.modes_answer import answer_text  # here, so that errors are told sooner
+        from stickout.cli.text.modes_screen import modes_screen  # here, so that errors are told sooner
 
-        text = answer_text(solved.result, verbose=verbose)
-        sys.stdout.write(text + (f"\n{solved.words}\n" if verbose else ""))
+        sys.stdout.write(modes_screen(solved.result))
+        if more:
+            from stickout.cli.text.modes_answer import answer_text
+
+            sys.stdout.write(f"\n{answer_text(solved.result, verbose=True)}\n{solved.words}\n")
     if energy is not None:
         from stickout.cli.commands.energy_picture import write_energy_picture
 

@@ -176,6 +176,8 @@ def _hypercube(tables: Mapping[str, Any], axes: Sequence[Axis], cases: int, seed
     """
     import numpy as np
 
+    from stickout.fem.setup.bands import latin_hypercube
+
     if cases < 1:
         mend = "Say how many cases to draw."
         raise InputError(key="--cases", given=cases, allowed="a whole number from 1 on", mend=mend)
@@ -189,8 +191,7 @@ def _hypercube(tables: Mapping[str, Any], axes: Sequence[Axis], cases: int, seed
             mend = "Whole numbers need a step: from:to:1."
             raise InputError(key=OPTION, given=axis.key, allowed="a range with a step", mend=mend)
     draw = np.random.default_rng(seed)
-    order = [draw.permutation(cases) for _ in axes]
-    shares = (np.stack(order, axis=1) + draw.random((cases, len(axes)))) / cases
+    shares = latin_hypercube(draw, count=cases, inputs=len(axes), orders_first=True).T
     return Plan(tables, axes, HYPERCUBE, cases, seed, shares)  # type: ignore[arg-type]
 
 

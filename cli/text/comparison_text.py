@@ -11,7 +11,7 @@ from stickout.cli.text.verdict_words import entry_name, letter, surest, verdict_
 from stickout.cli.text.words import folded, hertz, percent, plain, spring_text, stiffness_text
 from stickout.fem.compare.compare import Comparison, Entry
 from stickout.fem.compare.rivals import PLAIN
-from stickout.fem.compare.verdict import Spread
+from stickout.fem.setup.bands import Spread
 
 _NAMES: Final = 5  # width of the column of letters
 _INDENT: Final = "     "

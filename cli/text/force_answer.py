@@ -116,7 +116,7 @@ def chip_warnings(setup: Setup, case: CutCase) -> list[str]:
 def assumed_lines(assumptions: Sequence[Assumption]) -> Iterator[str]:
     """Yield the numbers assumed for the cut, one a line, with band and source."""
     yield "Assumed for the cut, likely (low-high), and from where; the bar's own are told by `modes`"
-    scales = {"Pa": (1e6, "N/mm²"), "m": (1e-6, "µm"), "N/m3": (1e9, "N/mm³")}
+    scales = {"Pa": (1e6, "N/mm²"), "m": (1e-6, "µm"), "N/m3": (1e9, "N/mm³"), "N/m": (1e6, "N/µm")}
     for one in assumptions:
         scale, unit = scales.get(one.unit, (1.0, one.unit))
         likely, low, high = (plain(x / scale, 3) for x in (one.band.likely, one.band.low, one.band.high))

@@ -1,4 +1,4 @@
-"""The answer of ``modes`` as text: plain sentences first, then tables, then what to believe of it."""
+"""Everything that ``modes`` knows, as text: what ``--more`` adds to the one screen of ``modes_screen``."""
 
 from __future__ import annotations
 
@@ -17,14 +17,12 @@ from stickout.cli.text.words import (
     hertz,
     listed,
     load_words,
-    more_or_less,
     moving_words,
     note_name,
     percent,
     plain,
     size_words,
     spring_text,
-    step_text,
     stiffness_text,
     way_words,
     with_error,
@@ -32,7 +30,7 @@ from stickout.cli.text.words import (
 from stickout.fem.force.loading import cutting_force
 from stickout.fem.setup.materials import Band
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.levers import hand_difference, shorter, spread, thicker
+from stickout.fem.study.levers import hand_difference, spread
 from stickout.fem.study.result import Assumption, Result, hand_mode
 from stickout.fem.units import GPA, length_text
 
@@ -84,7 +82,7 @@ def answer_text(result: Result, *, verbose: bool = False) -> str:
         list(_modal_table(result)) if verbose else [],
         list(_assumed(result, verbose=verbose)),
         [line for warning in result.warnings for line in folded(f"Warning: {warning}", "  ")],
-        [*_levers(result), *folded(reasons.caution(result.setup), "  ")],
+        [*_seat(result), *folded(reasons.caution(result.setup), "  ")],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -105,11 +103,11 @@ def setup_words(setup: Setup) -> str:
 def _opening(result: Result) -> Iterator[str]:
     """Yield the two or three sentences that answer the question."""
     at, units = result.aligned, result.setup.units
-    spring = spring_text(result.spring, units, digits=_digits(result))
+    spring = spring_text(result.spring, units, digits=digits_of(result))
     note = float(result.frequency_hz[at])
     force = "the cutting force" if result.setup.cut else "the force"
     toward = f"along {force}" + ("" if result.setup.cut else ", taken straight down")
-    moving = moving_words(_direction(result, at), kind=result.kinds[at])
+    moving = moving_words(direction_of(result, at), kind=result.kinds[at])
     along = along_words(float(result.alignment[at]), force=force)
     text = (
         f"The edge springs {spring} for every {load_words(units)} {toward}. It sings at about {hertz(note)}, "
@@ -118,7 +116,7 @@ def _opening(result: Result) -> Iterator[str]:
     pair = next((p for p in result.pairs if at in p), None)
     if pair is not None:
         text += " " + reasons.pair_words(result.setup)
-    rival = _rival(result)
+    rival = rival_of(result)
     if rival is not None:
         text += (
             f" Mode {rival + 1} at {hertz(float(result.frequency_hz[rival]))} carries "
@@ -128,20 +126,20 @@ def _opening(result: Result) -> Iterator[str]:
     yield from folded(text)
 
 
-def _direction(result: Result, at: int) -> list[float]:
+def direction_of(result: Result, at: int) -> list[float]:
     """Return the unit motion of the edge in a mode; zeros where the edge stands still."""
     edge = result.modes.edge[at]
     return [float(one) for one in edge / np.linalg.norm(edge)] if result.moves[at] else [0.0, 0.0, 0.0]
 
 
-def _digits(result: Result) -> int:
+def digits_of(result: Result) -> int:
     """Return how many digits of the spring are known: two, or three where no stiffness is assumed."""
     soft = ("modulus", "stiffness", "shear", "Poisson")
     assumed = any(word in one.name for one in result.assumptions for word in soft)
     return 2 if assumed else 3
 
 
-def _rival(result: Result) -> int | None:
+def rival_of(result: Result) -> int | None:
     """Return the mode after the aligned one where it carries a fifth of the spring or more."""
     order = np.argsort(result.static_share[: result.n_modes])[::-1]
     others = [int(i) for i in order if i != result.aligned and result.static_share[i] >= 0.2]
@@ -167,7 +165,7 @@ def _mode_row(result: Result, at: int) -> list[str]:
         f"{'>' if at == result.aligned else ' '} {at + 1}",
         with_error(float(result.frequency_hz[at]), float(result.frequency_error[at])),
         result.kinds[at],
-        way_words(_direction(result, at), kind=result.kinds[at]),
+        way_words(direction_of(result, at), kind=result.kinds[at]),
         percent(float(result.alignment[at])) if result.moves[at] else "-",
         f"{plain(likely)} ({plain(low)}-{plain(high)})",
         f"{plain(50 * likely)} %",
@@ -204,7 +202,7 @@ def _springs(result: Result) -> Iterator[str]:
     units = result.setup.units
     ways = (("up and down", 2), ("sideways", 1), ("endwise", 0))
     each = ", ".join(f"{spring_text(float(result.compliance[at, at]), units)} {words}" for words, at in ways)
-    stiffness = stiffness_text(1 / result.spring, units, digits=_digits(result))
+    stiffness = stiffness_text(1 / result.spring, units, digits=digits_of(result))
     yield from folded(f"Spring along the force {stiffness}. Per 10 N: {each}.", "  ")
     yield from folded(_force_text(result), "  ")
     known = spread(result)
@@ -267,28 +265,7 @@ def _assumed_band(assumption: Assumption) -> str:
     return f"{likely} ({low}-{high}) {unit}".rstrip()
 
 
-def _levers(result: Result) -> Iterator[str]:
-    """Yield what to change first, after the beam law."""
-    setup = result.setup
-    step, more = reasons.steps_mm(setup)
-    parts = []
-    short, thick = shorter(result, step), thicker(result, more)
-    if short is not None:
-        note = (
-            ""
-            if short.note is None
-            else f" and a note {more_or_less(short.note, less='lower', more='higher')}"
-        )
-        parts.append(
-            f"{step_text(step, setup.units)} less overhang brings "
-            f"{more_or_less(short.spring, less='less', more='more')} spring{note}"
-        )
-    if thick is not None:
-        parts.append(
-            f"{step_text(more, setup.units)} more thickness all over "
-            f"{more_or_less(thick.spring, less='less', more='more')} spring"
-        )
-    seat, law = reasons.seat_words(result), f"by the beam law {', '.join(parts)}"
-    advice = "; then ".join(filter(None, [seat, law if parts else ""]))
-    if advice:
-        yield from folded(f"What to change first: {advice}.", "  ")
+def _seat(result: Result) -> list[str]:
+    """Return that the seat comes first, where it holds much of the energy."""
+    seat = reasons.seat_words(result)
+    return folded(f"What to change first: {seat}.", "  ") if seat else []

@@ -93,16 +93,6 @@ def short_source(source: str) -> str:
     return f"{head} ({mark})" if mark and head != mark else head
 
 
-def steps_mm(setup: Setup) -> tuple[float, float]:
-    """Return handy steps of overhang and of thickness [mm] for what to change first."""
-    inch = setup.units == "inch"
-    reach, size = setup.bar.overhang_mm, setup.bar.diameter_mm or setup.bar.width_mm or 0.0
-    less = next((s for s in (25.4 / 4, 25.4 / 8) if s < reach / 8), 25.4 / 16) if inch else 0.0
-    less = less or next((s for s in (10.0, 5.0, 2.0) if s < reach / 8), 1.0)
-    more = 25.4 / 16 if inch else (2.0 if size > 10 else 1.0)
-    return less, more
-
-
 def seat_words(result: Result) -> str:
     """Return the advice to look at the seat first, where the grip holds much of the energy; else nothing."""
     inside = [name for name in result.shares if name not in ("bar", "wrap")]

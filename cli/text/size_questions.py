@@ -8,7 +8,7 @@ from typing import Final
 from stickout.cli.text.cut_words import times
 from stickout.cli.text.size_words import size_text_of
 from stickout.cli.text.words import LOAD_N, folded, hertz, listed, percent, plain, spring_text, stiffness_text
-from stickout.fem.chatter.uncertainty import Spread
+from stickout.fem.setup.bands import Spread
 from stickout.fem.size.drilled import Drilled
 from stickout.fem.size.gains import STEP_AT, STEP_TO, TAPER_TO, Gain
 from stickout.fem.size.grip_length import KNEE_SHARE

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from stickout.cli.text.words import hertz, plain
 from stickout.fem.compare.compare import Comparison, Entry
-from stickout.fem.compare.verdict import Spread
+from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.parts import Setup, SlotGrip
 
 

@@ -27,9 +27,9 @@ from stickout.fem.compare.verdict import (
     SAME,
     UNCLEAR,
     WORSE,
-    Spread,
     limit_measure,
 )
+from stickout.fem.setup.bands import Spread
 from stickout.fem.units import length_text
 
 _HEADS: Final = {

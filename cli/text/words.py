@@ -171,11 +171,6 @@ def size_words(part: Bar | Step, units: str) -> str:
     return text
 
 
-def step_text(step_mm: float, units: str) -> str:
-    """Return a handy step of length: "5 mm", or a fraction of an inch such as "1/8 in"."""
-    return f"1/{round(25.4 / step_mm)} in" if units == "inch" else length_text(step_mm, units)
-
-
 def folded(text: str, indent: str = "") -> list[str]:
     """Return a text as lines no wider than ``WIDTH``, further lines indented; a unit stays by its number."""
     kept = re.sub(r"(?<=\d) (?=(%|[kM]?Hz|mm|µm|in|thou|N|N/µm|GPa)(\W|$))", "\0", text)

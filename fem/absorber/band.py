@@ -12,16 +12,17 @@ from stickout.fem.absorber.plan import AbsorberPlan, effective_mass_ratio
 from stickout.fem.chatter.absorber_best import chatter_best
 from stickout.fem.chatter.absorber_theory import Pair, gain
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.chatter.uncertainty import Band, sample_factors
+from stickout.fem.chatter.uncertainty import sample_factors
 from stickout.fem.cut.absorber import DAMPING, TUNING, TUNING_BAND, off_tune
 from stickout.fem.cut.models import trimmed
+from stickout.fem.setup.bands import FactorBand
 from stickout.fem.study.clamped_loss import clamped_loss
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
 SOURCE: Final = "common practice, no source: what soft rings do before they are measured"
 # Rings as bought: their loss is known within a factor of about three.
-RINGS_BAND: Final = Band(DAMPING, 0.5, 1.4)
+RINGS_BAND: Final = FactorBand(DAMPING, 0.5, 1.4)
 LOSS: Final = "loss of the bar"
 # A published test of a tuned damper in a bar gained about a hundredfold (Yadav et al. 2020, abstract opened).
 CEILING: Final = 100.0
@@ -54,7 +55,7 @@ class AbsorberBand:
         Distance from the holder face [mm], mass ratio and gain there by the one-mode theory, tuned anew.
     """
 
-    bands: Sequence[Band]
+    bands: Sequence[FactorBand]
     gain: tuple[float, float, float]
     off: FloatArray
     gains: FloatArray
@@ -115,12 +116,12 @@ def absorber_band(plan: AbsorberPlan) -> AbsorberBand:
     )
 
 
-def _loss_band(plan: AbsorberPlan) -> Band:
+def _loss_band(plan: AbsorberPlan) -> FactorBand:
     """Return the band of the bar's own loss as factors of the likely one."""
     loss, at = clamped_loss(plan.base).loss, plan.base.aligned
     likely = float(loss.likely[at])
     ends = (float(loss.low[at]) / likely, float(loss.high[at]) / likely)
-    return Band(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0))
+    return FactorBand(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0))
 
 
 def _window(gains: FloatArray, frequency_hz: float) -> tuple[float, float]:

@@ -1,146 +1,148 @@
 """The work piece as a beam: how it gives and vibrates where it is cut, in the bar frame.
 
-Thin-beam closed forms for three ways to hold it. Chuck and centres are taken as rigid; jaws and quill
-are not, and how far is the least known number here.
+A chain of shear-flexible spans on the springs of ``work_holding``; at a step the thin part counts as longer.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
-from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.setup.materials import Band
-from stickout.fem.setup.parts import Setup, Work
+from stickout.fem.beam.sections import round_section, tube_section
+from stickout.fem.beam.spans import Span, make_span
+from stickout.fem.beam.stepped import PointSpring, SprungChain, sprung_chain
+from stickout.fem.beam.work_holding import point_springs
+from stickout.fem.chatter.modal import ModalModel
+from stickout.fem.setup.check_work import sections
+from stickout.fem.setup.materials import Material
+from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
 # Operation -> axis of the bar frame along the spindle; the work bends in the two others.
 SPINDLE_AXIS: Final = {"turning": 1, "facing": 1, "parting": 1, "boring": 0}
-# Stiffness over that of a perfect hold. A 20 x 150 mm bar in a chuck of 3e4 N m/rad and 60 N/um has 0.47.
-HOLD: Final = Band(0.5, 1.0, 1.0, "common practice, no source: jaws give, half as stiff at worst")
 N_MODES: Final = 4
+# Thick over thin diameter at a step, and how much sooner the thin part begins, in its own diameters.
+_STEP_RATIOS: Final = (1.0, 1.25, 1.56, 2.0, 3.0)
+_STEP_LENGTHS: Final = (0.0, 0.03, 0.11, 0.18, 0.22)
 
 
-@dataclass(frozen=True)
-class Beam:
-    """A uniform work piece: length [m], EI [N m^2], mass per length [kg/m], and how it is held."""
-
-    length: float
-    bending: float
-    mass: float
-    held: str
-
-
-def work_beam(work: Work, *, youngs_modulus: float, density: float) -> Beam:
-    """Return the beam of a work piece.
-
-    Source
-    ------
-    Area and second moment of a ring (computed here).
-    """
-    outer, inner = work.diameter_mm * MM, (work.bore_mm or 0.0) * MM
-    area, moment = np.pi / 4 * (outer**2 - inner**2), np.pi / 64 * (outer**4 - inner**4)
-    return Beam(work.length_mm * MM, youngs_modulus * moment, density * area, work.held)
-
-
-def work_compliance(
-    beam: Beam, at: float, *, head: float = np.inf, tail: float = np.inf, swing: float = np.inf
-) -> float:
-    """Return the deflection of the work per force at the cut [m/N].
+def work_spans(work: Work, material: Material, *, softened_steps: bool = True) -> list[Span]:
+    """Return the part as beam spans from the headstock on.
 
     Parameters
     ----------
-    beam
-        The work.
-    at
-        Distance of the cut from the chuck or the headstock centre [m].
-    head, tail
-        Springs under the headstock and tailstock ends [N/m]; tail is for work between centres only.
-    swing
-        Spring of the chuck against tilting [N m/rad]; for work held by the chuck alone.
-
-    Returns
-    -------
-    float
-        Compliance [m/N].
+    work
+        The part.
+    material
+        What it is made of; its likely values are used.
+    softened_steps
+        Let the thin side of a step reach into the thick one: a beam is too stiff there by up to 10 %.
 
     Source
     ------
-    Beam tables, such as Roark (recalled, not opened); springs superposed (computed here) [g.*].
+    Extra length at a step: solids against beams (computed here) [B.step].
     """
-    a, b, length = at, beam.length - at, beam.length
-    if beam.held == "chuck":
-        return a**3 / (3 * beam.bending) + 1 / head + a**2 / swing
-    if beam.held == "chuck and centre":
-        return a**3 * b**2 * (4 * length - a) / (12 * beam.bending * length**3)
-    return a**2 * b**2 / (3 * beam.bending * length) + (b / length) ** 2 / head + (a / length) ** 2 / tail
+    numbers = {
+        "youngs_modulus": material.youngs_modulus.likely,
+        "poisson_ratio": material.poisson_ratio.likely,
+        "density": material.density.likely,
+    }
+    pieces = sections(work)
+    spans = []
+    for start, stop, diameter, bore in pieces:
+        nu = numbers["poisson_ratio"]
+        section = (
+            tube_section(diameter * MM, bore * MM, poisson_ratio=nu)
+            if bore > 0
+            else round_section(diameter * MM, poisson_ratio=nu)
+        )
+        spans.append(make_span((stop - start) * MM, section, **numbers))
+    if not softened_steps:
+        return spans
+    thick_first = [a[2] > b[2] for a, b in pairwise(pieces)]
+    reach = [
+        step_length(a[2] * MM, b[2] * MM, room=0.5 * spans[at if first else at + 1].length)
+        for at, ((a, b), first) in enumerate(zip(pairwise(pieces), thick_first, strict=True))
+    ]
+    return _softened(spans, reach, thick_first=thick_first)
 
 
-def beam_modes(beam: Beam, at: float, *, n_modes: int = N_MODES) -> tuple[FloatArray, FloatArray]:
-    """Return the lowest bending modes of the work in one plane.
+def step_length(first: float, second: float, *, room: float) -> float:
+    """Return how far the thin side of a step reaches into the thick one [m]; at most ``room`` [m].
 
     Parameters
     ----------
-    beam
-        The work.
-    at
-        Place of the cut [m].
-    n_modes
-        How many.
-
-    Returns
-    -------
-    tuple of ndarray
-        Angular frequencies [rad/s] and mass-normalised motion at the cut [kg^-1/2], shape (n_modes,) each.
+    first, second
+        The two diameters [m].
+    room
+        Half the length of the thick side [m].
 
     Source
     ------
-    Blevins, Formulas for Natural Frequency and Mode Shape (recalled, not opened).
+    Solids against beams, thick over thin 1.25, 1.56, 2, 3 (computed here) [B.step].
     """
-    roots = wave_numbers(beam.held, n_modes)
-    omega = (roots / beam.length) ** 2 * np.sqrt(beam.bending / beam.mass)
-    shape = _shapes(beam.held, roots, at / beam.length)
-    return omega, shape / np.sqrt(beam.mass * beam.length)
+    thin, thick = sorted((first, second))
+    return min(float(np.interp(thick / thin, _STEP_RATIOS, _STEP_LENGTHS)) * thin, room)
 
 
-def wave_numbers(held: str, n_modes: int = N_MODES) -> FloatArray:
-    """Return the roots of the frequency equation, beta times length, shape (n_modes,).
+def _softened(spans: Sequence[Span], reach: Sequence[float], *, thick_first: Sequence[bool]) -> list[Span]:
+    """Return the spans with the stiffness of the thin side, and the mass of the thick one, near each step."""
+    out: list[Span] = []
+    for at, span in enumerate(spans):
+        before = reach[at - 1] if at > 0 and not thick_first[at - 1] else 0.0
+        after = reach[at] if at < len(reach) and thick_first[at] else 0.0
+        if before:
+            thin = spans[at - 1]
+            out.append(replace(span, length=before, bending=thin.bending, shear=thin.shear))
+        out.append(replace(span, length=span.length - before - after))
+        if after:
+            thin = spans[at + 1]
+            out.append(replace(span, length=after, bending=thin.bending, shear=thin.shear))
+    return out
 
-    Source
-    ------
-    ``cos x cosh x = -1``, ``tan x = tanh x``, ``sin x = 0``; Newton steps from the large-root forms
-    (computed here).
+
+def work_chain(
+    work: Work,
+    material: Material,
+    *,
+    stations: Sequence[float] = (),
+    side: str = "likely",
+    springs: Sequence[PointSpring] | None = None,
+) -> SprungChain:
+    """Return the part on its springs.
+
+    Parameters
+    ----------
+    work
+        The part.
+    material
+        What it is made of.
+    stations
+        Places that are to be asked about [m].
+    side
+        End of the bands of the springs: low, likely or high.
+    springs
+        Other springs in their place.
     """
-    n = np.arange(1, n_modes + 1)
-    if held == "between centres":
-        return np.asarray(np.pi * n, dtype=np.float64)
-    free = held == "chuck"
-    x = np.asarray((n - 0.5) * np.pi if free else (n + 0.25) * np.pi, dtype=np.float64)
-    for _ in range(40):
-        if free:
-            value, slope = np.cos(x) + 1 / np.cosh(x), -np.sin(x) - np.tanh(x) / np.cosh(x)
-        else:
-            value, slope = np.sin(x) - np.cos(x) * np.tanh(x), np.sin(x) * np.tanh(x)
-            slope = slope + np.cos(x) * np.tanh(x) ** 2
-        x = x - value / slope
-    return x
+    held = point_springs(work, side) if springs is None else springs
+    return sprung_chain(work_spans(work, material), held, stations=stations)
 
 
-def _shapes(held: str, roots: FloatArray, place: float) -> FloatArray:
-    """Return each mode at a relative place; the mean square of every shape over the length is one."""
-    if held == "between centres":
-        return np.asarray(np.sqrt(2.0) * np.sin(roots * place))
-    end = np.cos(roots) if held == "chuck" else -np.cos(roots)
-    turn = np.sin(roots) if held == "chuck" else -np.sin(roots)
-    ratio = (np.cosh(roots) + end) / (np.sinh(roots) + turn)
-    x = roots * place
-    return np.asarray(np.cosh(x) - np.cos(x) - ratio * (np.sinh(x) - np.sin(x)))
+def work_static(work: Work, material: Material, *, stations: FloatArray, side: str = "likely") -> FloatArray:
+    """Return the deflection of a part per force at stations [m/N], shape (n,)."""
+    inside = np.clip(stations, 0.0, work.length_mm * MM)
+    return work_chain(work, material, stations=list(inside), side=side).compliance_at(inside)
 
 
-def work_model(setup: Setup, *, loss: float, at_mm: float | None = None) -> ModalModel | None:
+def work_model(
+    setup: Setup, *, loss: float, at_mm: float | None = None, side: str = "likely"
+) -> ModalModel | None:
     """Return the modal model of the work at the cut in the bar frame, None where the set-up has no work.
 
     Parameters
@@ -151,6 +153,8 @@ def work_model(setup: Setup, *, loss: float, at_mm: float | None = None) -> Moda
         Loss factor of every mode [-].
     at_mm
         Place of the cut [mm]; None: as the set-up says.
+    side
+        End of the bands of what holds it: low, likely or high.
 
     Returns
     -------
@@ -159,19 +163,19 @@ def work_model(setup: Setup, *, loss: float, at_mm: float | None = None) -> Moda
 
     Source
     ------
-    Modes and compliance of a beam, its two planes alike (computed here).
+    Modes and compliance of a beam on springs, its two planes alike (computed here) [B.loop].
     """
     work, cut = setup.work, setup.cut
     if work is None or cut is None:
         return None
-    material = setup.materials["work"]
-    beam = work_beam(work, youngs_modulus=material.youngs_modulus.likely, density=material.density.likely)
     at = (work.cut_at_mm if at_mm is None else at_mm) * MM
-    omega, motion = beam_modes(beam, at)
+    chain = work_chain(work, setup.materials["work"], stations=[at], side=side)
+    omega, shapes = chain.modes(N_MODES)
+    node = int(np.argmin(abs(chain.places - at)))
     across = [axis for axis in range(3) if axis != SPINDLE_AXIS[cut.operation or "turning"]]
     phi, static = np.zeros((2 * N_MODES, 3)), np.zeros((3, 3))
     for number, axis in enumerate(across):
-        phi[number::2, axis] = motion
-        static[axis, axis] = work_compliance(beam, at)
-    omega = np.repeat(omega, 2)
-    return ModalModel(omega=omega, phi=phi, eta=np.full(2 * N_MODES, loss), static=static)
+        phi[number::2, axis] = shapes[:, node]
+        static[axis, axis] = chain.compliance[node, node]
+    eta = np.full(2 * N_MODES, loss)
+    return ModalModel(omega=np.repeat(omega, 2), phi=phi, eta=eta, static=static, viscous=True)

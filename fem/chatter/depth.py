@@ -32,6 +32,7 @@ def depth_limit(
     deepest: float,
     shallowest: float = 1e-6,
     factor: FloatArray | float = 1.0,
+    flank_of_depth: MatrixOfDepth | None = None,
 ) -> FloatArray:
     """Return the smallest depth at which the cut stops being stable at every speed.
 
@@ -47,6 +48,8 @@ def depth_limit(
         Smallest depth that is looked at [m].
     factor
         Factor on the force coefficients [-], shape () or (m,).
+    flank_of_depth
+        Depths [m] to damping of the rubbing flank [N s/m], shape (..., 3, 3); None: no rubbing.
 
     Returns
     -------
@@ -80,11 +83,13 @@ def depth_limit(
     matrices = matrix_of_depth(depths)
     grid = frequency_grid(model, felt_directions(matrices))
 
-    def excess(matrix: FloatArray) -> FloatArray:
-        margin = limit_on_grid(model, matrix, grid=grid, zooms=4).margin / np.asarray(factor)
+    def excess(depth: FloatArray) -> FloatArray:
+        flank = None if flank_of_depth is None else flank_of_depth(depth)
+        found = limit_on_grid(model, matrix_of_depth(depth), grid=grid, zooms=4, flank=flank)
+        margin = found.margin / np.asarray(factor)
         return np.asarray(np.log(np.minimum(margin, _MARGIN_CAP)))
 
-    scanned = _scanned(excess, matrices)
+    scanned = _scanned(excess, depths)
     below = scanned < 0.0
     if np.all(below[0]):
         return np.full(scanned.shape[1:], shallowest)
@@ -92,19 +97,19 @@ def depth_limit(
     ends = [
         (np.log(depths[at]), np.take_along_axis(scanned, at[None], axis=0)[0]) for at in (upper - 1, upper)
     ]
-    found = _false_position(lambda x: excess(matrix_of_depth(np.exp(x))), ends[0], high=ends[1])
+    found = _false_position(lambda x: excess(np.exp(x)), ends[0], high=ends[1])
     limit = np.where(below.any(axis=0), np.exp(found), np.inf)
     return np.asarray(np.where(below[0], shallowest, limit))
 
 
-def _scanned(excess: Callable[[FloatArray], FloatArray], matrices: FloatArray) -> FloatArray:
+def _scanned(excess: Callable[[FloatArray], FloatArray], depths: FloatArray) -> FloatArray:
     """Return the excess at each depth, from below until every sample has crossed; the rest stays zero."""
-    values = [excess(matrices[0])]
-    for matrix in matrices[1:]:
+    values = [excess(depths[0])]
+    for depth in depths[1:]:
         if np.all(np.min(values, axis=0) < 0.0):
             break
-        values.append(excess(matrix))
-    rest = [np.zeros_like(values[0])] * (len(matrices) - len(values))
+        values.append(excess(depth))
+    rest = [np.zeros_like(values[0])] * (len(depths) - len(values))
     return np.stack([*values, *rest])
 
 

@@ -104,7 +104,40 @@ def lowest_real(loop: ComplexArray) -> FloatArray:
     return np.asarray(0.5 * (loop[..., 0, 0, :].real + loop[..., 1, 1, :].real) - root)
 
 
-def loop_matrix(model: ModalModel, matrix: FloatArray, *, w: FloatArray) -> ComplexArray:
+def rubbed_loop(loop: ComplexArray, rub: ComplexArray, *, w: FloatArray) -> ComplexArray:
+    """Return ``(I + i w g_C)^-1 g_A``: the loop of the cut on a tool that the flank's rubbing damps.
+
+    Parameters
+    ----------
+    loop
+        g_A, the loop of the cut alone, shape (..., 2, 2, n_w).
+    rub
+        g_C, the same for the flank's damping [s], shape (..., 2, 2, n_w).
+    w
+        Angular frequencies [rad/s], shape (..., n_w).
+
+    Returns
+    -------
+    ndarray
+        Loop matrices [-], shape (..., 2, 2, n_w).
+
+    Source
+    ------
+    ``(I + i w G C)^-1 G A`` with A and C through the same two directions: push-through identity
+    (computed here).
+    """
+    damp = 1j * w[..., None, None, :] * rub
+    a, b = 1.0 + damp[..., 0, 0, :], damp[..., 0, 1, :]
+    c, d = damp[..., 1, 0, :], 1.0 + damp[..., 1, 1, :]
+    top, low = loop[..., 0, :, :], loop[..., 1, :, :]
+    det = (a * d - b * c)[..., None, :]
+    a, b, c, d = (one[..., None, :] for one in (a, b, c, d))
+    return np.stack([(d * top - b * low) / det, (a * low - c * top) / det], axis=-3)
+
+
+def loop_matrix(
+    model: ModalModel, matrix: FloatArray, *, w: FloatArray, flank: FloatArray | None = None
+) -> ComplexArray:
     """Return the 2x2 matrix whose eigenvalues are the non-zero ones of G(w) A.
 
     Parameters
@@ -115,6 +148,9 @@ def loop_matrix(model: ModalModel, matrix: FloatArray, *, w: FloatArray) -> Comp
         Dynamic stiffness of the cut A in the bar frame [N/m], shape (..., 3, 3).
     w
         Angular frequencies [rad/s], shape (..., n_w).
+    flank
+        Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3), feeling the same two
+        directions; None: no rubbing.
 
     Returns
     -------
@@ -131,7 +167,24 @@ def loop_matrix(model: ModalModel, matrix: FloatArray, *, w: FloatArray) -> Comp
     Non-zero eigenvalues of XY and YX agree (computed here).
     """
     rows = felt_directions(matrix)
-    return projected_receptance(model, w, left=rows, right=matrix @ rows.T)
+    return seen_loop(model, matrix, w=w, rows=rows, flank=flank)
+
+
+def seen_loop(
+    model: ModalModel, matrix: FloatArray, *, w: FloatArray, rows: FloatArray, flank: FloatArray | None
+) -> ComplexArray:
+    """Return ``loop_matrix`` for directions that are known; parameters as there.
+
+    Source
+    ------
+    See ``rubbed_loop`` (computed here).
+    """
+    if flank is None:
+        return projected_receptance(model, w, left=rows, right=matrix @ rows.T)
+    lead = np.broadcast_shapes(matrix.shape[:-2], flank.shape[:-2])
+    both = [np.broadcast_to(one @ rows.T, (*lead, 3, 2)) for one in (matrix, flank)]
+    seen = projected_receptance(model, w, left=rows, right=np.concatenate(both, axis=-1))
+    return rubbed_loop(seen[..., :2, :], seen[..., 2:, :], w=w)
 
 
 def tracked_eigenvalues(loop: ComplexArray) -> ComplexArray:

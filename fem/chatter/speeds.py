@@ -7,7 +7,7 @@ frequency with Re lambda < 0 has one s and one phase theta; it counts at that sp
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -32,7 +32,13 @@ _FIT = 1e-6
 """Largest misfit of the wave [rad]: a step in which the phase jumps over a whole number is no answer."""
 
 
-def limits_at_speeds(model: ModalModel, matrix: FloatArray, *, speeds_rpm: Sequence[float]) -> Limit:
+def limits_at_speeds(
+    model: ModalModel,
+    matrix: FloatArray,
+    *,
+    speeds_rpm: Sequence[float],
+    flank: FloatArray | None = None,
+) -> Limit:
     """Return the margin at each spindle speed.
 
     Parameters
@@ -43,6 +49,9 @@ def limits_at_speeds(model: ModalModel, matrix: FloatArray, *, speeds_rpm: Seque
         Dynamic stiffness of the cut A in the bar frame [N/m], shape (3, 3) or (..., 3, 3).
     speeds_rpm
         Spindle speeds [rpm], shape (n_speeds,).
+    flank
+        Damping of the rubbing flank in the bar frame [N s/m], shape (3, 3), the same at every speed given;
+        None: no rubbing.
 
     Returns
     -------
@@ -65,10 +74,10 @@ def limits_at_speeds(model: ModalModel, matrix: FloatArray, *, speeds_rpm: Seque
     speeds = check_speeds(speeds_rpm)
     grid = frequency_grid(model, felt_directions(matrix), per_mode=_PER_MODE)
     # With the bottoms of the valleys among the nodes the nearest fitting wave on either side is found.
-    w = nodes_with_valleys(model, matrix, grid=grid)
-    lam = tracked_eigenvalues(loop_matrix(model, matrix, w=w))
+    w = nodes_with_valleys(model, matrix, grid=grid, flank=flank)
+    lam = tracked_eigenvalues(loop_matrix(model, matrix, w=w, flank=flank))
     cells = _Cells.between(w, lam, 60.0 / speeds)
-    return _refined(model, matrix, cells.best())
+    return _refined(lambda w: loop_matrix(model, matrix, w=w, flank=flank), cells.best())
 
 
 @dataclass(frozen=True)
@@ -155,7 +164,7 @@ def _nearest_whole(start: FloatArray, end: FloatArray, from_start: NDArray[np.bo
     return np.where(inside, whole, np.inf)
 
 
-def _refined(model: ModalModel, matrix: FloatArray, cells: _Cells) -> Limit:
+def _refined(loop: Callable[[FloatArray], ComplexArray], cells: _Cells) -> Limit:
     """Return the limit at each speed from its candidate cells, by bisection on the phase condition."""
     shape = cells.real.shape
     low, high = cells.left, cells.right
@@ -165,7 +174,7 @@ def _refined(model: ModalModel, matrix: FloatArray, cells: _Cells) -> Limit:
 
     def eigenvalue(w: FloatArray) -> ComplexArray:
         flat = w.reshape(*shape[:-2], -1)
-        half, distance = (x.reshape(shape) for x in eigenvalue_pair(loop_matrix(model, matrix, w=flat)))
+        half, distance = (x.reshape(shape) for x in eigenvalue_pair(loop(flat)))
         guess = cells.lam_left + (w - cells.left) / span * (cells.lam_right - cells.lam_left)
         near_plus = np.abs(half + distance - guess) <= np.abs(half - distance - guess)
         return np.where(near_plus, half + distance, half - distance)

@@ -63,7 +63,7 @@ def margin_from_real(real: FloatArray) -> FloatArray:
     return np.where(negative, -0.5 / np.where(negative, real, -1.0), np.inf)
 
 
-def absolute_limit(model: ModalModel, matrix: FloatArray) -> Limit:
+def absolute_limit(model: ModalModel, matrix: FloatArray, *, flank: FloatArray | None = None) -> Limit:
     """Return the margin below which the cut is stable at every spindle speed.
 
     Parameters
@@ -72,11 +72,13 @@ def absolute_limit(model: ModalModel, matrix: FloatArray) -> Limit:
         The modal model, one or a batch.
     matrix
         Dynamic stiffness of the cut A in the bar frame [N/m], shape (3, 3) or (..., 3, 3).
+    flank
+        Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3); None: no rubbing.
 
     Returns
     -------
     Limit
-        Margin [-] and chatter frequency, shape (...).
+        Margin [-] and chatter frequency, shape (...): how far A may grow while the flank stays as it is.
 
     Raises
     ------
@@ -91,10 +93,17 @@ def absolute_limit(model: ModalModel, matrix: FloatArray) -> Limit:
     ------
     Altintas, Manufacturing Automation; Tlusty & Poláček 1963 (recalled, not opened).
     """
-    return limit_on_grid(model, matrix, grid=frequency_grid(model, felt_directions(matrix)))
+    return limit_on_grid(model, matrix, grid=frequency_grid(model, felt_directions(matrix)), flank=flank)
 
 
-def limit_on_grid(model: ModalModel, matrix: FloatArray, *, grid: Grid, zooms: int = 7) -> Limit:
+def limit_on_grid(
+    model: ModalModel,
+    matrix: FloatArray,
+    *,
+    grid: Grid,
+    zooms: int = 7,
+    flank: FloatArray | None = None,
+) -> Limit:
     """Return the absolute limit with a grid that was made before, for many cuts of one model.
 
     Parameters
@@ -107,6 +116,8 @@ def limit_on_grid(model: ModalModel, matrix: FloatArray, *, grid: Grid, zooms: i
         Grid of the model whose rows span the motions the cut feels.
     zooms
         Rounds of refinement: 7 leave 1e-9, 4 leave some 1e-6.
+    flank
+        Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3); None: no rubbing.
 
     Returns
     -------
@@ -117,7 +128,7 @@ def limit_on_grid(model: ModalModel, matrix: FloatArray, *, grid: Grid, zooms: i
     ------
     Altintas, Manufacturing Automation; Tlusty & Poláček 1963 (recalled, not opened).
     """
-    real, omega = valleys(model, matrix, grid=grid, zooms=zooms)
+    real, omega = valleys(model, matrix, grid=grid, zooms=zooms, flank=flank)
     deepest = np.argmin(real, axis=-1)[..., None]
     real = np.take_along_axis(real, deepest, axis=-1)[..., 0]
     return Limit(margin=margin_from_real(real), omega=np.take_along_axis(omega, deepest, axis=-1)[..., 0])

@@ -7,12 +7,13 @@ of it, and each sample lies between the two nearest. The other bands need no FE 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stickout.fem.chatter.receptance import ModalModel
+from stickout.fem.setup.bands import FactorBand, Spread, latin_hypercube, triangular
 from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
@@ -20,53 +21,12 @@ Evaluate = Callable[[ModalModel, FloatArray], FloatArray]
 Vary = Callable[[ModalModel, NDArray[np.int64]], ModalModel]
 
 
-@dataclass(frozen=True)
-class Band:
-    """An input known within limits, as factors of its likely value: 0 < low <= 1 <= high."""
-
-    name: str
-    low: float
-    high: float
-
-    def __post_init__(self) -> None:
-        if not 0.0 < self.low <= 1.0 <= self.high:
-            raise InputError(
-                key=f"band of {self.name}",
-                given=(self.low, self.high),
-                allowed="low above 0 and at most 1, high at least 1",
-                mend="Give factors of the likely value, such as 0.75 and 1.25.",
-            )
+FORCE_BAND = FactorBand("force coefficient", 0.75, 1.25)
+LOSS_BAND = FactorBand("loss", 1.0 / 1.5, 1.5)
+GRIP_BAND = FactorBand("grip stiffness", 0.8, 1.2)
 
 
-@dataclass(frozen=True)
-class Spread:
-    """Low, likely and high of a result, and what each input adds to its width.
-
-    Attributes
-    ----------
-    low, likely, high
-        Tenth percentile, value at the likely inputs, ninetieth percentile.
-    shares
-        Input -> share of the spread that would go if it were known [-].
-    """
-
-    low: float
-    likely: float
-    high: float
-    shares: Mapping[str, float]
-
-    @property
-    def narrows_most(self) -> str:
-        """The input whose measurement would narrow the answer most."""
-        return max(self.shares, key=lambda name: self.shares[name])
-
-
-FORCE_BAND = Band("force coefficient", 0.75, 1.25)
-LOSS_BAND = Band("loss", 1.0 / 1.5, 1.5)
-GRIP_BAND = Band("grip stiffness", 0.8, 1.2)
-
-
-def sample_factors(bands: Sequence[Band], *, count: int = 300, seed: int = 1) -> dict[str, FloatArray]:
+def sample_factors(bands: Sequence[FactorBand], *, count: int = 300, seed: int = 1) -> dict[str, FloatArray]:
     """Return factors for each input: triangular in the logarithm, likely value at the top.
 
     Parameters
@@ -99,22 +59,11 @@ def sample_factors(bands: Sequence[Band], *, count: int = 300, seed: int = 1) ->
             allowed="ten samples or more, one band or more",
             mend="Ask for about 300.",
         )
-    rng = np.random.default_rng(seed)
-    # Each input has one sample in each of `count` equal strata, in an order of its own.
-    shares = [(rng.permutation(count) + rng.random(count)) / count for _ in bands]
-    return {band.name: _triangular(share, band) for band, share in zip(bands, shares, strict=True)}
-
-
-def _triangular(share: FloatArray, band: Band) -> FloatArray:
-    """Return the factor below which the given share lies, for a triangle over the logarithm."""
-    below, above = -np.log(band.low), np.log(band.high)
-    width = below + above
-    if width == 0.0:
-        return np.ones_like(share)
-    rising = share * width <= below
-    left = -below + np.sqrt(share * width * below)
-    right = above - np.sqrt((1.0 - share) * width * above)
-    return np.asarray(np.exp(np.where(rising, left, right)))
+    shares = latin_hypercube(np.random.default_rng(seed), count=count, inputs=len(bands))
+    return {
+        band.name: triangular(share, (band.low, 1.0, band.high))
+        for band, share in zip(bands, shares, strict=True)
+    }
 
 
 def sampled_values(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stickout.fem.chatter.loop import lowest_real
+from stickout.fem.chatter.loop import lowest_real, rubbed_loop, seen_loop
 from stickout.fem.chatter.receptance import ComplexArray, ModalModel, frequency_nodes, projected_receptance
 
 FloatArray = NDArray[np.float64]
@@ -64,7 +64,7 @@ def frequency_grid(model: ModalModel, rows: FloatArray, *, per_mode: int = 32) -
     return Grid(nodes=nodes, rows=rows, receptance=seen)
 
 
-def real_on_grid(grid: Grid, matrix: FloatArray) -> FloatArray:
+def real_on_grid(grid: Grid, matrix: FloatArray, *, flank: FloatArray | None = None) -> FloatArray:
     """Return the smallest real part of the eigenvalues of G A at the nodes.
 
     Parameters
@@ -73,6 +73,8 @@ def real_on_grid(grid: Grid, matrix: FloatArray) -> FloatArray:
         The grid.
     matrix
         Dynamic stiffness of the cut A in the bar frame [N/m], shape (..., 3, 3).
+    flank
+        Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3); None: no rubbing.
 
     Returns
     -------
@@ -83,14 +85,27 @@ def real_on_grid(grid: Grid, matrix: FloatArray) -> FloatArray:
     ------
     Non-zero eigenvalues of XY and YX agree (computed here).
     """
+    loop = _pushed(grid, matrix)
+    if flank is not None:
+        loop = rubbed_loop(loop, _pushed(grid, flank), w=grid.nodes)
+    return lowest_real(loop)
+
+
+def _pushed(grid: Grid, matrix: FloatArray) -> ComplexArray:
+    """Return ``rows G matrix rows^T`` at the nodes, shape (..., 2, 2, n_w)."""
     push = grid.rows @ np.swapaxes(matrix, -1, -2)
-    # Real and imaginary parts as one run of real numbers: A is real, so one real product does both.
+    # Real and imaginary parts as one run of real numbers: the matrix is real, so one real product does both.
     loop = push[..., None, :, :] @ grid.receptance.view(np.float64)
-    return lowest_real(loop.view(np.complex128))
+    return loop.view(np.complex128)
 
 
 def valleys(
-    model: ModalModel, matrix: FloatArray, *, grid: Grid, zooms: int = 7
+    model: ModalModel,
+    matrix: FloatArray,
+    *,
+    grid: Grid,
+    zooms: int = 7,
+    flank: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the deepest minima of the smallest real part over frequency, each one refined.
 
@@ -104,6 +119,8 @@ def valleys(
         The model's grid.
     zooms
         Rounds of refinement; each cuts the error to a sixteenth.
+    flank
+        Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3); None: no rubbing.
 
     Returns
     -------
@@ -114,7 +131,7 @@ def valleys(
     ------
     Grid search with nine-point zooms (computed here).
     """
-    real = real_on_grid(grid, matrix)
+    real = real_on_grid(grid, matrix, flank=flank)
     nodes = np.broadcast_to(grid.nodes, real.shape)
     inner = np.full(real.shape, np.inf)
     is_low = (real[..., 1:-1] <= real[..., :-2]) & (real[..., 1:-1] <= real[..., 2:])
@@ -124,11 +141,10 @@ def valleys(
     centre, left, right = (np.take_along_axis(nodes, chosen + k, axis=-1) for k in (0, -1, 1))
     best = np.take_along_axis(real, chosen, axis=-1)
     span = np.maximum(right - centre, centre - left)
-    push = matrix @ grid.rows.T
     for _ in range(zooms):
         trial = centre[..., None] + span[..., None] * _STEPS
         flat = trial.reshape(*trial.shape[:-2], -1)
-        loop = projected_receptance(model, flat, left=grid.rows, right=push)
+        loop = seen_loop(model, matrix, w=flat, rows=grid.rows, flank=flank)
         value = lowest_real(loop).reshape(trial.shape)
         pick = np.argmin(value, axis=-1)[..., None]
         centre = np.take_along_axis(trial, pick, axis=-1)[..., 0]
@@ -137,7 +153,9 @@ def valleys(
     return best, centre
 
 
-def nodes_with_valleys(model: ModalModel, matrix: FloatArray, *, grid: Grid) -> FloatArray:
+def nodes_with_valleys(
+    model: ModalModel, matrix: FloatArray, *, grid: Grid, flank: FloatArray | None = None
+) -> FloatArray:
     """Return the grid's frequencies with the bottoms of the valleys among them, sorted.
 
     Parameters
@@ -148,6 +166,8 @@ def nodes_with_valleys(model: ModalModel, matrix: FloatArray, *, grid: Grid) -> 
         Dynamic stiffness of the cut A in the bar frame [N/m], shape (..., 3, 3).
     grid
         The model's grid.
+    flank
+        Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3); None: no rubbing.
 
     Returns
     -------
@@ -158,6 +178,6 @@ def nodes_with_valleys(model: ModalModel, matrix: FloatArray, *, grid: Grid) -> 
     ------
     Own choice of grid (computed here).
     """
-    low = valleys(model, matrix, grid=grid)[1]
+    low = valleys(model, matrix, grid=grid, flank=flank)[1]
     nodes = np.broadcast_to(grid.nodes, (*low.shape[:-1], grid.nodes.shape[-1]))
     return np.sort(np.concatenate([nodes, low], axis=-1), axis=-1)

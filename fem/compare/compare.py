@@ -11,10 +11,12 @@ import numpy as np
 from stickout.fem.compare.inputs import SEAT_LOSS, Input, draw, key_words, setup_inputs
 from stickout.fem.compare.measures import MEASURES, Samples, likely_measures, sampled_measures
 from stickout.fem.compare.reduced import reduced_model
-from stickout.fem.compare.rivals import BEST_TURN, Rival, rivals, turned
+from stickout.fem.compare.rivals import BEST_TURN, Rival, rivals
 from stickout.fem.compare.turning import best_turn, cut_stiffness
-from stickout.fem.compare.verdict import Spread, Verdict, judged, limit_measure
+from stickout.fem.compare.verdict import Verdict, judged, limit_measure
 from stickout.fem.errors import InputError
+from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.changes import turned
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.result import Assumption, Result

@@ -12,19 +12,14 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band, latin_hypercube, triangular
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import owner_of
-from stickout.fem.study.clamped_loss import given_by_user
+from stickout.fem.study.clamped_loss import CLAMPED, given_by_user
 from stickout.meshes.tagged import FloatArray
 
 # A grip without joints, rigid, held or bonded, has no face that could lose anything; a real one has.
-SEAT_LOSS: Final = Band(
-    0.01,
-    0.02,
-    0.06,
-    "clamped tools measure damping ratios of 0.005 to 0.03 (common practice, no source)",
-)
+SEAT_LOSS: Final = CLAMPED
 SEAT: Final = "seat"
 RUBBING: Final = "loose wrap"
 NORMAL, SHEAR = "normal", "shear"
@@ -164,28 +159,13 @@ def draw(inputs: Iterable[Input], *, count: int = 200, seed: int = 20240229) -> 
     ------
     Latin hypercube: McKay, Beckman & Conover 1979 (recalled, not opened); the shape is own choice.
     """
-    rng = np.random.default_rng(seed)
     bands = {one.key: one.band for one in inputs}
+    shares = latin_hypercube(np.random.default_rng(seed), count=count, inputs=len(bands))
     out = {}
-    for key in sorted(bands):
-        share = (rng.permutation(count) + rng.random(count)) / count
-        out[key] = np.concatenate([[bands[key].likely], _triangular(bands[key], share)])
+    for key, share in zip(sorted(bands), shares, strict=True):
+        band = bands[key]
+        out[key] = np.concatenate([[band.likely], triangular(share, (band.low, band.likely, band.high))])
     return out
-
-
-def _triangular(band: Band, share: FloatArray) -> FloatArray:
-    """Return the value below which the given share of a triangle over the band lies."""
-    if band.low == band.high:
-        return np.full(share.shape, band.likely)
-    if band.low > 0:
-        low, top, high = np.log([band.low, band.likely, band.high])
-    else:
-        low, top, high = band.low, band.likely, band.high
-    width = high - low
-    rising = low + np.sqrt(share * width * (top - low))
-    falling = high - np.sqrt((1 - share) * width * (high - top))
-    at = np.where(share * width <= top - low, rising, falling)
-    return np.asarray(np.exp(at) if band.low > 0 else at)
 
 
 def factors(one: Input, values: Mapping[str, FloatArray]) -> FloatArray:

@@ -7,8 +7,8 @@ is of second order in between.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -46,6 +46,8 @@ class Reduced:
         Motion of the absorber's place in each shape, shape (n, 3); zero without an absorber.
     absorber
         The absorber there; None without one.
+    sections
+        Motion of the bar's section at the distances asked for [m], shape (n, 3) each.
     """
 
     stiffness: Mapping[str, FloatArray]
@@ -54,15 +56,18 @@ class Reduced:
     ties: tuple[str, ...]
     place: FloatArray
     absorber: Absorber | None = None
+    sections: Mapping[float, FloatArray] = field(default_factory=dict)
 
 
-def reduced_model(setup: Setup) -> Reduced:
+def reduced_model(setup: Setup, *, places: Sequence[float] = ()) -> Reduced:
     """Return the reduced model of a set-up, from its coarsest mesh.
 
     Parameters
     ----------
     setup
         The set-up, checked.
+    places
+        Distances from the holder face whose motion is wanted [m].
 
     Returns
     -------
@@ -89,7 +94,9 @@ def reduced_model(setup: Setup) -> Reduced:
     place = np.zeros_like(edge)
     if setup.absorber is not None:
         place = section_face(model.mesh, setup.absorber.position_mm * MM).motion(space).T
-    return Reduced(stiffness, _masses(model, space), edge, tuple(model.ties), place, setup.absorber)
+    sections = {x: section_face(model.mesh, x).motion(space).T for x in places}
+    masses = _masses(model, space)
+    return Reduced(stiffness, masses, edge, tuple(model.ties), place, setup.absorber, sections)
 
 
 def _shapes(setup: Setup, model: Model, layers: Mapping[str, tuple[Ties, Ties]]) -> FloatArray:

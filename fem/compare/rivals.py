@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from stickout.fem.setup.changes import turned, without_absorber, without_shim, without_wrap
 from stickout.fem.setup.checks import setup_faults
-from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
 from stickout.meshes.parts import Bar, Step, Wrap
 
@@ -94,27 +94,6 @@ def _steel_for_wrap(setup: Setup, wrap: Wrap) -> Iterator[Rival]:
     yield Rival(THICKER_ALL, replace(bare, bar=_thicker(setup, (0.0, setup.bar.overhang_mm), grown)), grown)
 
 
-def without_wrap(setup: Setup) -> Setup:
-    """Return a set-up without its wrap."""
-    return replace(setup, wrap=None, turns=None, materials=_materials(setup, "wrap"))
-
-
-def without_absorber(setup: Setup) -> Setup:
-    """Return a set-up without its absorber: on any other bar it would have to be tuned anew."""
-    return replace(setup, absorber=None)
-
-
-def without_shim(setup: Setup) -> Setup:
-    """Return a set-up without its shim."""
-    return replace(setup, shim=None, materials=_materials(setup, "shim"))
-
-
-def turned(setup: Setup, angle_deg: float) -> Setup:
-    """Return a set-up with its section turned further by an angle, kept within half a turn."""
-    angle = (setup.bar.rotation_deg + angle_deg) % 180.0
-    return replace(setup, bar=replace(setup.bar, rotation_deg=angle))
-
-
 def shorter(setup: Setup) -> Setup:
     """Return a set-up with 10 percent less overhang, taken away at the holder face.
 
@@ -132,10 +111,6 @@ def shorter(setup: Setup) -> Setup:
     return replace(
         out, wrap=replace(wrap, start_mm=max(start, 0.0), length_mm=wrap.length_mm + min(start, 0.0))
     )
-
-
-def _materials(setup: Setup, region: str) -> dict[str, Material]:
-    return {name: one for name, one in setup.materials.items() if name != region}
 
 
 def _thicker(setup: Setup, span: tuple[float, float], grown: float) -> Bar:

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from stickout.fem.setup.bands import Spread
+
 # Below these changes a difference drowns in how differently the same tool is clamped twice: springs repeat
 # to some per cent, damping to ten (common practice, no source).
 NOTICED: Final = 0.05
@@ -13,15 +15,6 @@ NOTICED_LIMIT: Final = 0.1
 
 MORE, LESS, SAME, UNTOLD = "more", "less", "same", "untold"
 BETTER, WORSE, MIXED, PARTLY, ALIKE, UNCLEAR = "better", "worse", "mixed", "partly", "alike", "unclear"
-
-
-@dataclass(frozen=True)
-class Spread:
-    """A number with its band: in nine of ten draws of the inputs it lies between low and high."""
-
-    low: float
-    likely: float
-    high: float
 
 
 @dataclass(frozen=True)

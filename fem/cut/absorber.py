@@ -11,15 +11,15 @@ from stickout.fem.chatter.low_speed import squeal_slope
 from stickout.fem.chatter.modal import Attached, ModalModel
 from stickout.fem.chatter.receptance import frequency_nodes, projected_receptance
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.chatter.uncertainty import Band
+from stickout.fem.setup.bands import FactorBand
 from stickout.fem.setup.parts import Absorber
 from stickout.fem.solid.section_motion import Place
 from stickout.meshes.tagged import FloatArray, IntArray
 
 TUNING, DAMPING = "absorber tuning", "absorber damping"
 SOURCE: Final = "common practice, no source: rubber drifts with heat, squeeze and age"
-TUNING_BAND: Final = Band(TUNING, 0.95, 1.05)
-DAMPING_BAND: Final = Band(DAMPING, 0.7, 1.4)
+TUNING_BAND: Final = FactorBand(TUNING, 0.95, 1.05)
+DAMPING_BAND: Final = FactorBand(DAMPING, 0.7, 1.4)
 # Axes of the bar frame in which an absorber moves.
 MOVES: Final = {"both": [1, 2], "up": [2], "sideways": [1]}
 _TRIED: Final = np.exp(np.linspace(np.log(0.6), np.log(1.6), 99))

@@ -7,23 +7,20 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from stickout.fem.chatter.lobes import waves_per_turn
-from stickout.fem.chatter.low_speed import cutting_speed, wavelength
 from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.chatter.speeds import limits_at_speeds
 from stickout.fem.chatter.stability import Limit, absolute_limit
 from stickout.fem.cut.levers import CutLever, Judged, levers
-from stickout.fem.cut.likely import likely_limit, limit_band
+from stickout.fem.cut.likely import banded_levels, likely_limit, spread_of
 from stickout.fem.cut.low_speed import LowSpeed, low_speed, rubbing_of
 from stickout.fem.cut.models import coarse_model, tool_modes
 from stickout.fem.cut.shares import WorkSide, work_side
 from stickout.fem.cut.spread import CutSpread
 from stickout.fem.cut.spring_off import SpringOff, spring_off_of
 from stickout.fem.cut.turned import TurnedBar, turned_bar
+from stickout.fem.cut.verdict import Verdict, verdict_of
 from stickout.fem.force.case import CutCase, cut_case
 from stickout.fem.study.clamped_loss import ClampedLoss, clamped_loss
 from stickout.fem.study.result import Result
-from stickout.fem.units import MM
 
 
 @dataclass(frozen=True)
@@ -56,7 +53,7 @@ class CutAnswer:
     tool, work, both
         Modal models of the tool, of the work (None without one), and of the motion between them.
     limit
-        The absolute limit at the likely inputs.
+        The limit at any speed, without rubbing, at the likely inputs.
     limiting
         Index in the result of the mode that limits; None where the work does.
     depth_limit
@@ -80,6 +77,8 @@ class CutAnswer:
         Static errors.
     side
         Tool against work; None without work.
+    verdict
+        What is said at each speed.
     bare_margin
         Likely margin without the absorber [-]; None where the tool has none.
     """
@@ -102,17 +101,18 @@ class CutAnswer:
     slow: LowSpeed
     spring: SpringOff
     side: WorkSide | None
+    verdict: Verdict
     bare_margin: float | None = None
 
     @property
     def margin(self) -> float:
-        """Return the likely margin [-]."""
-        return float(self.limit.margin)
+        """Return the likely margin at the worst of the speeds [-]."""
+        return self.verdict.speeds[self.verdict.worst].margin.likely
 
     @property
     def chatter_hz(self) -> float:
-        """Return the frequency of the chatter at the limit [Hz]."""
-        return float(self.limit.chatter_hz)
+        """Return the frequency of the chatter at the worst of the speeds [Hz]."""
+        return self.verdict.speeds[self.verdict.worst].chatter_hz
 
 
 def cut_answer(result: Result) -> CutAnswer:
@@ -155,6 +155,8 @@ def cut_answer(result: Result) -> CutAnswer:
     found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))
     limit, base = found.limit, coarse_model(setup)
     turned = turned_bar(case, found.tool, work=found.work, rotation_deg=setup.bar.rotation_deg)
+    bands, grips = banded_levels(found, aligned=result.aligned, base=base)
+    verdict = verdict_of(found, grips, bands=bands)
     judged = Judged(setup, case, found.tool, found.work, found.margin, base)
     return CutAnswer(
         result=result,
@@ -168,13 +170,14 @@ def cut_answer(result: Result) -> CutAnswer:
         depth_limit=found.depth,
         deepest=found.deepest,
         saturated=_saturated(case, found.both, limit),
-        speeds=_speeds(case, found.both),
-        spread=limit_band(found, aligned=result.aligned, base=base),
+        speeds=_speeds(verdict),
+        spread=spread_of(found, bands, levels=grips),
         levers=levers(judged, turned=turned, rubbing=rubbing_of(case.cut, float(limit.chatter_hz))),
         turned=turned,
         slow=low_speed(case, found.both, limit=limit),
         spring=spring_off_of(setup, case, static=result.compliance),
         side=None if found.work is None else work_side(case, found.tool, work=found.work, limit=limit),
+        verdict=verdict,
         bare_margin=_bare_margin(case, found.both),
     )
 
@@ -192,15 +195,17 @@ def _saturated(case: CutCase, model: ModalModel, limit: Limit) -> bool:
     return bool(deeper.margin > 0.9 * limit.margin)
 
 
-def _speeds(case: CutCase, model: ModalModel) -> list[SpeedLimit]:
-    """Return the limit at each of the user's speeds."""
-    speeds, diameter = case.cut.speeds_rpm, case.cut.work_diameter_mm
-    if not speeds:
-        return []
-    found = limits_at_speeds(model, case.stiffness, speeds_rpm=speeds)
-    out = []
-    for rpm, margin, omega, hertz in zip(speeds, found.margin, found.omega, found.chatter_hz, strict=True):
-        speed = None if diameter is None else cutting_speed(diameter * MM, rpm)
-        wave = None if speed is None else wavelength(speed, float(hertz))
-        out.append(SpeedLimit(rpm, float(margin), float(waves_per_turn(omega, rpm)), speed, wave))
-    return out
+def _speeds(verdict: Verdict) -> list[SpeedLimit]:
+    """Return the likely limit at each speed whose spindle speed is known."""
+    known = verdict.diameter is not None
+    return [
+        SpeedLimit(
+            one.speed_rpm,
+            one.margin.likely,
+            one.waves,
+            one.cutting_speed if known else None,
+            one.wavelength if known else None,
+        )
+        for one in verdict.speeds
+        if one.speed_rpm is not None
+    ]

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import Final
 
-from stickout.fem.beam.work import HOLD
+from stickout.fem.beam.work_holding import assumed_springs
 from stickout.fem.cut.absorber import DAMPING, SOURCE, TUNING
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.low_speed import CONTACT, LAND, edge_radius
 from stickout.fem.cut.spread import GRIP, PERFECT_BAND
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.materials import USER_SOURCE, Band
-from stickout.fem.study.clamped_loss import CLAMPED
+from stickout.fem.setup.work_parts import Work
+from stickout.fem.study.clamped_loss import CLAMPED, seat_loss
 from stickout.fem.study.result import Assumption
 
 THRUST: Final = Band(0.3, 0.4, 0.5, "common practice, no source: sharp tools")
@@ -33,11 +34,19 @@ def force_assumptions(case: CutCase) -> list[Assumption]:
     return out
 
 
+def holding_assumptions(work: Work) -> list[Assumption]:
+    """Return the springs that hold the work and that nobody measured."""
+    return [
+        Assumption(f"{one.name}, under the work", one.band, "N m/rad" if one.tilts else "N/m")
+        for one in assumed_springs(work)
+    ]
+
+
 def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
     """Return what the limit assumed beyond the modes, with bands and sources."""
     out = force_assumptions(answer.case)
     if not answer.loss.given:
-        out.append(Assumption("loss factor of the clamping", CLAMPED, ""))
+        out.append(Assumption("loss factor of the clamping", seat_loss(answer.result.setup), ""))
     grip = answer.spread.bands[GRIP]
     if grip == PERFECT_BAND:
         source = "common practice, no source: the note is up to 30 % lower"
@@ -49,8 +58,9 @@ def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
         for name, band in answer.spread.bands.items()
         if name in (TUNING, DAMPING)
     ]
-    if answer.work is not None:
-        out.append(Assumption("stiffness of the work's hold over a perfect one", HOLD, ""))
+    work = answer.result.setup.work
+    if work is not None:
+        out += holding_assumptions(work)
         out.append(Assumption("work loss factor", CLAMPED, ""))
     if any(one.key == "speed" for one in answer.levers):
         out.append(Assumption("flank contact coefficient", CONTACT, "N/m3"))

@@ -16,10 +16,11 @@ from stickout.fem.cut.low_speed import Rubbing, rubbed_margin
 from stickout.fem.cut.models import coarse_model, joined
 from stickout.fem.cut.turned import TurnedBar, can_turn
 from stickout.fem.force.case import CutCase, case_of
+from stickout.fem.setup.changes import TENTH as SHORTER
+from stickout.fem.setup.changes import shortened
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
 
-SHORTER: Final = 0.1
 FEED_RAISED: Final = 1.5
 _LEAST_SHARE: Final = 0.4
 
@@ -78,21 +79,6 @@ def levers(judged: Judged, *, turned: TurnedBar, rubbing: Rubbing | None) -> lis
     return sorted(found, key=lambda one: -one.factor)
 
 
-def shortened(setup: Setup, share: float = SHORTER) -> Setup | None:
-    """Return the set-up with less overhang, what it carries moved back with its end; None if that fails."""
-    less = share * setup.bar.overhang_mm
-    steps = tuple(
-        replace(one, start_mm=one.start_mm - less) if one.start_mm > 0 else one for one in setup.bar.steps
-    )
-    if any(one.start_mm <= 0 < old.start_mm for one, old in zip(steps, setup.bar.steps, strict=True)):
-        return None
-    bar = replace(setup.bar, overhang_mm=setup.bar.overhang_mm - less, steps=steps)
-    wrap = setup.wrap and replace(setup.wrap, start_mm=max(setup.wrap.start_mm - less, 0.0))
-    absorber = setup.absorber and replace(setup.absorber, position_mm=setup.absorber.position_mm - less)
-    new = replace(setup, bar=bar, wrap=wrap, absorber=absorber)
-    return None if any(True for _ in setup_faults(new)) else new
-
-
 def _shorter(judged: Judged) -> Iterator[CutLever]:
     """Yield the lever of 10 % less overhang: two coarse meshes, their ratio counts."""
     new = shortened(judged.setup)
@@ -128,6 +114,8 @@ def _support(judged: Judged) -> Iterator[CutLever]:
     if work is None or judged.work is None or work.held != "chuck" or cut.operation != "turning":
         return
     held = replace(judged.setup, work=replace(work, held="chuck and centre"))
+    if any(True for _ in setup_faults(held)):  # an open tube takes no centre
+        return
     supported = work_model(held, loss=float(judged.work.eta[0]))
     limit = absolute_limit(joined(judged.tool, supported), judged.case.stiffness)
     yield CutLever("support", "chuck and centre", float(limit.margin) / judged.margin)

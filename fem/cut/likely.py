@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from stickout.fem.beam.work import work_model
@@ -20,6 +20,7 @@ from stickout.fem.cut.spread import (
     with_work,
 )
 from stickout.fem.force.case import CutCase
+from stickout.fem.setup.bands import FactorBand
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.clamped_loss import CLAMPED, ClampedLoss
 from stickout.fem.units import MM
@@ -121,19 +122,41 @@ def limit_band(
     SolveError
         A coarse solve failed.
     """
-    setup, case = likely.setup, likely.case
-    mode = aligned if likely.limiting is None else likely.limiting
-    bands = input_bands(setup, case, loss=likely.loss, mode=mode)
-    faces = base if setup.grip.springs is not None else None
-    grips = grip_levels(setup, likely.tool, base=faces, band=bands[GRIP], solve=solve)
+    bands, levels = banded_levels(likely, aligned=aligned, base=base, solve=solve)
+    return spread_of(likely, bands, levels=levels)
+
+
+def spread_of(
+    likely: LikelyLimit, bands: Mapping[str, FactorBand], *, levels: Mapping[float, ModalModel]
+) -> CutSpread:
+    """Return the band of margin and depth limit from bands of the inputs and models at levels of the grip."""
     return cut_spread(
-        case,
-        with_work(grips, likely.work),
+        likely.case,
+        levels,
         limit=likely.limit,
         likely_depth=likely.depth,
         deepest=likely.deepest,
         bands=bands,
     )
+
+
+def banded_levels(
+    likely: LikelyLimit,
+    *,
+    aligned: int,
+    base: ModalModel,
+    solve: Callable[[Setup], ModalModel] = coarse_model,
+) -> tuple[dict[str, FactorBand], dict[float, ModalModel]]:
+    """Return the bands of a cut's inputs, and models of tool and work at levels of the grip's stiffness.
+
+    Parameters and errors as for ``limit_band``.
+    """
+    setup, case = likely.setup, likely.case
+    mode = aligned if likely.limiting is None else likely.limiting
+    bands = input_bands(setup, case, loss=likely.loss, mode=mode)
+    faces = base if setup.grip.springs is not None else None
+    grips = grip_levels(setup, likely.tool, base=faces, band=bands[GRIP], solve=solve)
+    return bands, with_work(grips, setup, work=likely.work)
 
 
 def deepest_for(setup: Setup, case: CutCase) -> float:

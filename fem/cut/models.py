@@ -16,16 +16,14 @@ from stickout.fem.setup.parts import Setup, Solve
 from stickout.fem.study.accuracy import Level
 from stickout.fem.study.clamped_loss import ClampedLoss, mode_loss
 from stickout.fem.study.directions import edge_moves
+from stickout.fem.study.levers import COARSE
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import absorber_place, solve_level
-from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray, IntArray
 
 # Modes above this many times the chatter's frequency act as springs: they go into the residual.
 _HIGH: Final = 3.0
 _COARSE_MODES: Final = 2
-# Ratios of margins on this mesh are within 0.3 % of those on meshes twice as fine (tests/test_cutting.py).
-COARSE: Final = Fineness(2, 1, 0.3, 1.0, 0.15)
 
 
 @dataclass(frozen=True)
@@ -52,6 +50,7 @@ def tool_modes(result: Result, loss: ClampedLoss) -> ToolModes:
         phi=result.modes.edge[at],
         eta=loss.loss.likely[at],
         static=result.compliance,
+        viscous=True,
         attached=attached_of(result.setup.absorber, result.place, at=at),
     )
     return ToolModes(model, at)
@@ -79,6 +78,7 @@ def _level_model(setup: Setup, level: Level) -> ModalModel:
         phi=modes.edge[at],
         eta=eta[at],
         static=level.compliance,
+        viscous=True,
         attached=attached_of(setup.absorber, place, at=at),
     )
 
@@ -98,6 +98,7 @@ def joined(tool: ModalModel, work: ModalModel | None) -> ModalModel:
         phi=spread(work.phi, tool.phi, 2),
         eta=spread(work.eta, tool.eta, 1),
         static=work.static,
+        viscous=True,
     )
     return relative_model(tool, beside)
 

@@ -66,7 +66,8 @@ def quick_study(setup: Setup) -> Result:
     level = solve_level(setup, levels_of(setup).fineness[0])
     frequency = level.modes.frequency_hz
     error = np.full(len(frequency), FIRST_MESH_ERROR)
-    return result_of(setup, Limit(level, frequency, error, level.compliance, reached=True))
+    soft = np.full((3, 3), 2 * FIRST_MESH_ERROR)
+    return result_of(setup, Limit(level, frequency, error, level.compliance, soft, reached=True))
 
 
 def quick_cut(result: Result) -> QuickCut:

@@ -7,24 +7,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from stickout.fem.beam.work import HOLD
+from stickout.fem.beam.work import work_model
 from stickout.fem.chatter.changed import rescaled
 from stickout.fem.chatter.chart import Chart, chart_of
 from stickout.fem.chatter.depth import depth_limit
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
-from stickout.fem.chatter.uncertainty import (
-    GRIP_BAND,
-    Band,
-    Spread,
-    between_levels,
-    sample_factors,
-    sampled_values,
-    spread,
-)
+from stickout.fem.chatter.uncertainty import GRIP_BAND, between_levels, sample_factors, sampled_values, spread
 from stickout.fem.cut.absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
 from stickout.fem.cut.models import coarse_model, joined, softened, trimmed
 from stickout.fem.force.case import CutCase
+from stickout.fem.setup.bands import FactorBand, Spread
 from stickout.fem.setup.materials import USER_SOURCE
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.clamped_loss import ClampedLoss
@@ -32,7 +25,7 @@ from stickout.meshes.tagged import FloatArray, IntArray
 
 FORCE, LOSS, GRIP = "force coefficient", "loss", "grip stiffness"
 # A perfect grip against a real one: the note is up to 30 % lower, hence 0.7^(3/2) of the stiffness.
-PERFECT_BAND = Band(GRIP, 0.6, 1.0)
+PERFECT_BAND = FactorBand(GRIP, 0.6, 1.0)
 SAMPLES = 240
 # Depth below which no limit is looked for [m]: a hundredth of the lightest cut that anybody dials in.
 SHALLOWEST = 1e-6
@@ -42,12 +35,12 @@ SHALLOWEST = 1e-6
 class CutSpread:
     """Bands of the inputs, and what they make of margin [-] and depth limit [m] (inf: no depth limits)."""
 
-    bands: Mapping[str, Band]
+    bands: Mapping[str, FactorBand]
     margin: Spread
     depth: Spread
 
 
-def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) -> dict[str, Band]:
+def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) -> dict[str, FactorBand]:
     """Return the bands of force, loss, grip and absorber as factors of their likely values.
 
     Parameters
@@ -64,22 +57,22 @@ def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) ->
     likely = float(loss.loss.likely[mode])
     ends = (float(loss.loss.low[mode]) / likely, float(loss.loss.high[mode]) / likely)
     bands = {
-        FORCE: Band(FORCE, case.material.low, case.material.high),
-        LOSS: Band(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0)),
+        FORCE: FactorBand(FORCE, case.material.low, case.material.high),
+        LOSS: FactorBand(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0)),
         GRIP: grip_band(setup),
     }
     return bands if setup.absorber is None else bands | {TUNING: TUNING_BAND, DAMPING: DAMPING_BAND}
 
 
-def grip_band(setup: Setup) -> Band:
+def grip_band(setup: Setup) -> FactorBand:
     """Return the band of the grip: of its faces, as assumed or as given, or of a perfect grip."""
     joint = setup.grip.springs
     if joint is None:
         return PERFECT_BAND
     faces = joint.normal_n_per_um_mm2
     if faces.source == USER_SOURCE:
-        return Band(GRIP, GRIP_BAND.low, GRIP_BAND.high)
-    return Band(GRIP, faces.low / faces.likely, faces.high / faces.likely)
+        return FactorBand(GRIP, GRIP_BAND.low, GRIP_BAND.high)
+    return FactorBand(GRIP, faces.low / faces.likely, faces.high / faces.likely)
 
 
 def grip_levels(
@@ -87,7 +80,7 @@ def grip_levels(
     tool: ModalModel,
     *,
     base: ModalModel | None,
-    band: Band,
+    band: FactorBand,
     solve: Callable[[Setup], ModalModel] = coarse_model,
 ) -> dict[float, ModalModel]:
     """Return modal models of the tool at the ends of the grip's band and at its likely stiffness.
@@ -101,7 +94,7 @@ def grip_levels(
     base
         The tool as it is from its coarsest mesh; None where the grip has no faces to change.
     band
-        Band of the grip's stiffness.
+        FactorBand of the grip's stiffness.
     solve
         Gives the modal model of the set-up at an end, in the same way as ``base``.
 
@@ -129,13 +122,29 @@ def with_grip(setup: Setup, factor: float) -> Setup:
     return setup if setup.grip.faces is None else replace(setup, grip=setup.grip.scaled(factor))
 
 
-def with_work(levels: Mapping[float, ModalModel], work: ModalModel | None) -> dict[float, ModalModel]:
-    """Return the levels with the work beside the tool; at the softest grip the work's hold gives too."""
+def with_work(
+    levels: Mapping[float, ModalModel], setup: Setup, *, work: ModalModel | None
+) -> dict[float, ModalModel]:
+    """Return the levels with the work beside the tool; where the grip is softest or stiffest, so is its hold.
+
+    Parameters
+    ----------
+    levels
+        Factor of the grip's stiffness -> modal model of the tool.
+    setup
+        The set-up.
+    work
+        Modal model of its work as it likely is held; None without one.
+    """
     if work is None:
         return dict(levels)
-    soft = softened(work, HOLD.low)
-    softest = min(levels)
-    return {f: joined(model, soft if f == softest else work) for f, model in levels.items()}
+    loss = float(work.eta[0])
+    ends = {min(levels): "low", max(levels): "high", 1.0: "likely"}
+    return {
+        factor: joined(model, work if side == "likely" else work_model(setup, loss=loss, side=side))
+        for factor, model in levels.items()
+        for side in (ends[factor],)
+    }
 
 
 def cut_spread(
@@ -145,7 +154,7 @@ def cut_spread(
     limit: Limit,
     likely_depth: float,
     deepest: float,
-    bands: Mapping[str, Band],
+    bands: Mapping[str, FactorBand],
 ) -> CutSpread:
     """Return the bands of margin and depth limit.
 

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.beam.work import SPINDLE_AXIS, work_beam, work_compliance
+from stickout.fem.beam.work import SPINDLE_AXIS, work_static
 from stickout.fem.force.case import CutCase
 from stickout.fem.force.spring_off import (
     centre_angle,
@@ -93,7 +93,8 @@ def spring_off_of(setup: Setup, case: CutCase, *, static: FloatArray) -> SpringO
     See stickout.fem.force.spring_off (computed here).
     """
     passive = case.directions.passive
-    both = static + _work_static(setup, case, None)
+    at = 0.0 if setup.work is None else setup.work.cut_at_mm * MM
+    both = static + _work_static(setup, case, np.array([at]))[0]
     depths = np.linspace(0.0, case.depth, _DEPTHS)
     pushes = [0.0, *(spring_off(both, case.force_at(d), passive=passive) for d in depths[1:])]
     # The balance wants a push that does not fall with depth; a pull into the work counts as no push.
@@ -108,15 +109,14 @@ def spring_off_of(setup: Setup, case: CutCase, *, static: FloatArray) -> SpringO
     )
 
 
-def _work_static(setup: Setup, case: CutCase, at: float | None) -> FloatArray:
-    """Return the static compliance of the work at a place [m] (None: where it is cut), bar frame."""
-    static = np.zeros((3, 3))
-    work = setup.work
-    if work is not None:
-        material = setup.materials["work"]
-        beam = work_beam(work, youngs_modulus=material.youngs_modulus.likely, density=material.density.likely)
-        axes = [axis for axis in range(3) if axis != SPINDLE_AXIS[case.cut.operation or "turning"]]
-        static[axes, axes] = work_compliance(beam, work.cut_at_mm * MM if at is None else at)
+def _work_static(setup: Setup, case: CutCase, stations: FloatArray) -> FloatArray:
+    """Return the static compliance of the work at stations [m], bar frame, shape (n, 3, 3)."""
+    static = np.zeros((len(stations), 3, 3))
+    if setup.work is not None:
+        give = work_static(setup.work, setup.materials["work"], stations=stations)
+        for axis in range(3):
+            if axis != SPINDLE_AXIS[case.cut.operation or "turning"]:
+                static[:, axis, axis] = give
     return static
 
 
@@ -125,13 +125,12 @@ def _taper(setup: Setup, case: CutCase, static: FloatArray) -> float | None:
     if setup.work is None:
         return None
     stations = np.linspace(0.0, setup.work.cut_at_mm * MM, _STATIONS)
-    offs = np.array(
-        [
-            spring_off(static + _work_static(setup, case, at), case.on_tool, passive=case.directions.passive)
-            for at in stations
-        ]
-    )
-    return abs(taper_on_diameter([offs.min(), offs.max()]))
+    passive = case.directions.passive
+    offs = [
+        spring_off(static + give, case.on_tool, passive=passive)
+        for give in _work_static(setup, case, stations)
+    ]
+    return abs(taper_on_diameter([min(offs), max(offs)]))
 
 
 def _bore(case: CutCase, static: FloatArray) -> BoreHeight | None:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stickout.fem.force.law import CutForce, ForceLaw, tangent_coefficient
-from stickout.fem.force.nose import cut_matrix, engaged_edge
+from stickout.fem.force.edge_matrices import local_cut_matrix
+from stickout.fem.force.law import CutForce, ForceLaw
+from stickout.fem.force.nose import EngagedEdge, engaged_edge
 from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
@@ -21,7 +22,7 @@ MatrixOfDepth = Callable[[FloatArray], FloatArray]
 
 _X, _Y, _Z = np.eye(3)
 _SIDES = {
-    "turning": ("left", "right"),
+    "turning": ("headstock", "tailstock"),
     "boring": ("front", "rear"),
     "facing": ("left", "right"),
     "parting": (),
@@ -60,9 +61,10 @@ def cut_directions(operation: str, side: str | None = None, *, rear_tool: bool =
     operation
         turning, boring, facing or parting.
     side
-        turning: the tool is fed "left" (-y) or "right" (+y). boring: the wall that is cut, "front"
+        turning: the tool is fed toward the "headstock" (+y with a front tool, -y with a rear tool) or the
+        "tailstock" (the other way round). boring: the wall that is cut, "front"
         (+y, the work moves down) or "rear" (-y, it moves up). facing: the work lies to the "left"
-        (-y) or "right" (+y). None: left, or front. parting has no side.
+        (-y) or "right" (+y). None: the headstock, front, or left. parting has no side.
     rear_tool
         The tool stands behind the spindle axis, or is turned upside down with the spindle reversed:
         the work moves up past the edge. Not for boring, where the wall says it.
@@ -98,10 +100,11 @@ def cut_directions(operation: str, side: str | None = None, *, rear_tool: bool =
         raise InputError(
             key="rear_tool", given=rear_tool, allowed="false for boring", mend="Give the wall: 'rear'."
         )
-    lateral = _Y if chosen in ("right", "front") else -_Y
+    lateral = _Y if chosen in ("right", "front", "headstock") else -_Y
     up = -_Z if rear_tool or chosen == "rear" else _Z
     if operation == "turning":
-        return CutDirections(passive=_X, cutting=up, feed=lateral)
+        # Behind the work the person faces the other way: what lies on the left there lay on the right.
+        return CutDirections(passive=_X, cutting=up, feed=-lateral if rear_tool else lateral)
     return CutDirections(passive=_Y if operation == "parting" else lateral, cutting=up, feed=_X)
 
 
@@ -207,7 +210,7 @@ def nose_matrix(
 ) -> MatrixOfDepth:
     """Return the function that gives A in the bar frame for depths of cut.
 
-    Both coefficients are the tangents of the power law at the mean chip thickness.
+    Both coefficients are the slopes of the power law at the local chip thickness, all along the edge.
 
     Parameters
     ----------
@@ -236,11 +239,51 @@ def nose_matrix(
     ------
     physics.md section b, general nose (opened).
     """
+    shape = EdgeShape(feed, nose_radius, edge_angle_deg)
+    return matrix_of_depth(directions, shape, of_edge=lambda edge: local_cut_matrix(law, edge))
+
+
+@dataclass(frozen=True)
+class EdgeShape:
+    """Feed per revolution and nose radius [m], tool cutting edge angle [deg]."""
+
+    feed: float
+    nose_radius: float
+    edge_angle_deg: float
+
+
+def matrix_of_depth(
+    directions: CutDirections, shape: EdgeShape, *, of_edge: Callable[[EngagedEdge], FloatArray]
+) -> MatrixOfDepth:
+    """Return the function that gives a matrix of the engaged edge in the bar frame for depths of cut.
+
+    Parameters
+    ----------
+    directions
+        Directions of the cut.
+    shape
+        Feed and edge.
+    of_edge
+        An engaged edge to its matrix in the axes (p, c, f), shape (3, 3).
+
+    Returns
+    -------
+    callable
+        Depths [m] of shape (...) to matrices of shape (..., 3, 3).
+
+    Source
+    ------
+    Definition (computed here).
+    """
+
+    def at(depth: float) -> FloatArray:
+        edge = engaged_edge(
+            depth, shape.feed, nose_radius=shape.nose_radius, edge_angle_deg=shape.edge_angle_deg
+        )
+        return matrix_in_bar_frame(directions, of_edge(edge))
 
     def matrix(depth: FloatArray) -> FloatArray:
-        edge = engaged_edge(depth, feed, nose_radius=nose_radius, edge_angle_deg=edge_angle_deg)
-        tangential = tangent_coefficient(law, edge.mean_chip)
-        in_cut = cut_matrix(edge, tangential=tangential, thrust=law.thrust_ratio * tangential)
-        return matrix_in_bar_frame(directions, in_cut)
+        depths = np.asarray(depth)
+        return np.stack([at(float(one)) for one in depths.ravel()]).reshape(*depths.shape, 3, 3)
 
     return matrix

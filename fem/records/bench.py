@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from stickout.fem.bench.fit import Fitted, Predictions
 from stickout.fem.bench.listening import Heard, HeardFile, HeardMode
 from stickout.fem.bench.pull import Pulled, split_by_base
 from stickout.fem.setup.materials import Band
@@ -65,4 +66,25 @@ def _pulled(one: Pulled) -> dict[str, Any]:
         "loop_loss_factor": one.loop_loss,
         "notes": list(one.notes),
         "refused": one.refused,
+    }
+
+
+def fit_record(fitted: Fitted) -> dict[str, Any]:
+    """Return a fit as plain data, SI but for parameters, which are as the set-up's keys take them."""
+    return {
+        "parameters": [{"key": key, **interval_record(band)} for key, band in fitted.parameters.items()],
+        "predictions": _predictions(fitted.predictions),
+        "before": _predictions(fitted.before),
+        "disagreement": fitted.disagreement,
+        "full_solves": fitted.full_solves,
+    }
+
+
+def _predictions(one: Predictions) -> dict[str, Any]:
+    """Return what follows."""
+    margin = None if one.margin is None else interval_record(one.margin)
+    return {
+        "frequency_hz": interval_record(one.frequency_hz),
+        "spring_m_per_n": interval_record(one.spring),
+        "margin": margin,
     }

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import Any
 
 from stickout.fem.compare.compare import Comparison, Entry
-from stickout.fem.compare.verdict import Spread
+from stickout.fem.records.bands import band_record
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
 
@@ -64,8 +63,8 @@ def _entry(entry: Entry, sentence: str | None) -> dict[str, Any]:
         "name": entry.name or None,
         "rival": None if entry.rival is None else {"kind": entry.rival.kind, "amount": entry.rival.amount},
         "setup": setup_record(result.setup),
-        "values": {name: _spread(one) for name, one in entry.values.items()},
-        "ratios": {name: _spread(one) for name, one in entry.ratios.items()},
+        "values": {name: band_record(one) for name, one in entry.values.items()},
+        "ratios": {name: band_record(one) for name, one in entry.ratios.items()},
         "aligned_mode": {
             "number": at + 1,
             "kind": result.kinds[at],
@@ -82,8 +81,3 @@ def _entry(entry: Entry, sentence: str | None) -> dict[str, Any]:
         },
         "widest": None if entry.widest is None else {"input": entry.widest[0], "share": entry.widest[1]},
     }
-
-
-def _spread(spread: Spread) -> dict[str, float | None]:
-    sides = {"low": spread.low, "likely": spread.likely, "high": spread.high}
-    return {name: value if math.isfinite(value) else None for name, value in sides.items()}

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
-from stickout.fem.cut.spread import SHALLOWEST
 from stickout.fem.force.case import CutCase
+from stickout.fem.records.cut_verdict import verdict_record
 from stickout.fem.records.result import assumption_record, result_record
 from stickout.fem.units import MM
 
@@ -37,7 +36,7 @@ def cut_result_record(answer: CutAnswer, *, tool: str, version: str) -> dict[str
         mode["damping_ratio"] = float(loss.likely[at]) / 2
     record["assumptions"] += [assumption_record(one) for one in cut_assumptions(answer)]
     record["limiting_mode"] = None if answer.limiting is None else answer.limiting + 1
-    record["cut"] = force_record(answer.case) | _limit_record(answer) | _more_record(answer)
+    record["cut"] = force_record(answer.case) | verdict_record(answer) | _more_record(answer)
     return record
 
 
@@ -56,41 +55,8 @@ def force_record(case: CutCase) -> dict[str, Any]:
     }
 
 
-def _limit_record(answer: CutAnswer) -> dict[str, Any]:
-    """Return margin, chatter, depth limit and speeds."""
-    return {
-        "margin": _spread_record(answer.spread.margin),
-        "chatter_hz": answer.chatter_hz,
-        "depth_limit_mm": {
-            side: _depth_mm(getattr(answer.spread.depth, side)) for side in ("low", "likely", "high")
-        },
-        "speeds": [
-            {
-                "rpm": one.speed_rpm,
-                "margin": one.margin,
-                "waves_per_turn": one.waves,
-                "cutting_speed_m_per_min": None if one.cutting_speed is None else 60 * one.cutting_speed,
-                "wavelength_mm": None if one.wavelength is None else one.wavelength / MM,
-            }
-            for one in answer.speeds
-        ],
-    }
-
-
-def _spread_record(spread: Spread) -> dict[str, float | None]:
-    """Return low, likely and high; null where there is no limit."""
-    return {side: _finite(getattr(spread, side)) for side in ("low", "likely", "high")}
-
-
 def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
-
-
-def _depth_mm(depth: float) -> float | None:
-    """Return a depth limit [mm]: 0 where even the shallowest depth is unstable, None where none limits."""
-    if depth <= SHALLOWEST:
-        return 0.0
-    return depth / MM if math.isfinite(depth) else None
 
 
 def _more_record(answer: CutAnswer) -> dict[str, Any]:

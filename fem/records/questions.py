@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from stickout.fem.chatter.uncertainty import Spread
+from stickout.fem.records.bands import band_record
 from stickout.fem.records.result import assumption_record
+from stickout.fem.setup.bands import Spread
 from stickout.fem.size.gains import Gain
 from stickout.fem.size.questions import Questions
 from stickout.fem.units import MM
@@ -32,8 +33,8 @@ def questions_record(questions: Questions) -> dict[str, Any]:
     """
     reach, grip = questions.reach, questions.grip
     return {
-        "spring_m_per_n": _ends(questions.spring.low, questions.spring.likely, questions.spring.high),
-        "frequency_hz": _ends(questions.note.low, questions.note.likely, questions.note.high),
+        "spring_m_per_n": band_record(questions.spring),
+        "frequency_hz": band_record(questions.note),
         "stiffness_lost_per_m_of_clearance": None
         if questions.clearance is None
         else questions.clearance / MM,
@@ -52,11 +53,11 @@ def questions_record(questions: Questions) -> dict[str, Any]:
             for one in questions.holes
         ],
         "overhang": {
-            "rule": None if reach.rule is None else _ends(reach.rule.low, reach.rule.likely, reach.rule.high),
+            "rule": None if reach.rule is None else band_record(reach.rule),
             "rule_spring_m_per_n": reach.rule_spring,
             "load_n": reach.load_n,
-            "for_spring_m": _band(reach.spring),
-            "for_depth_m": _band(reach.depth),
+            "for_spring_m": _in_metres(reach.spring),
+            "for_depth_m": _in_metres(reach.depth),
             "stiffness_lost_per_m": reach.per_mm.stiffness / MM,
             "hertz_lost_per_m": reach.per_mm.hertz / MM,
             "equal_stiffness_m": {k: None if v is None else v * MM for k, v in reach.equal.items()},
@@ -65,7 +66,7 @@ def questions_record(questions: Questions) -> dict[str, Any]:
         "grip": None
         if grip is None
         else {
-            "knee_m": _band(grip.knee),
+            "knee_m": band_record(grip.knee, scale=MM),
             "curve": [
                 {"gripped_m": one.gripped_mm * MM, "stiffness": one.stiffness, "note": one.note}
                 for one in grip.points
@@ -86,10 +87,6 @@ def _gain(gain: Gain) -> dict[str, Any]:
     }
 
 
-def _band(spread: Spread | None) -> dict[str, float] | None:
+def _in_metres(spread: Spread | None) -> dict[str, float | None] | None:
     """Return a band given in mm, in metres."""
-    return None if spread is None else _ends(spread.low * MM, spread.likely * MM, spread.high * MM)
-
-
-def _ends(low: float, likely: float, high: float) -> dict[str, float]:
-    return {"low": low, "likely": likely, "high": high}
+    return None if spread is None else band_record(spread, scale=MM)

@@ -40,7 +40,10 @@ def result_record(result: Result, *, tool: str, version: str) -> dict[str, Any]:
         },
         "assumptions": [assumption_record(a) for a in result.assumptions],
         "modes": [_mode(result, i) for i in range(result.n_modes)],
-        "static": {"compliance_m_per_n": result.compliance.tolist()},
+        "static": {
+            "compliance_m_per_n": result.compliance.tolist(),
+            "compliance_error": result.compliance_error.tolist(),
+        },
         "hand_check": _hand_check(result),
         "force": {"direction": result.loading.direction.tolist(), "from": result.loading.how},
         "aligned_mode": result.aligned + 1,

@@ -9,11 +9,12 @@ from typing import Any, Final
 
 from stickout.fem.setup.materials import Band
 from stickout.fem.setup.parts import Setup
-from stickout.fem.units import MM, N_PER_UM_MM2, UM
+from stickout.fem.units import MM, N_PER_UM, N_PER_UM_MM2, UM
 
 # Suffix of a field -> suffix in SI, factor. The longest comes first: "_n_per_um_mm2" also ends in "_mm2".
 _TO_SI: Final = (
     ("_n_per_um_mm2", "_n_per_m3", N_PER_UM_MM2),
+    ("_n_per_um", "_n_per_m", N_PER_UM),
     ("_mm", "_m", MM),
     ("_um", "_m", UM),
     ("_g", "_kg", 1e-3),

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.force.loading import loading
+from stickout.fem.records.bands import band_record
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
 from stickout.fem.size.job import Bore, SizeJob
@@ -87,12 +86,6 @@ def _bar(one: Ranked) -> dict[str, Any]:
         "frequency_hz": one.note,
         "frequency_error": None if one.result is None else float(one.result.frequency_error[0]),
         "hand": {"spring_m_per_n": one.hand_spring, "frequency_hz": one.hand_note},
-        "margin": None if one.cut is None else spread_record(one.cut.margin),
-        "depth_limit_m": None if one.cut is None else spread_record(one.cut.depth),
+        "margin": None if one.cut is None else band_record(one.cut.margin),
+        "depth_limit_m": None if one.cut is None else band_record(one.cut.depth),
     }
-
-
-def spread_record(spread: Spread) -> dict[str, float | None]:
-    """Return low, likely and high; None where there is no limit."""
-    values = {"low": spread.low, "likely": spread.likely, "high": spread.high}
-    return {name: value if math.isfinite(value) else None for name, value in values.items()}

@@ -23,12 +23,14 @@ from stickout.fem.setup.materials import (
     own_material,
     read_as,
 )
+from stickout.fem.setup.measured import with_measured
 from stickout.fem.setup.parts import (
     STYLES,
     Absorber,
     BedGrip,
     Cut,
     Grip,
+    HeardCut,
     HeldGrip,
     Joint,
     RigidGrip,
@@ -37,9 +39,9 @@ from stickout.fem.setup.parts import (
     SlotGrip,
     Solve,
     Turns,
-    Work,
 )
 from stickout.fem.setup.reading import Reading
+from stickout.fem.setup.work_parts import Post, Steady, Work, WorkStep
 from stickout.meshes.parts import Bar, Edge, Shim, Step, Wrap
 
 Values = Mapping[str, Any]
@@ -52,7 +54,7 @@ def build_setup(reading: Reading) -> Setup:
     """
     sections = {
         name: reading.section(name)
-        for name in ("bar", "edge", "grip", "shim", "wrap", "cut", "work", "absorber")
+        for name in ("bar", "edge", "grip", "shim", "wrap", "cut", "work", "post", "absorber")
     }
     for name in ("bar", "grip"):
         if sections[name] is None:
@@ -61,7 +63,7 @@ def build_setup(reading: Reading) -> Setup:
     own = _own_materials(reading)
     wrap, turns = _wrap(reading, sections["wrap"])
     shim, work, solve = sections["shim"], sections["work"], reading.section("solve")
-    absorber = sections["absorber"]
+    absorber, post = sections["absorber"], sections["post"]
     setup = Setup(
         title=reading.top.get("title", ""),
         units=reading.units,
@@ -72,20 +74,26 @@ def build_setup(reading: Reading) -> Setup:
         shim=None if shim is None else Shim(thickness_mm=shim["thickness"]),
         wrap=wrap,
         turns=turns,
-        cut=None if sections["cut"] is None else Cut(**_in_mm(sections["cut"])),
-        work=None if work is None else Work(**_in_mm({key: work[key] for key in work if key != "material"})),
+        cut=_cut(reading, sections["cut"]),
+        work=None if work is None else _work(reading, work),
+        post=None if post is None else _post(post),
         absorber=None if absorber is None else Absorber(**_in_mm(absorber)),
         solve=Solve(**(solve or {})),
     )
     reading.add(setup_faults(setup))
+    try:
+        return with_measured(setup, reading.section("measured"))
+    except InputError as mistake:
+        reading.add([mistake])
     return setup
 
 
 # Lengths of the file that the parts hold as `..._mm`.
 _LENGTHS = (
     *SIZES,
-    *("overhang", "gripped", "start", "length", "cut_at", "end_distance", "offset_y", "offset_z"),
-    *("depth", "feed", "nose_radius", "work_diameter", "position"),
+    *("overhang", "gripped", "start", "length", "cut_at", "at", "end_distance", "offset_y", "offset_z"),
+    *("depth", "feed", "nose_radius", "work_diameter", "position", "edge_land"),
+    *("jaw_length", "quill_out"),
 )
 
 
@@ -102,6 +110,37 @@ def _bar(reading: Reading, values: Values) -> Bar:
     )
     plain = {key: value for key, value in values.items() if key not in ("material", "steps")}
     return Bar(**{"overhang_mm": math.nan, "section": "", **_in_mm(plain)}, steps=steps)
+
+
+def _work(reading: Reading, values: Values) -> Work:
+    """Return the part that is cut, with its steps and steadies."""
+
+    def tables(name: str) -> list[dict[str, Any]]:
+        path = f"work.{name}"
+        found = enumerate(values.get(name, ()), start=1)
+        return [_in_mm(reading.table(f"{path}.{number}", one, like=path)) for number, one in found]
+
+    plain = {key: value for key, value in values.items() if key not in ("material", "steps", "steadies")}
+    steps = tuple(WorkStep(**one) for one in tables("steps"))
+    return Work(**_in_mm(plain), steps=steps, steadies=tuple(Steady(**one) for one in tables("steadies")))
+
+
+def _post(values: Values) -> Post:
+    """Return what carries the holder."""
+    named = {"n_per_um": "spring_n_per_um"}
+    return Post(**{named.get(key, key): value for key, value in values.items()})
+
+
+def _cut(reading: Reading, values: Values | None) -> Cut | None:
+    """Return the cut with the cuts that were heard; None without one."""
+    if values is None:
+        return None
+    heard = tuple(
+        HeardCut(**_in_mm(reading.table(f"cut.heard.{number}", table, like="cut.heard")))
+        for number, table in enumerate(values.get("heard", ()), start=1)
+    )
+    plain = {key: value for key, value in values.items() if key != "heard"}
+    return Cut(**_in_mm(plain), heard=heard)
 
 
 def _grip(reading: Reading, values: Values | None) -> Grip:

@@ -1,4 +1,4 @@
-"""Range checks of the cut, the work, the materials and the solver's wishes: one InputError per fault."""
+"""Range checks of the cut, the materials and the solver's wishes: one InputError per fault."""
 
 from __future__ import annotations
 
@@ -12,7 +12,16 @@ from stickout.fem.nearest import MISSING
 from stickout.fem.setup.check_bar import smallest_size_mm
 from stickout.fem.setup.check_common import Faults, choice_fault, found, size_fault
 from stickout.fem.setup.materials import Material
-from stickout.fem.setup.parts import FEED_SIDES, OPERATIONS, WALLS, WORK_HOLDS, Cut, Setup
+from stickout.fem.setup.parts import (
+    EDGE_STATES,
+    FEED_SIDES,
+    HEARD,
+    OPERATIONS,
+    WALLS,
+    WORK_SIDES,
+    Cut,
+    Setup,
+)
 from stickout.fem.setup.work_materials import work_material
 from stickout.fem.units import GPA, length_text
 
@@ -45,6 +54,8 @@ EDGE_RADIUS: Final = Range(
     "from 0.1 to 500 µm",
     "A ground edge has 5 to 20 µm, a honed one 25 to 60.",
 )
+CLEARANCE: Final = Range("cut.clearance_deg", 0.5, 30, "from 0.5 to 30 degrees", "5 to 11 degrees are usual.")
+LAND: Final = Range("cut.edge_land", 0.001, 1, "from 0.001 to 1 mm", "A sharp edge has 0.02 to 0.08 mm.")
 MODES: Final = Range("solve.modes", 1, 40, "from 1 to 40", "Six are enough for most bars.")
 ACCURACY: Final = Range(
     "solve.accuracy",
@@ -67,8 +78,26 @@ def cut_faults(setup: Setup) -> Faults:
     yield from RAKE.faults(cut.rake_deg)
     yield from WEAR.faults(cut.wear_factor)
     yield from EDGE_RADIUS.faults(cut.edge_radius_um)
+    yield from CLEARANCE.faults(cut.clearance_deg)
+    yield from LAND.faults(cut.edge_land_mm)
+    yield from _heard_faults(cut)
     yield from _speed_faults(cut.speeds_rpm)
     yield from _direction_faults(cut.force_direction)
+
+
+def _heard_faults(cut: Cut) -> Faults:
+    """Yield the faults of the state of the edge and of the cuts that were heard."""
+    if cut.edge is not None:
+        yield from found(choice_fault("cut.edge", cut.edge, choices=EDGE_STATES))
+    for number, one in enumerate(cut.heard, start=1):
+        key = f"cut.heard.{number}"
+        yield from found(choice_fault(f"{key}.heard", one.heard, choices=HEARD))
+        for name in ("rpm", "depth_mm", "feed_mm", "overhang_mm", "pitch_hz"):
+            value = getattr(one, name)
+            if value is not None and not 0 < value <= 1e5:
+                mend = "Leave it out where it is not known."
+                part = f"{key}.{name.removesuffix('_mm')}"
+                yield InputError(key=part, given=value, allowed="above 0", mend=mend)
 
 
 def _words_faults(cut: Cut) -> Faults:
@@ -86,7 +115,7 @@ def _words_faults(cut: Cut) -> Faults:
         yield from _work_material_faults(cut.work_material)
     yield from _side_faults("feed_toward", cut.feed_toward, FEED_SIDES, cut=cut, operations=("turning",))
     yield from _side_faults("wall", cut.wall, WALLS, cut=cut, operations=("boring",))
-    yield from _side_faults("work_side", cut.work_side, FEED_SIDES, cut=cut, operations=("facing",))
+    yield from _side_faults("work_side", cut.work_side, WORK_SIDES, cut=cut, operations=("facing",))
     if cut.rear_tool and cut.operation == "boring":
         mend = 'Give the wall that is cut: wall = "rear".'
         yield InputError(key="cut.rear_tool", given=True, allowed="left out for boring", mend=mend)
@@ -170,41 +199,6 @@ def _direction_faults(direction: Sequence[float] | None) -> Faults:
             given=list(direction),
             allowed="three numbers along x, y, z, not all zero",
             mend="It is the force on the tool in the bar frame: x to the free end, z up.",
-        )
-
-
-def work_faults(setup: Setup) -> Faults:
-    """Yield the faults of the work piece."""
-    work, units = setup.work, setup.units
-    if work is None:
-        return
-    yield from found(
-        size_fault("work.diameter", work.diameter_mm, units=units, mend="Measure the work."),
-        size_fault(
-            "work.length",
-            work.length_mm,
-            units=units,
-            mend="Measure from the chuck or centre to the free end.",
-        ),
-        choice_fault("work.held", work.held, choices=WORK_HOLDS),
-    )
-    if work.bore_mm is not None:
-        yield from found(
-            size_fault("work.bore", work.bore_mm, units=units, mend="Leave it out for solid work.")
-        )
-        if work.bore_mm >= work.diameter_mm > 0:
-            yield InputError(
-                key="work.bore",
-                given=work.bore_mm,
-                allowed=f"below the diameter, {length_text(work.diameter_mm, units)}",
-                mend="The bore must leave a wall.",
-            )
-    if not work.cut_at_mm > 0 or work.cut_at_mm > work.length_mm > 0:
-        yield InputError(
-            key="work.cut_at",
-            given=work.cut_at_mm,
-            allowed=f"above 0 and at most the length, {length_text(work.length_mm, units)}",
-            mend="Measure from the chuck or the headstock centre to the cut.",
         )
 
 

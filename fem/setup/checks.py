@@ -8,12 +8,14 @@ from stickout.fem.setup.check_absorber import absorber_faults
 from stickout.fem.setup.check_added import shim_faults, wrap_faults
 from stickout.fem.setup.check_bar import bar_faults, edge_faults, smallest_size_mm
 from stickout.fem.setup.check_common import Faults
-from stickout.fem.setup.check_cut import cut_faults, material_faults, solve_faults, work_faults
+from stickout.fem.setup.check_cut import cut_faults, material_faults, solve_faults
 from stickout.fem.setup.check_grip import grip_faults
+from stickout.fem.setup.check_work import post_faults, rim_warnings, work_faults
 from stickout.fem.setup.parts import Setup
 from stickout.fem.units import UNITS
 
 SLENDER = 30  # overhang over the smallest size: beyond it the trade has no bars (common practice, no source)
+POST = "[post] is read and checked, but nothing counts it yet: what carries the holder stands still here."
 WITHOUT = "Notes, spring and losses leave the absorber out; margin and depth limit of a cut count it."
 CHECKS = (
     bar_faults,
@@ -24,6 +26,7 @@ CHECKS = (
     absorber_faults,
     cut_faults,
     work_faults,
+    post_faults,
     solve_faults,
 )
 
@@ -67,13 +70,36 @@ def check_setup(setup: Setup) -> None:
         raise fault
 
 
+def _left_out(setup: Setup) -> list[str]:
+    """Return the keys of a cut that its force needs and that are not there; none where nothing needs them."""
+    cut = setup.cut
+    if cut is None or cut.force_direction is not None:
+        return []
+    values = {
+        "work_material": cut.work_material,
+        "depth": cut.depth_mm,
+        "feed": cut.feed_mm,
+        "nose_radius": cut.nose_radius_mm,
+        "edge_angle_deg": cut.edge_angle_deg,
+    }
+    return [key for key, value in values.items() if value is None]
+
+
 def setup_warnings(setup: Setup) -> tuple[str, ...]:
     """Return what is allowed but doubtful in a set-up, one sentence each."""
     ratio = setup.bar.overhang_mm / smallest_size_mm(setup.bar, at_end=False)
     out = [] if setup.absorber is None else [WITHOUT]
+    left_out = _left_out(setup)
+    if left_out:
+        out.append(
+            f"[cut] leaves out {', '.join(left_out)}: the direction of its force is the usual one of its "
+            "operation, and nothing can be said of chatter."
+        )
+    if setup.post is not None:
+        out.append(POST)
     if ratio > SLENDER:
         out.append(
             f"The bar sticks out {ratio:.0f} times its size; beyond {SLENDER} it whips, and small faults of "
             "the grip outweigh anything computed here."
         )
-    return tuple(out)
+    return (*out, *rim_warnings(setup))

@@ -17,6 +17,7 @@ class Kind(Enum):
     YES_NO = "true or false"
     TWO_LENGTHS = "two lengths in brackets"
     NUMBERS = "numbers in brackets"
+    ONE_OR_THREE = "one number, or three in brackets along x, y, z"
     TABLES = "a list of tables"
 
 
@@ -91,6 +92,18 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "rear_tool": Kind.YES_NO,
         "wear_factor": Kind.NUMBER,
         "edge_radius_um": Kind.NUMBER,
+        "edge": Kind.TEXT,
+        "edge_land": Kind.LENGTH,
+        "clearance_deg": Kind.NUMBER,
+        "heard": Kind.TABLES,
+    },
+    "cut.heard": {
+        "rpm": Kind.NUMBER,
+        "heard": Kind.TEXT,
+        "depth": Kind.LENGTH,
+        "feed": Kind.LENGTH,
+        "overhang": Kind.LENGTH,
+        "pitch_hz": Kind.NUMBER,
     },
     "absorber": {
         "mass_g": Kind.NUMBER,
@@ -106,12 +119,34 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "held": Kind.TEXT,
         "material": Kind.TEXT,
         "cut_at": Kind.LENGTH,
+        "steps": Kind.TABLES,
+        "steadies": Kind.TABLES,
+        "jaw_length": Kind.LENGTH,
+        "quill_out": Kind.LENGTH,
+        "chuck_n_per_um": Kind.NUMBER,
+        "chuck_tilt_nm_per_rad": Kind.NUMBER,
+        "centre_n_per_um": Kind.NUMBER,
+        "steady_n_per_um": Kind.NUMBER,
+    },
+    "work.steps": {"start": Kind.LENGTH, "diameter": Kind.LENGTH, "bore": Kind.LENGTH},
+    "work.steadies": {"at": Kind.LENGTH},
+    "post": {
+        "n_per_um": Kind.ONE_OR_THREE,
+        "tilt_nm_per_rad": Kind.NUMBER,
+        "mass_kg": Kind.NUMBER,
+        "measured": Kind.TEXT,
     },
     "materials": {
         "youngs_modulus_gpa": Kind.NUMBER,
         "poisson_ratio": Kind.NUMBER,
         "density_kg_m3": Kind.NUMBER,
         "loss_factor": Kind.NUMBER,
+    },
+    "measured": {
+        "n_per_um_mm2": Kind.NUMBERS,
+        "loss_factor": Kind.NUMBERS,
+        "date": Kind.TEXT,
+        "origin": Kind.TEXT,
     },
     "solve": {"modes": Kind.COUNT, "accuracy": Kind.NUMBER},
 }
@@ -128,6 +163,10 @@ REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
     },
     "bar.steps": {"start": "Measure from the holder face to where the size changes."},
     "grip": {"style": "Say how the bar is held: rigid, held, bed, slot or sleeve."},
+    "cut.heard": {
+        "rpm": "Write the speed of the spindle at which the cut was heard.",
+        "heard": 'Write "sang" or "quiet".',
+    },
     "shim": {"material": "Say what the shim is made of.", "thickness": "Measure the sheet."},
     "wrap": {
         "material": "Say what the wrap is made of.",
@@ -148,6 +187,8 @@ REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
         "material": "Say what the work is made of.",
         "cut_at": "Measure from the chuck or the headstock centre to the cut.",
     },
+    "work.steps": {"start": "Measure from the chuck or the headstock centre to where the size changes."},
+    "work.steadies": {"at": "Measure from the chuck or the headstock centre to the fingers."},
 }
 
 # What each grip style takes beside `style`; those it cannot do without come with advice.
@@ -174,6 +215,7 @@ STYLE_REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
 SPACING: Final[Mapping[str, str]] = {
     "screw_spacing": "Measure from the middle of one screw to the middle of the next."
 }
+RADII: Final = ("radius", "bar_radius", "r")  # of a bar or of work, whose diameter is what callipers give
 # What people write for a depth measured on the diameter: the key is unknown, the advice is special.
 DIAMETER_DEPTHS: Final = (
     "depth_on_diameter",

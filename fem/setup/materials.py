@@ -8,49 +8,19 @@ from typing import Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain, folded, hint
+from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
 from stickout.fem.units import GPA
 
-USER_SOURCE: Final = "given by the user"
-
-
-@dataclass(frozen=True)
-class Band:
-    """A number as well as it is known: low, likely, high, and where it comes from.
-
-    The source ends with its mark: opened; recalled, not opened; computed here; or it is
-    "common practice, no source" or "given by the user".
-    """
-
-    low: float
-    likely: float
-    high: float
-    source: str
-
-    def __post_init__(self) -> None:
-        if self.low > self.likely or self.likely > self.high:
-            raise InputError(
-                key="band",
-                given=(self.low, self.likely, self.high),
-                allowed="low, likely, high in rising order",
-                mend="Order the three numbers.",
-            )
-
-    def at_end(self, side: str) -> Band:
-        """Return the band of no width at one end of this one: ``low``, ``likely`` or ``high``."""
-        return exactly(getattr(self, side), self.source)
-
-
-def exactly(value: float, source: str = USER_SOURCE) -> Band:
-    """Return the band of a number that is taken as it stands: low, likely and high are equal.
-
-    Examples
-    --------
-    >>> from stickout.fem import exactly
-    >>> measured = exactly(0.02)
-    >>> measured.low == measured.likely == measured.high, measured.source
-    (True, 'given by the user')
-    """
-    return Band(value, value, value, source)
+__all__ = [
+    "TRADE_NAMES",
+    "USER_SOURCE",
+    "Band",
+    "Material",
+    "OwnValues",
+    "exactly",
+    "material_named",
+    "own_material",
+]
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,7 @@ from stickout.fem.setup.grips import (
 )
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
+from stickout.fem.setup.work_parts import WORK_HOLDS, Post, Steady, Work, WorkStep
 from stickout.meshes.parts import Bar, Edge, Shim, Wrap
 
 __all__ = [
@@ -39,27 +40,33 @@ __all__ = [
     "STYLES",
     "WALLS",
     "WORK_HOLDS",
+    "WORK_SIDES",
     "Absorber",
     "BedGrip",
     "Cut",
     "Grip",
     "HeldGrip",
     "Joint",
+    "Post",
     "RigidGrip",
     "Setup",
     "SleeveGrip",
     "SlotGrip",
     "Solve",
+    "Steady",
     "Turns",
     "Work",
+    "WorkStep",
 ]
 
 BONDS: Final = ("bonded", "loose")
+EDGE_STATES: Final = ("ground", "honed", "worn")
+HEARD: Final = ("sang", "quiet")
 OPERATIONS: Final = ("turning", "boring", "facing", "parting")
-FEED_SIDES: Final = ("left", "right")
+FEED_SIDES: Final = ("headstock", "tailstock")
+WORK_SIDES: Final = ("left", "right")
 WALLS: Final = ("front", "rear")
 ABSORBER_MOVES: Final = ("both", "up", "sideways")
-WORK_HOLDS: Final = ("chuck", "chuck and centre", "between centres")
 
 
 @dataclass(frozen=True)
@@ -75,13 +82,25 @@ class Turns:
 
 
 @dataclass(frozen=True)
+class HeardCut:
+    """A cut that was made and heard: ``sang`` or ``quiet``; None where it was as the set-up says."""
+
+    rpm: float
+    heard: str
+    depth_mm: float | None = None
+    feed_mm: float | None = None
+    overhang_mm: float | None = None
+    pitch_hz: float | None = None
+
+
+@dataclass(frozen=True)
 class Cut:
     """What is cut and how; None where the set-up does not say.
 
     ``depth_mm`` is radial. ``edge_angle_deg`` is the tool cutting edge angle (ISO 3002 kappa_r).
     ``force_direction`` is the force on the tool in the bar frame, any length, instead of the force model's.
     ``feed_toward`` is for turning, ``wall`` (of the bore that is cut, front is +y) for boring, ``work_side``
-    (where the work lies) for facing; left is -y, right +y. None is the usual side: left, or front.
+    (where the work lies) for facing, left is -y, right +y. None is the usual side: headstock, front, or left.
 
     Examples
     --------
@@ -110,23 +129,16 @@ class Cut:
     rear_tool: bool = False
     wear_factor: float = 1.0
     edge_radius_um: float | None = None
+    edge: str | None = None
+    edge_land_mm: float | None = None
+    clearance_deg: float | None = None
+    heard: tuple[HeardCut, ...] = ()
 
     @property
     def side(self) -> str | None:
         """Return the side of the operation, as ``stickout.fem.force.directions.cut_directions`` takes it."""
         sides = {"turning": self.feed_toward, "boring": self.wall, "facing": self.work_side}
         return sides.get(self.operation or "")
-
-
-@dataclass(frozen=True)
-class Work:
-    """The part that is cut; ``cut_at_mm`` is the distance from the chuck or the headstock centre."""
-
-    diameter_mm: float
-    length_mm: float
-    held: str
-    cut_at_mm: float
-    bore_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -180,6 +192,7 @@ class Setup:
     turns: Turns | None = None
     cut: Cut | None = None
     work: Work | None = None
+    post: Post | None = None
     absorber: Absorber | None = None
     solve: Solve = field(default_factory=Solve)
     title: str = ""

@@ -7,7 +7,7 @@ from typing import Any
 
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING, Plain, hint, nearest
-from stickout.fem.setup.keys import DIAMETER_DEPTHS, KEYS, REQUIRED, SECTIONS
+from stickout.fem.setup.keys import DIAMETER_DEPTHS, KEYS, RADII, REQUIRED, SECTIONS
 from stickout.fem.setup.values import STAND_INS, convert
 from stickout.fem.units import UNITS
 
@@ -110,6 +110,8 @@ def unknown_key(dotted: str, *, key: str, like: str) -> InputError:
     mend = hint(key, known, otherwise=f"It belongs in {' or '.join(homes)}." if homes else "Take it out.")
     if like == "cut" and key in DIAMETER_DEPTHS:
         mend = "Write depth instead. Depth is radial: half of what comes off the diameter."
+    if key in RADII and "diameter" in KEYS[like]:
+        mend = "Double it: write the diameter."
     return InputError(
         key=dotted, given=Plain("an unknown key"), allowed="one of " + ", ".join(known), mend=mend
     )

@@ -22,12 +22,14 @@ STAND_INS: Final[Mapping[Kind, Any]] = {
     Kind.YES_NO: False,
     Kind.TWO_LENGTHS: (math.nan, math.nan),
     Kind.NUMBERS: (math.nan, math.nan, math.nan),
+    Kind.ONE_OR_THREE: (math.nan, math.nan, math.nan),
     Kind.TABLES: (),
 }
 LEAST_MM: Final = 1e-6  # a nanometre: nothing on a lathe is measured finer
 # Sizes of numbers that can be worked with: what lies beyond overflows somewhere, and nothing real does.
 LEAST, MOST = 1e-15, 1e15
 MOST_LETTERS: Final = 200  # of a title or a name
+_BARE: Final = re.compile(r"\s*[+-]?[0-9][0-9./ ]*")
 _ON_DIAMETER: Final = re.compile(r"\bdia|ø|⌀", re.IGNORECASE)
 
 
@@ -63,7 +65,9 @@ def _length_mm(raw: object, key: str, units: str) -> float:
     if key == "cut.depth" and _ON_DIAMETER.search(raw):
         mend = "Depth is radial: give half of what comes off the diameter."
         raise InputError(key=key, given=raw, allowed="a radial depth", mend=mend)
-    return parse_length_mm(raw, key=key)
+    # "1/2" and "2.5" are inches where the file's units are; in mm a number in quotes may be a slip.
+    bare = units == "inch" and _BARE.fullmatch(raw) is not None
+    return parse_length_mm(f"{raw} in" if bare else raw, key=key)
 
 
 def _number(raw: object, key: str, _units: str, *, kind: Kind = Kind.NUMBER) -> float:
@@ -127,6 +131,15 @@ def _numbers(raw: object, key: str, units: str) -> tuple[float, ...]:
     return tuple(_number(one, key, units) for one in raw)
 
 
+def _one_or_three(raw: object, key: str, units: str) -> tuple[float, ...]:
+    """Return three numbers: those given, or one for all."""
+    if not isinstance(raw, list):
+        return (_number(raw, key, units, kind=Kind.ONE_OR_THREE),) * 3
+    if len(raw) != 3:
+        raise _wrong(raw, Kind.ONE_OR_THREE, key, "Write one number for all, or [along x, along y, along z].")
+    return _numbers(raw, key, units)
+
+
 def _tables(raw: object, key: str, _units: str) -> tuple[Any, ...]:
     """Return a list of tables, unread."""
     if not isinstance(raw, list) or not all(isinstance(one, dict) for one in raw):
@@ -148,5 +161,6 @@ _CONVERTERS: Final[Mapping[Kind, Callable[[Any, str, str], Any]]] = {
     Kind.YES_NO: _yes_no,
     Kind.TWO_LENGTHS: _two_lengths,
     Kind.NUMBERS: _numbers,
+    Kind.ONE_OR_THREE: _one_or_three,
     Kind.TABLES: _tables,
 }

@@ -12,8 +12,8 @@ from stickout.fem.units import MM_PER_INCH
 
 _EDGE: Final = ("end_distance", "offset_y", "offset_z")
 _SIZES: Final = ("diameter", "bore", "across_flats", "width", "height")
-_CUT_LENGTHS: Final = ("depth", "feed", "nose_radius", "work_diameter")
-_USUAL_CUT: Final[dict[str, object]] = {"rake_deg": 0.0, "wear_factor": 1.0, "rear_tool": False}
+_CUT_LENGTHS: Final = ("depth", "feed", "nose_radius", "work_diameter", "edge_land")
+_USUAL_CUT: Final[dict[str, object]] = {"rake_deg": 0.0, "wear_factor": 1.0, "rear_tool": False, "heard": ()}
 
 
 def setup_toml(setup: Setup, *, title: str) -> str:

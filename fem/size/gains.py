@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from stickout.fem.beam.hand_bar import hand_note, hand_spring
+from stickout.fem.setup.changes import with_material
 from stickout.fem.setup.material_table import MATERIALS, STEEL
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
-from stickout.fem.solid.setting import with_material
 from stickout.fem.study.clamped_loss import CLAMPED
 from stickout.meshes.parts import Bar, Step
 

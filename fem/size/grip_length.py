@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from stickout.fem.beam.hand_bar import hand_note, hand_spring
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.errors import InputError
 from stickout.fem.halving import halved
+from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.changes import with_grip_length
 from stickout.fem.setup.parts import Setup
 from stickout.fem.size.overhangs import seat_ends
 
@@ -75,11 +76,6 @@ def grip_curve(setup: Setup, *, size_mm: float) -> GripCurve:
         points.append(GripPoint(share * size_mm, spring / hand_spring(one), hand_note(one) / note))
     soft, likely, stiff = (_knee(one, size_mm) for one in seat_ends(setup))
     return GripCurve(points, Spread(stiff, likely, soft, {}))
-
-
-def with_grip_length(setup: Setup, gripped_mm: float) -> Setup:
-    """Return the set-up with another gripped length."""
-    return replace(setup, bar=replace(setup.bar, gripped_mm=gripped_mm))
 
 
 def _knee(setup: Setup, size_mm: float) -> float:

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.errors import InputError
+from stickout.fem.force.directions import cut_directions
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import BedGrip, RigidGrip, Setup, Solve
@@ -59,7 +60,7 @@ class Option:
         """Return the size of what sticks out [mm]: diameter, width of a square, height of a rectangle."""
         bar = self.setup.bar
         step = bar.steps[-1].diameter_mm if bar.steps else None
-        return step or bar.diameter_mm or bar.height_mm or bar.width_mm or 0.0
+        return step or bar.size_mm
 
 
 def space_of(job: SizeJob) -> Space:
@@ -177,7 +178,7 @@ def _fitted(job: SizeJob, material: Material, bar: Bar, *, made: str) -> Iterato
 
 def held_setup(job: SizeJob, material: Material, *, bar: Bar, edge: Edge) -> Setup:
     """Return the set-up of a bar for a job: gripped as the job says, with the job's cut."""
-    across = bar.diameter_mm or bar.height_mm or bar.width_mm or 0.0
+    across = bar.size_mm
     rigid = job.holder.style == "rigid"
     return Setup(
         bar=replace(bar, gripped_mm=0.0 if rigid else job.gripped_for(across)),
@@ -219,7 +220,9 @@ def _shank(job: SizeJob, material: Material, *, made: str, sizes: tuple[float, f
 
 def shoulder_side(job: SizeJob) -> int:
     """Return which side of a shank the shoulder lies on, that of the feed: 1 for +y, -1 for -y."""
-    return 1 if job.working_cut.side == "right" else -1
+    cut = job.working_cut
+    ways = cut_directions(cut.operation or "turning", cut.side, rear_tool=cut.rear_tool)
+    return 1 if (ways.feed + ways.passive)[1] > 0 else -1
 
 
 def shape_family(job: SizeJob) -> dict[str, Setup]:

@@ -9,13 +9,13 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.beam.hand_bar import hand_note, hand_spring
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.cut.spread import PERFECT_BAND, with_grip
 from stickout.fem.halving import halved
+from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.changes import stretched, with_material
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Band, Material, exactly
 from stickout.fem.setup.parts import RigidGrip, Setup
-from stickout.fem.solid.setting import with_material
 
 # Overhang over size that the trade allows: public trade articles agree within these (check values j.LD.*).
 RULES: Final[Mapping[str, Band]] = {
@@ -43,17 +43,10 @@ def slope(setup: Setup) -> Slope:
     ------
     Central difference of the beam formulas (computed here); k ~ L^-3, f ~ L^-2 on a rigid root.
     """
-    longer, shorter = (with_overhang(setup, setup.bar.overhang_mm + way * _STEP_MM) for way in (1, -1))
+    longer, shorter = (stretched(setup, setup.bar.overhang_mm + way * _STEP_MM) for way in (1, -1))
     stiff = [1 / hand_spring(one) for one in (longer, shorter)]
     now = 1 / hand_spring(setup)
     return Slope((stiff[1] - stiff[0]) / now, hand_note(shorter) - hand_note(longer))
-
-
-def with_overhang(setup: Setup, overhang_mm: float) -> Setup:
-    """Return the set-up with another overhang; steps keep their share of it."""
-    share = overhang_mm / setup.bar.overhang_mm
-    steps = tuple(replace(one, start_mm=one.start_mm * share) for one in setup.bar.steps)
-    return replace(setup, bar=replace(setup.bar, overhang_mm=overhang_mm, steps=steps))
 
 
 def overhang_for(
@@ -78,9 +71,9 @@ def overhang_for(
         None where the target lies outside.
     """
     low, high = (share * size_mm for share in _REACH)
-    if not measure(with_overhang(setup, low)) <= target <= measure(with_overhang(setup, high)):
+    if not measure(stretched(setup, low)) <= target <= measure(stretched(setup, high)):
         return None
-    return halved(lambda one: measure(with_overhang(setup, one)) <= target, (low, high), times=_HALVINGS)[0]
+    return halved(lambda one: measure(stretched(setup, one)) <= target, (low, high), times=_HALVINGS)[0]
 
 
 def overhang_for_spring(setup: Setup, spring: float, *, size_mm: float) -> Spread | None:

@@ -9,10 +9,11 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.beam.hand_bar import hand_spring
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.cut.stiffer import cut_bands_at
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of
+from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.changes import stretched
 from stickout.fem.setup.material_table import MATERIALS
 from stickout.fem.setup.materials import Band
 from stickout.fem.size.asked import Asked, check_asked
@@ -32,7 +33,6 @@ from stickout.fem.size.overhangs import (
     overhang_per_height,
     slope,
     spring_band,
-    with_overhang,
 )
 from stickout.fem.size.size import SizeAnswer
 from stickout.fem.size.stock import PRACTICE
@@ -140,7 +140,7 @@ def design_questions(answer: SizeAnswer, asked: Asked) -> Questions:
     check_asked(job, asked)
     setup = option.setup
     holes, assumed = _holes(option, asked)
-    gripped = setup.bar.diameter_mm or setup.bar.height_mm or setup.bar.width_mm or 0.0
+    gripped = setup.bar.size_mm
     return Questions(
         asked=asked,
         materials=material_gains(setup, job.materials),
@@ -186,12 +186,12 @@ def _reach(answer: SizeAnswer, asked: Asked) -> Reach:
     load = LOAD_N if job.cut is None else float(np.linalg.norm(case_of(job.cut).on_tool))
     wanted, equal = asked.spring_off_mm, {}
     if job.boring:
-        plain = with_overhang(setup, RULES["steel"].likely * size)
+        plain = stretched(setup, RULES["steel"].likely * size)
         for material in (*(MATERIALS[name] for name in ASKED), *job.materials):
             equal[material.name] = equal_stiffness_overhang(plain, material, size_mm=size)
     return Reach(
         rule=rule,
-        rule_spring=None if rule is None else hand_spring(with_overhang(setup, rule.likely * size)),
+        rule_spring=None if rule is None else hand_spring(stretched(setup, rule.likely * size)),
         load_n=load,
         spring=None if wanted is None else overhang_for_spring(setup, wanted * MM / load, size_mm=size),
         depth=_depth_reach(answer, asked),
@@ -209,7 +209,7 @@ def _depth_reach(answer: SizeAnswer, asked: Asked) -> Spread | None:
     setup, size = best.option.setup, best.option.size_mm
     overhangs = [share * size for share in _OVERHANGS]
     now = hand_spring(setup)
-    factors = [now / hand_spring(with_overhang(setup, one)) for one in overhangs]
+    factors = [now / hand_spring(stretched(setup, one)) for one in overhangs]
     depths = [one.depth for one in cut_bands_at(best.result, factors)]
     return overhang_for_depth(overhangs, depths, wanted=asked.wanted_depth_mm * MM)
 

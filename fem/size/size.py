@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from stickout.fem.beam.hand_bar import hand_note, hand_spring
-from stickout.fem.chatter.uncertainty import Spread
 from stickout.fem.cut.assumed import force_assumptions
 from stickout.fem.cut.spread import PERFECT_BAND, CutSpread
 from stickout.fem.cut.stiffer import cut_bands
 from stickout.fem.force.case import case_of
+from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.materials import Band
 from stickout.fem.size.job import SizeJob, check_job
 from stickout.fem.size.job_assumed import job_assumptions

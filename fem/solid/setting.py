@@ -58,7 +58,11 @@ def support_of(setup: Setup) -> Support:
         under = "shim on floor" if setup.shim else "bar on floor"
         springs = {
             under: _layer("floor", grip.joint),
-            "screws on bar": replace(_layer("screws", grip.joint), area=grip.screw_area_mm2 * 1e-6),
+            "screws on bar": replace(
+                _layer("screws", grip.joint),
+                area=grip.screw_area_mm2 * 1e-6,
+                within=grip.hold.screw_side_mm / 2 * 1e-3,
+            ),
         }
         joints = {"bar on shim": _layer("bar on shim", grip.joint)} if setup.shim else {}
         return Support(springs=springs, joints=joints)
@@ -125,8 +129,3 @@ def loss_factors(setup: Setup, names: Sequence[str]) -> dict[str, Band]:
         elif faces is not None:
             out[name] = faces.loss_factor
     return out
-
-
-def with_material(setup: Setup, region: str, *, material: Material) -> Setup:
-    """Return the set-up with another material in one region."""
-    return replace(setup, materials={**setup.materials, region: material})

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stickout.fem.solid.slab import Ties
-from stickout.meshes.shape import gauss_rule
+from stickout.meshes.shape import QUAD8, Rule, gauss_rule, serendipity
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 
@@ -24,12 +24,16 @@ class Spring:
         Stiffness per area [N/m^3].
     area
         True area [m^2] where the facets of the patch cannot follow it: their stiffness is scaled to it.
+    within
+        Greatest distance [m] from the middle, y = 0, that is pressed: facets are counted only as far, so
+        that what presses is the same on every mesh. None: whole facets.
     """
 
     patch: str
     normal: float
     shear: float
     area: float | None = None
+    within: float | None = None
 
 
 def held_nodes(mesh: TaggedMesh, patches: Sequence[str]) -> BoolArray:
@@ -56,12 +60,41 @@ def bed(mesh: TaggedMesh, spring: Spring) -> Ties:
         One group of 8 nodes for every facet.
     """
     facets = mesh.patches[spring.patch]
-    stiffness = facet_stiffness(mesh.points, facets, normal=spring.normal, shear=spring.shear)
+    stiffness, unit = (
+        _pressed(mesh.points, facets, spring.within, normal=normal, shear=shear)
+        for normal, shear in ((spring.normal, spring.shear), (1.0, 1.0))
+    )
     if spring.area is not None:
         # All nodes moved by 1 along the face feel the shear stiffness times the area of the facets.
-        unit = facet_stiffness(mesh.points, facets, normal=1.0, shear=1.0)[:, ::3, ::3].sum()
-        stiffness *= spring.area / unit
+        stiffness *= spring.area / unit[:, ::3, ::3].sum()
     return Ties(facets, stiffness)
+
+
+def _pressed(
+    points: FloatArray, facets: IntArray, within: float | None, *, normal: float, shear: float
+) -> FloatArray:
+    """Return the stiffness of facets, counted only up to a distance from y = 0 where one is given."""
+    if within is None:
+        return facet_stiffness(points, facets, normal=normal, shear=shear)
+    # Facets walk across the bar from their first corner to their second.
+    start, stop = points[facets[:, :2], 1].T
+    ends = np.stack([np.clip(v, -within, within) for v in (start, stop)], axis=1)
+    share = np.round((2 * ends - (start + stop)[:, None]) / (stop - start)[:, None], 9)
+    out = np.empty((len(facets), 24, 24))
+    for low, high in np.unique(share, axis=0):
+        mine = (share == (low, high)).all(axis=1)
+        rule = _part_of_rule(float(low), float(high))
+        out[mine] = facet_stiffness(points, facets[mine], normal=normal, shear=shear, rule=rule)
+    return out
+
+
+def _part_of_rule(low: float, high: float) -> Rule:
+    """Return the Gauss points of the part of a facet between two of its lines, -1 to 1."""
+    place, weight = np.polynomial.legendre.leggauss(3)
+    across = (low + high) / 2 + (high - low) / 2 * place
+    s, t = np.meshgrid(across, place, indexing="ij")
+    values, gradients = serendipity(QUAD8, np.stack([s.ravel(), t.ravel()], axis=1))
+    return Rule(values, gradients, (high - low) / 2 * np.outer(weight, weight).ravel())
 
 
 def joint(mesh: TaggedMesh, spring: Spring) -> Ties:
@@ -111,7 +144,9 @@ def skin_mass(mesh: TaggedMesh, patch: str, *, per_area: Callable[[FloatArray], 
     return mass
 
 
-def facet_stiffness(points: FloatArray, facets: IntArray, *, normal: float, shear: float) -> FloatArray:
+def facet_stiffness(
+    points: FloatArray, facets: IntArray, *, normal: float, shear: float, rule: Rule | None = None
+) -> FloatArray:
     """Return the integral of ``N_a N_b (shear I + (normal - shear) n n^T)`` over each facet.
 
     Parameters
@@ -120,13 +155,15 @@ def facet_stiffness(points: FloatArray, facets: IntArray, *, normal: float, shea
         Node positions [m] and the 8 nodes of each facet.
     normal, shear
         Stiffness per area [N/m^3].
+    rule
+        Points and weights of the part of a facet that counts; the whole facet's when None.
 
     Returns
     -------
     ndarray
         Shape (n_facets, 24, 24) [N/m].
     """
-    rule = gauss_rule(2)
+    rule = rule or gauss_rule(2)
     tangents = np.matmul(rule.gradients, points[facets][:, None])
     upright = np.cross(tangents[:, :, 0], tangents[:, :, 1])
     area = np.linalg.norm(upright, axis=2)

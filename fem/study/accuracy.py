@@ -1,100 +1,57 @@
-"""How fine the mesh must be: solve on finer and finer ones, take the limit, tell what is left.
+"""How fine the mesh must be: solve on nested meshes, take the limit, tell what may be left.
 
-The frequencies of successive meshes fall towards the exact ones by a steady ratio. The last step times
-what that ratio leaves is the correction; it is applied, and it is also the error that is reported.
+The second mesh is a subdivision of the first, so its frequencies lie lower and its compliance higher, and
+the exact ones beyond both. What is left is at most half of the step between the two (a third by theory, and
+at most a half of it was seen): the limit is put in the middle, a quarter of the step on, and 0.3 of the step
+is told as error. Where that is more than was asked for, each direction of the mesh is refined by itself.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
+from stickout.fem.study.meshes_limit import MeshNumbers, Tended, split, tended
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray
 
 
 @dataclass(frozen=True)
 class Levels:
-    """Meshes of rising fineness, and how their errors fall.
-
-    Attributes
-    ----------
-    fineness
-        From coarse to fine.
-    ratio
-        Error left on a mesh over that of the one before, taken when only two are known.
-    doubt
-        Part of the correction that is reported as error then: what the correction misses by while the
-        true ratio lies in the range that was seen.
-    """
+    """Two nested meshes, the first coarse, and whether a softly held rim makes finer cells there idle."""
 
     fineness: Sequence[Fineness]
-    ratio: float
-    doubt: float
+    soft: bool = False
 
 
-# Each level halves the cells of the section and the least length. Even numbers of cells, so that a bar
-# that is its own mirror image has a mesh that is. Sizes and ratios by scanning the converged set (computed
-# here, see DEVELOPERS.md): ratios 0.3 to 0.4 (the singular line round a held face gives 2^-1.42 = 0.37),
-# 0.1 on smooth parts, 0.5 for axial modes, so the assumed 0.35 misses by at most 1.2 of the correction.
-ROUND = Levels(
-    (
-        Fineness(2, 1, 0.11, 0.5, 0.05),
-        Fineness(4, 1, 0.055, 0.3, 0.025),
-        Fineness(8, 2, 0.028, 0.18, 0.0125),
-        Fineness(12, 3, 0.014, 0.11, 0.006),
-    ),
-    ratio=0.35,
-    doubt=1.2,
-)
-FLAT = Levels(
-    (
-        Fineness(2, 1, 0.2, 0.5, 0.05),
-        Fineness(4, 1, 0.1, 0.3, 0.025),
-        Fineness(8, 1, 0.05, 0.18, 0.0125),
-        Fineness(12, 1, 0.025, 0.11, 0.006),
-    ),
-    ratio=0.35,
-    doubt=1.2,
-)
-# Joints soften the stress at the holder face, and a modelled holder makes every layer dear: fewer layers do.
-ROUND_IN_JOINTS = replace(
-    ROUND,
-    fineness=(Fineness(2, 1, 0.11, 0.7, 0.1), Fineness(4, 1, 0.055, 0.42, 0.05), *ROUND.fineness[2:]),
-)
-FLAT_IN_JOINTS = replace(
-    FLAT,
-    fineness=(Fineness(2, 1, 0.2, 0.7, 0.1), Fineness(4, 1, 0.1, 0.42, 0.05), *FLAT.fineness[2:]),
-)
-# Where a grip holds part of a side as if it were one with it, the error falls only with the length itself:
-# ratios 0.41 to 0.51, and finer cells along that line from the start.
-PRESSED = Levels(
-    (
-        Fineness(2, 1, 0.1, 0.5, 0.03, 3.0),
-        Fineness(4, 1, 0.05, 0.4, 0.015, 3.0),
-        Fineness(6, 1, 0.025, 0.3, 0.0075, 3.0),
-        Fineness(8, 1, 0.0125, 0.2, 0.00375, 3.0),
-    ),
-    ratio=0.45,
-    doubt=0.55,
-)
+def nested(coarse: Fineness, *, soft: bool = False) -> Levels:
+    """Return a coarse mesh, and it with every interval halved and what touches a singular line once more."""
+    return Levels((coarse, replace(coarse, cuts=1, deep=1)), soft)
 
-# With three meshes the ratio is seen; a correction by it misses by less.
-_RATIO_RANGE = (0.1, 0.6)
-_DOUBT_SEEN = 0.75
-_LEAST_ERROR = 1e-6
-# The next level is not tried when it would have more unknowns than this for each symmetric part, where many
-# like set-ups share factors that are all kept.
-MOST_UNKNOWNS = 60_000
-# The same for one set-up by itself, which is solved by iteration where factors would be too large: half a
-# minute and two gigabytes at most, whatever its symmetry (see DEVELOPERS.md).
-MOST_ALONE = 240_000
-# A first mesh above this is made coarser: a bar of very unlike sizes is scaled by its thinnest piece.
-MOST_AT_FIRST = 36_000
+
+# First meshes. Their errors, in parts of the step to the second mesh: 0.06 to 0.43, whatever the section and
+# the grip (measured, see DEVELOPERS.md and tests/benchmarks/bench_told_error.py).
+ROUND: Final = nested(Fineness(2, 1, 0.11, 1.0, 0.11))
+ROUND_SOFT: Final = nested(Fineness(2, 1, 0.12, 0.7, 0.12), soft=True)
+FLAT: Final = nested(Fineness(2, 1, 0.167, 0.7, 0.15))
+FLAT_SOFT: Final = nested(Fineness(2, 1, 0.2, 0.7, 0.2), soft=True)
+# Where a grip holds part of a side as if it were one with it, every layer counts less than its rim.
+PRESSED: Final = nested(Fineness(2, 1, 0.18, 1.2, 0.18))
+
+# One mesh alone, where a second is too large: its frequencies were never off by more than 1.1 %.
+_ALONE: Final = 0.05
+# A mesh with more unknowns is not tried: half a minute and two gigabytes at most (see DEVELOPERS.md).
+MOST_ALONE: Final = 240_000
+# The same for one direction by itself: three of them are solved.
+MOST_APART: Final = 120_000
+# A second mesh above this is avoided by a coarser pair, as long as that helps.
+MOST_AT_FIRST: Final = 120_000
+_COARSER_TIMES: Final = 6
 
 
 @dataclass(frozen=True)
@@ -115,22 +72,47 @@ class Limit:
     Attributes
     ----------
     finest
-        The finest mesh solved.
+        The finest mesh whose modes are kept.
     frequency_hz
         Frequencies in the limit [Hz], shape (n_modes,).
     error
         Relative error of each, shape (n_modes,).
     compliance
         Static compliance in the limit [m/N], shape (3, 3).
+    compliance_error
+        Error of each entry over the root of its two diagonal entries' product, shape (3, 3).
     reached
-        False when the wanted accuracy was not reached on the finest mesh allowed.
+        False when the wanted accuracy was not reached on the finest meshes allowed.
     """
 
     finest: Level
     frequency_hz: FloatArray
     error: FloatArray
     compliance: FloatArray
+    compliance_error: FloatArray
     reached: bool
+
+
+def fitting(levels: Levels, size: Callable[[Fineness], int]) -> Levels:
+    """Return levels whose second mesh is of bearable size, by coarser cells where that helps.
+
+    Parameters
+    ----------
+    levels
+        The meshes that suit the bar.
+    size
+        Tells the unknowns of a mesh.
+    """
+    had = size(levels.fineness[-1])
+    for _ in range(_COARSER_TIMES):
+        if had <= MOST_AT_FIRST:
+            break
+        tried = coarser(levels)
+        has = size(tried.fineness[-1])
+        if has > 0.97 * had:
+            break
+        levels, had = tried, has
+    return levels
 
 
 def coarser(levels: Levels) -> Levels:
@@ -138,13 +120,7 @@ def coarser(levels: Levels) -> Levels:
     return replace(
         levels,
         fineness=[
-            replace(
-                f,
-                skin=1.5 * f.skin,
-                longest=1.5 * f.longest,
-                first=1.5 * f.first,
-                around=max(2, f.around - 2),
-            )
+            replace(f, skin=1.5 * f.skin, longest=1.5 * f.longest, first=1.5 * f.first, rings=1)
             for f in levels.fineness
         ],
     )
@@ -158,16 +134,16 @@ def refine(
     wanted: int,
     size: Callable[[Fineness], int] | None = None,
 ) -> Limit:
-    """Solve on finer meshes until the error of every wanted frequency is inside the accuracy.
+    """Solve on nested meshes, and finer in each direction while the error told is above the accuracy.
 
     Parameters
     ----------
     solve
         Meshes and solves at a fineness.
     levels
-        Which meshes; two are always used.
+        Which meshes.
     accuracy
-        Wanted relative error of the frequencies [-].
+        Wanted relative error of the frequencies and of the compliance [-].
     wanted
         How many of the lowest modes must reach it.
     size
@@ -176,102 +152,61 @@ def refine(
     Returns
     -------
     Limit
-        Frequencies and compliance in the limit, with the error of each frequency.
+        Frequencies and compliance in the limit, with the error of each.
 
     Source
     ------
-    Richardson's extrapolation with the ratio seen on three meshes (recalled, not opened).
+    Min-max principle on nested spaces; splitting extrapolation, one direction at a time (recalled, not
+    opened). Constants measured, see DEVELOPERS.md.
     """
-    solved = [solve(fineness) for fineness in levels.fineness[:2]]
-    limit = _limit(solved, levels, wanted=wanted, accuracy=accuracy)
-    for fineness in levels.fineness[2:]:
-        if limit.reached or (size is not None and size(fineness) > MOST_ALONE):
-            break
-        for level in solved:
-            level.model.let_go()
-        solved = [*solved[-2:], solve(fineness)]
-        limit = _limit(solved, levels, wanted=wanted, accuracy=accuracy)
-    return limit
+    coarse = solve(levels.fineness[0])
+    if size is not None and size(levels.fineness[1]) > MOST_ALONE:
+        return _limit(coarse, _by_itself(_numbers(coarse)), accuracy, wanted)
+    coarse.model.let_go()
+    fine = solve(levels.fineness[1])
+    pair = [_numbers(coarse), _numbers(fine)]
+    limit = _limit(fine, tended(pair), accuracy, wanted)
+    if limit.reached:
+        return limit
+    fine.model.let_go()
+    # Less than all directions tell no more than the pair does.
+    if size is not None and any(size(finer) > MOST_APART for finer in directions(levels).values()):
+        return limit
+    more: dict[str, MeshNumbers] = {}
+    for name, finer in directions(levels).items():
+        level = solve(finer)
+        level.model.let_go()
+        more[name] = _numbers(level)
+    return _limit(fine, split(pair, more), accuracy, wanted)
 
 
-def _limit(solved: Sequence[Level], levels: Levels, *, wanted: int, accuracy: float) -> Limit:
-    """Return the limit of two or three meshes."""
-    told = [MeshNumbers(s.modes.frequency_hz, s.kinds, s.compliance) for s in solved]
-    found = tended(told, levels)
+def directions(levels: Levels) -> dict[str, Fineness]:
+    """Return the second mesh refined in one direction each: at singular lines, along, across."""
+    fine = levels.fineness[1]
+    rim = {} if levels.soft else {"singular": replace(fine, deep=fine.deep + 2)}
+    return rim | {"along": replace(fine, along=1), "across": replace(fine, across=1)}
+
+
+def _numbers(level: Level) -> MeshNumbers:
+    """Return what a level told; modes of unlike symmetric parts are never taken for each other."""
+    labels = [f"{kind} {part}" for kind, part in zip(level.kinds, level.modes.part, strict=True)]
+    return MeshNumbers(level.modes.frequency_hz, labels, level.compliance)
+
+
+def _limit(finest: Level, found: Tended, accuracy: float, wanted: int) -> Limit:
+    """Return what was found, and whether it is as good as was asked for."""
+    worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
     return Limit(
-        finest=solved[-1],
+        finest=finest,
         frequency_hz=found.frequency_hz,
         error=found.error,
         compliance=found.compliance,
-        reached=bool(np.all(found.error[:wanted] <= accuracy)),
+        compliance_error=found.compliance_error,
+        reached=bool(worst <= accuracy),
     )
 
 
-@dataclass(frozen=True)
-class MeshNumbers:
-    """What one mesh told: frequencies [Hz], their kinds, compliance at the edge [m/N], (3, 3)."""
-
-    frequency_hz: FloatArray
-    kinds: Sequence[str]
-    compliance: FloatArray
-
-
-@dataclass(frozen=True)
-class Tended:
-    """Frequencies [Hz], their relative errors, and compliance [m/N] in the limit of fine meshes."""
-
-    frequency_hz: FloatArray
-    error: FloatArray
-    compliance: FloatArray
-
-
-def tended(solved: Sequence[MeshNumbers], levels: Levels) -> Tended:
-    """Return what two or three meshes tend to.
-
-    Parameters
-    ----------
-    solved
-        What the meshes told, from coarse to fine, as many modes each.
-    levels
-        How their errors fall.
-
-    Source
-    ------
-    Richardson's extrapolation with the ratio seen on three meshes (recalled, not opened).
-    """
-    finest = solved[-1]
-    runs = np.array([_matched(level, finest) for level in solved])
-    last = runs[-1] - runs[-2]
-    ratio = np.full(len(last), levels.ratio)
-    compliance_ratio, doubt = levels.ratio, levels.doubt
-    if len(solved) == 3:
-        doubt = _DOUBT_SEEN
-        before = runs[-2] - runs[-3]
-        seen = np.divide(last, before, out=ratio.copy(), where=before < 0)
-        ratio = np.clip(seen, *_RATIO_RANGE)
-        traces = [float(np.trace(s.compliance)) for s in solved]
-        compliance_ratio = float(np.clip((traces[2] - traces[1]) / (traces[1] - traces[0]), *_RATIO_RANGE))
-    correction = last * ratio / (1 - ratio)
-    frequency = runs[-1] + correction
-    left = np.abs(correction) * doubt
-    scale = np.where(frequency > 0, frequency, 1.0)
-    error = np.maximum(left / scale, _LEAST_ERROR)
-    step = finest.compliance - solved[-2].compliance
-    return Tended(
-        frequency_hz=frequency,
-        error=error,
-        compliance=finest.compliance + step * compliance_ratio / (1 - compliance_ratio),
-    )
-
-
-def _matched(level: MeshNumbers, finest: MeshNumbers) -> FloatArray:
-    """Return a level's frequencies in the order of the finest: the n-th of a kind with the n-th."""
-    if list(level.kinds) == list(finest.kinds):
-        return level.frequency_hz
-    out = level.frequency_hz.copy()
-    for kind in set(finest.kinds):
-        here = [i for i, k in enumerate(level.kinds) if k == kind]
-        there = [i for i, k in enumerate(finest.kinds) if k == kind]
-        for i, j in zip(here, there, strict=False):
-            out[j] = level.frequency_hz[i]
-    return out
+def _by_itself(only: MeshNumbers) -> Tended:
+    """Return what one mesh tells, of which nothing better is known than what such a mesh may miss."""
+    error = np.full(len(only.frequency_hz), _ALONE)
+    return Tended(only.frequency_hz, error, only.compliance, np.full((3, 3), 2 * _ALONE))

@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from stickout.fem.chatter.receptance import ModalModel
+from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
 from stickout.meshes.tagged import FloatArray
 
 SOFT: Final = "low"
 STIFF: Final = "high"
-
-
-@dataclass(frozen=True)
-class Ends:
-    """Low, likely and high of a number, from the bands of what was assumed."""
-
-    low: float
-    likely: float
-    high: float
 
 
 def at_end(setup: Setup, side: str) -> Setup:
@@ -40,7 +32,7 @@ def at_end(setup: Setup, side: str) -> Setup:
 
 def note_and_spring(
     tool: ModalModel, *, ends: tuple[ModalModel, ModalModel, ModalModel], force: FloatArray, note: float
-) -> tuple[Ends, Ends]:
+) -> tuple[Spread, Spread]:
     """Return the note [Hz] and the spring along the force [m/N] over the bands of the assumed numbers.
 
     Parameters
@@ -58,8 +50,8 @@ def note_and_spring(
     springs = [float(force @ one.static @ force) for one in ends]
     spring = float(force @ tool.static @ force)
     return (
-        Ends(note * notes[0] / notes[1], note, note * notes[2] / notes[1]),
-        Ends(spring * springs[2] / springs[1], spring, spring * springs[0] / springs[1]),
+        Spread(note * notes[0] / notes[1], note, note * notes[2] / notes[1]),
+        Spread(spring * springs[2] / springs[1], spring, spring * springs[0] / springs[1]),
     )
 
 

@@ -64,6 +64,8 @@ class Result:
         for the two to differ.
     compliance
         Static compliance at the edge [m/N], shape (3, 3).
+    compliance_error
+        Error of each of its entries over the root of the two diagonal entries' product, shape (3, 3).
     loading
         Direction of the force on the tool.
     alignment, static_share
@@ -96,6 +98,7 @@ class Result:
     loss: Loss
     complex_loss: FloatArray | None
     compliance: FloatArray
+    compliance_error: FloatArray
     loading: Loading
     alignment: FloatArray
     static_share: FloatArray

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
 from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
+from stickout.fem.setup.grips import Joint
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model, held_model
@@ -25,15 +27,14 @@ from stickout.fem.solid.setting import (
 )
 from stickout.fem.study.accuracy import (
     FLAT,
-    FLAT_IN_JOINTS,
-    MOST_AT_FIRST,
+    FLAT_SOFT,
     PRESSED,
     ROUND,
-    ROUND_IN_JOINTS,
+    ROUND_SOFT,
     Level,
     Levels,
     Limit,
-    coarser,
+    fitting,
     refine,
 )
 from stickout.fem.study.assumed import assumptions
@@ -102,23 +103,39 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
         levels_of(setup),
         accuracy=setup.solve.accuracy,
         wanted=wanted,
-        size=lambda fineness: 3 * len(mesh_of(setup, fineness).points),
+        size=partial(unknowns_of, setup),
     )
     return result_of(setup, limit)
 
 
 def levels_of(setup: Setup) -> Levels:
     """Return the meshes that suit a set-up's section and grip, coarser where they would be very large."""
-    jointed = setup.grip.between_bodies
+    soft = held_softly(setup)
     if setup.bar.section in ROUND_KINDS:
-        levels = ROUND_IN_JOINTS if jointed else ROUND
+        levels = ROUND_SOFT if soft else ROUND
     else:
-        levels = FLAT_IN_JOINTS if jointed else FLAT
+        levels = FLAT_SOFT if soft else FLAT
     if setup.grip.holds_part_of_a_side or held_as_one(setup):
         levels = PRESSED
-    while 3 * len(mesh_of(setup, levels.fineness[0]).points) > MOST_AT_FIRST:
-        levels = coarser(levels)
-    return levels
+    return fitting(levels, partial(unknowns_of, setup))
+
+
+def unknowns_of(setup: Setup, fineness: Fineness) -> int:
+    """Return the number of unknowns of a set-up's mesh."""
+    return 3 * len(mesh_of(setup, fineness).points)
+
+
+def held_softly(setup: Setup) -> bool:
+    """Return whether springs hold the bar so softly that stress at the holder face is not singular."""
+    springs = setup.grip.springs
+    return springs is not None and not _is_stiff(setup, springs)
+
+
+def _is_stiff(setup: Setup, faces: Joint) -> bool:
+    """Return whether touching faces are stiff beside the bar."""
+    depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
+    normal = faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
+    return normal * depth > _STIFF * setup.bar_material.youngs_modulus.likely
 
 
 def held_as_one(setup: Setup) -> bool:
@@ -126,9 +143,7 @@ def held_as_one(setup: Setup) -> bool:
     grip = setup.grip
     if grip.faces is None or not grip.on_floor:
         return False
-    depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
-    faces = grip.faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
-    return grip.faces.bonded or faces * depth > _STIFF * setup.bar_material.youngs_modulus.likely
+    return grip.faces.bonded or _is_stiff(setup, grip.faces)
 
 
 def solve_level(setup: Setup, fineness: Fineness) -> Level:
@@ -176,6 +191,7 @@ def result_of(setup: Setup, limit: Limit) -> Result:
         loss=loss,
         complex_loss=complex_loss,
         compliance=limit.compliance,
+        compliance_error=limit.compliance_error,
         loading=push,
         alignment=alignment(modes.edge, push.direction),
         static_share=along,
@@ -236,9 +252,10 @@ def _hand(setup: Setup) -> HandCheck:
 def _warnings(setup: Setup, limit: Limit) -> list[str]:
     out = list(setup_warnings(setup))
     if not limit.reached:
-        worst = float(limit.error[: setup.solve.modes].max())
+        worst, soft = limit.error[: setup.solve.modes].max(), np.diag(limit.compliance_error).max()
         out.append(
-            f"The frequencies are known to {worst:.1e}, not to the {setup.solve.accuracy:g} asked for: "
-            "the finest mesh allowed was used. Ask for fewer modes or a larger solve.accuracy."
+            f"The frequencies are not known better than {100 * worst:.2g} %, the static spring not better "
+            f"than {100 * soft:.2g} %, where {100 * setup.solve.accuracy:g} % was asked for: the finest mesh "
+            "allowed was used. Ask for fewer modes or a larger solve.accuracy."
         )
     return out

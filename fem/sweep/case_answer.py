@@ -11,10 +11,11 @@ import numpy as np
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.models import coarse_model
 from stickout.fem.force.loading import loading
+from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.checks import setup_warnings
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import loss_factors
-from stickout.fem.study.band_ends import SOFT, STIFF, Ends, at_end, note_and_spring
+from stickout.fem.study.band_ends import SOFT, STIFF, at_end, note_and_spring
 from stickout.fem.study.damping import energy_shares, modal_loss_factors
 from stickout.fem.study.directions import alignment
 from stickout.fem.study.result import Loss, Result
@@ -26,8 +27,8 @@ __all__ = [
     "REDUCED",
     "SOLVED",
     "CaseAnswer",
-    "Ends",
     "Solved",
+    "Spread",
     "answer_of",
     "case_answer",
 ]
@@ -95,8 +96,8 @@ class CaseAnswer:
     shares: Mapping[str, FloatArray]
     compliance: FloatArray
     force: FloatArray
-    note: Ends
-    spring: Ends
+    note: Spread
+    spring: Spread
     cut: CaseCut | None
     unknowns: int
     way: str

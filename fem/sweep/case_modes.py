@@ -68,6 +68,7 @@ class CaseModes:
             phi=self.edge[at],
             eta=loss[at],
             static=self.compliance,
+            viscous=True,
             attached=attached_of(self.absorber, self.place, at=at),
         )
 

@@ -84,8 +84,7 @@ def overhang_over_size(setup: Setup) -> float:
     Sizes of the bar at the holder face; the shop rule of four diameters speaks of them.
     """
     bar = setup.bar
-    size = bar.diameter_mm or bar.height_mm or bar.width_mm
-    return bar.overhang_mm / size if size else math.nan
+    return bar.overhang_mm / bar.size_mm if bar.size_mm else math.nan
 
 
 def _aligned(answer: CaseAnswer) -> Row:

@@ -16,11 +16,12 @@ import numpy as np
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.spread import grip_band, with_grip
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.accuracy import MOST_UNKNOWNS, Levels, MeshNumbers, tended
+from stickout.fem.study.accuracy import Levels
 from stickout.fem.study.band_ends import SOFT, STIFF, at_end
 from stickout.fem.study.clamped_loss import mode_loss
 from stickout.fem.study.frames import own_frame, turn_about_bar
-from stickout.fem.study.study import levels_of, mesh_of
+from stickout.fem.study.meshes_limit import MeshNumbers, tended
+from stickout.fem.study.study import levels_of
 from stickout.fem.sweep.bases import Spaces
 from stickout.fem.sweep.case_answer import REDUCED, CaseAnswer, Solved, case_answer
 from stickout.fem.sweep.case_cut import described_case
@@ -81,21 +82,14 @@ def family_answers(setups: Sequence[Setup]) -> list[CaseAnswer | None]:
         _solved(longest, levels, 0, points=points, rough=rough),
         _solved(longest, levels, 1, points=points),
     ]
-    found = [_modes(meshes, levels, point) for point in points]
-    open_ended = [n for n, one in enumerate(found) if np.any(one.error[:wanted] > accuracy)]
-    if open_ended and _fits(longest, levels, meshes[-1].parts):
-        more = [points[n] for n in open_ended]
-        meshes.append(_solved(longest, levels, 2, points=more))
-        for n in open_ended:
-            found[n] = _modes(meshes, levels, points[n])
+    found = [_modes(meshes, point) for point in points]
     answers: list[CaseAnswer | None] = []
     for setup, (_, angle), point, modes in zip(setups, frames, points, found, strict=True):
-        used = _asked(meshes, point)
-        added = _MAGNIFIED * max(_missed(mesh, point, wanted) for mesh in used)
+        added = _MAGNIFIED * max(_missed(mesh, point, wanted) for mesh in meshes)
         if np.any(modes.error[:wanted] > accuracy) or added > accuracy / 2:
             answers.append(None)
             continue
-        how = Solved(used[-1].unknowns, REDUCED, added, accurate=True)
+        how = Solved(meshes[-1].unknowns, REDUCED, added, accurate=True)
         turn = turn_about_bar(angle)
         answers.append(case_answer(setup, modes.turned(turn), how=how, solve=_Coarse(meshes[0], turn)))
     return answers
@@ -121,13 +115,6 @@ def _unlike(points: Sequence[Point]) -> list[Point]:
     return list({repr(point): point for point in points}.values())
 
 
-def _fits(setup: Setup, levels: Levels, parts: int) -> bool:
-    """Return whether the third mesh is small enough to be solved."""
-    if len(levels.fineness) < 3:
-        return False
-    return 3 * len(mesh_of(setup, levels.fineness[2]).points) <= MOST_UNKNOWNS * parts
-
-
 def _ends(setup: Setup) -> list[Setup]:
     """Return the set-up at the ends of the bands of its assumed numbers, and of its grip for a cut."""
     ends = [at_end(setup, SOFT), at_end(setup, STIFF)]
@@ -137,16 +124,11 @@ def _ends(setup: Setup) -> list[Setup]:
     return ends
 
 
-def _asked(meshes: Sequence[_Mesh], point: Point) -> list[_Mesh]:
-    """Return the meshes that were asked for a point."""
-    return [mesh for mesh in meshes if repr(point) in mesh.place]
-
-
-def _modes(meshes: Sequence[_Mesh], levels: Levels, point: Point) -> CaseModes:
-    """Return the modes at a point in the limit of the meshes that were asked for it."""
-    used = [(mesh.told, mesh.row(point)) for mesh in _asked(meshes, point)]
+def _modes(meshes: Sequence[_Mesh], point: Point) -> CaseModes:
+    """Return the modes at a point in the limit of the meshes."""
+    used = [(mesh.told, mesh.row(point)) for mesh in meshes]
     numbers = [MeshNumbers(t.frequency_hz[r], t.kinds[r], t.compliance[r]) for t, r in used]
-    limit = tended(numbers, levels)
+    limit = tended(numbers)
     told, row = used[-1]
     added = _MAGNIFIED * max(float(t.error[r].max()) for t, r in used)
     return CaseModes(

@@ -56,7 +56,11 @@ def stretch_of(mesh: TaggedMesh) -> Stretch:
     x = np.unique(np.round(mesh.points[cells[:, [0, 4]], 0], 12))
     steps = np.diff(x)
     unlike = np.flatnonzero(np.abs(steps - steps[-1]) > 1e-6 * steps[-1])
-    return Stretch(float(x[unlike[-1] + 1]) if len(unlike) else float(x[0]), float(x[-1]))
+    start = float(x[unlike[-1] + 1]) if len(unlike) else float(x[0])
+    # A loose wrap is no cell: where it ends the layers on both sides may be equally long by chance.
+    wound = mesh.points[mesh.patches["wound"], 0] if "wound" in mesh.patches else np.empty(0)
+    ends = [float(end) for end in (wound.min(initial=x[-1]), wound.max(initial=x[0])) if end < x[-1] - 1e-9]
+    return Stretch(max(start, *ends, float(x[0])), float(x[-1]))
 
 
 class PartTerms:

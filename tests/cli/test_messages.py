@@ -13,6 +13,7 @@ from pathlib import Path
 import mistakes_absorber
 import mistakes_bar
 import mistakes_cut
+import mistakes_work
 import pytest
 import setups
 
@@ -41,7 +42,7 @@ SOUND = (
     *(setups.ROUND, setups.SQUARE, setups.SLOT, setups.SLEEVE, setups.STEPPED, setups.TUBE, setups.FLATTED),
     *(setups.WRAPPED, setups.CUTTING, setups.WORKING, setups.SQUARE + setups.SHIM, setups.OWN),
 )
-MISTAKES = mistakes_bar.MISTAKES | mistakes_cut.MISTAKES | mistakes_absorber.MISTAKES
+MISTAKES = mistakes_bar.MISTAKES | mistakes_cut.MISTAKES | mistakes_absorber.MISTAKES | mistakes_work.MISTAKES
 
 
 @pytest.mark.parametrize("wrong", MISTAKES)
@@ -131,7 +132,7 @@ def test_a_file_that_cannot_be_read(run: Run, name: str, content: bytes | None, 
         ("bar overhang=3", ("--set", "dotted key")),
         ("bar.overhand=3", ("bar.overhand", "'overhang'")),
         ("bar.overhang=0,5", ("bar.overhang", "decimal comma")),
-        ("bar.overhang=8 cm", ("bar.overhang", "'8 cm'")),
+        ("bar.overhang=8 dm", ("bar.overhang", "'8 dm'")),
         ("bar.steps.2.start=3", ("--set", "number from 1 to 1")),
         ("bar.overhang.x=3", ("--set", "inside a single value")),
     ],

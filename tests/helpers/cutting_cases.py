@@ -13,7 +13,8 @@ from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import exactly
-from stickout.fem.setup.parts import BedGrip, Cut, HeldGrip, RigidGrip, Setup, Solve, Work
+from stickout.fem.setup.parts import BedGrip, Cut, HeldGrip, RigidGrip, Setup, Solve
+from stickout.fem.setup.work_parts import Work
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study
 from stickout.meshes.parts import Bar, Edge

@@ -34,7 +34,7 @@ MISTAKES: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "no place": (_with("position = 70", ""), "absorber.position", ("missing", "holder face")),
     "in the holder": (_with("position = 70", "position = -5"), "absorber.position", ("-5", "above 0")),
     "beyond the end": (_with("position = 70", "position = 81"), "absorber.position", ("80 mm",)),
-    "place in cm": (_with("position = 70", 'position = "7 cm"'), "absorber.position", ("thou and um",)),
+    "place in dm": (_with("position = 70", 'position = "7 dm"'), "absorber.position", ("thou and um",)),
     "no such way": (WITH + 'direction = "down"\n', "absorber.direction", ("both, up, sideways",)),
     "misspelt": (_with("position", "positon"), "absorber.positon", ("'position'",)),
     "absorber that is no section": (

@@ -21,7 +21,7 @@ MISTAKES: dict[str, Mistake] = {
     ),
     "key missing": (changed(ROUND, "overhang = 80", ""), "bar.overhang", ("missing", "holder face")),
     "size missing": (changed(ROUND, "diameter = 16", ""), "bar.diameter", ("missing", "above 0 mm")),
-    "wrong unit in text": (changed(ROUND, "= 80", '= "8 cm"'), "bar.overhang", ("'8 cm'", "thou and um")),
+    "wrong unit in text": (changed(ROUND, "= 80", '= "8 dm"'), "bar.overhang", ("'8 dm'", "thou and um")),
     "decimal comma in text": (
         changed(ROUND, "= 80", '= "80,5 mm"'),
         "bar.overhang",

@@ -106,7 +106,7 @@ MISTAKES: dict[str, Mistake] = {
         ("force_direction",),
     ),
     "side of another operation": (
-        with_line(CUTTING, "cut", 'feed_toward = "left"'),
+        with_line(CUTTING, "cut", 'feed_toward = "headstock"'),
         "cut.feed_toward",
         ("turning",),
     ),

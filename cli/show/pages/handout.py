@@ -18,9 +18,10 @@ from stickout.cli.show.pages.report import Told, plain_answer
 from stickout.cli.show.pages.report_parts import page, paragraph, section, table
 from stickout.cli.text.cut_words import depth_words, gain_words, lever_words, verdict
 from stickout.cli.text.modes_answer import answer_text, setup_words
+from stickout.cli.text.modes_screen import change_name, changes_of
 from stickout.cli.text.words import along_words, hertz, note_name, percent, plain, spring_text
 from stickout.cli.version import TOOL, VERSION
-from stickout.fem.study.levers import shorter, thicker
+from stickout.fem.study.levers import rerun
 from stickout.fem.study.result import Result
 
 STYLES: Final = ("handout.css",)
@@ -144,15 +145,13 @@ def _cut(told: Told) -> str:
 
 
 def _bar_levers(result: Result) -> str:
-    """Return what less overhang and more thickness bring, by the beam law."""
-    size = result.setup.bar.overhang_mm
-    parts = []
-    less, more = shorter(result, 0.1 * size), thicker(result, 2.0)
-    if less is not None:
-        parts.append(f"a tenth less overhang brings {percent(1 - less.spring)} less spring")
-    if more is not None:
-        parts.append(f"2 mm more thickness all over {percent(1 - more.spring)} less")
-    return f"{'; '.join(parts).capitalize()}." if parts else "Less overhang and a firmer seat, in that order."
+    """Return what less overhang and a thicker bar bring, each solved anew."""
+    parts = [
+        f"{change_name(result.setup, one.setup)}: {percent(1 - one.spring)} less spring"
+        for one in rerun(result, list(changes_of(result.setup)))
+        if one.spring < 1
+    ]
+    return f"{'; '.join(parts)}." if parts else "Less overhang and a firmer seat, in that order."
 
 
 def _changed(handout: Handout) -> str:

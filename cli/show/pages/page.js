@@ -80,16 +80,17 @@ class Page {
     this.underWay = { full, stop };
     if (full) byId("full-words").textContent = "solving";
     let told = null;
+    const asked = this.named(), question = this.question(full);
     try {
-      const reply = await this.post("/answer", this.question(full), stop.signal);
-      told = await reply.json();
+      const reply = await this.post("/answer", question, stop.signal);
+      told = { ...await reply.json(), asked };
     } catch (trouble) {
       if (trouble.name !== "AbortError") {
         told = { failed: "The program behind this page does not answer. Start it again and load the page anew." };
       }
     }
     this.underWay = null;
-    if (told && !told.stale && !(this.waiting && full)) this.show(told);
+    if (told && !told.stale && !(this.waiting && full) && question.source === this.source) this.show(told);
     if (this.waiting) this.send(false);
     else if (!full && told?.model) this.fullTimer = setTimeout(() => this.send(true), REST_MS);
   }
@@ -101,22 +102,47 @@ class Page {
 
   show(told) {
     const trouble = told.mistakes?.join(" ") ?? (told.failed && `${told.failed} Move a slider to try again.`) ?? told.trouble ?? "";
+    // The file changed between question and answer: the answer belongs to other sliders, so it is asked anew.
+    const other = told.opening && told.opening.revision !== this.revision, opened = this.revision === null;
+    if (other) {
+      this.opening = told.opening;
+      this.lastBand = null;
+      this.buildSliders();
+    }
     byId("message").textContent = trouble;
     byId("message").hidden = !trouble;
-    if (told.opening && told.opening.revision !== this.revision) {
-      this.opening = told.opening;
-      this.buildSliders();
+    if (other && !opened && told.model) {
+      this.dim(true);
+      this.waiting = true;
+      return;
     }
     if (!told.model) {
       byId("full-words").textContent = "none";
+      this.dim(true);
+      if (this.shown) byId("message").textContent = `${trouble} What is dimmed is the last answer, for ${this.shown}.`;
       return;
     }
+    this.dim(false);
+    this.shown = told.asked;
     this.answered += 1;
     document.body.dataset.answered = this.answered;
     this.viewer.load(told.model, { keep: !this.fresh });
     this.fresh = false;
     this.figures(told);
     byId("warnings").replaceChildren(...told.warnings.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+  }
+
+  // Header, picture, modes and table are of one answer, so they dim together.
+  dim(old) {
+    if (old) document.body.dataset.old = "yes";
+    else delete document.body.dataset.old;
+  }
+
+  // Which set-up an answer is for: its title and the sliders as they stood when it was asked.
+  named() {
+    const moved = Array.from(document.querySelectorAll("#sliders .slider"), (row) =>
+      `${row.querySelector("label").textContent.toLowerCase()} ${row.querySelector("output").textContent}`);
+    return [this.opening?.title ?? this.source, ...moved].join(", ");
   }
 
   figures(told) {

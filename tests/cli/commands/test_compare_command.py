@@ -12,7 +12,7 @@ from answers import Told, told
 from PIL import Image
 
 from stickout.cli.text.verdict_words import entry_name, letter, verdict_text
-from stickout.fem.compare.verdict import Spread
+from stickout.fem.setup.bands import Spread
 
 COARSE = ("--set=solve.accuracy=0.01", "--set=solve.modes=2")
 SHIMMED = ("--with=shim.thickness=0.5", "--with=shim.material=annealed copper")

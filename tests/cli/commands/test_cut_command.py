@@ -16,6 +16,7 @@ import setups
 from answers import EXAMPLES, Told, told
 
 from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST
+from stickout.cli.text.screen import FOOT, RULE
 
 PNG = b"\x89PNG\r\n\x1a\n"
 # Set-ups with a whole cut; the second and third carry other operations and units.
@@ -29,8 +30,9 @@ def cut_of(name: str, *changes: str) -> tuple[Told, dict[str, Any]]:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "cut.json"
         sets = [f"--set={change}" for change in changes]
-        answer = told("cut", EXAMPLES / f"{name}.toml", "--json", target, *sets)
+        answer = told("cut", EXAMPLES / f"{name}.toml", "--more", "--json", target, *sets)
         assert answer.code == 0, answer.err
+        answer = answer._replace(out=answer.out.partition(f"{FOOT[1]}\n\n")[2])  # what follows the screen
         return answer, json.loads(target.read_text(encoding="utf-8"))
 
 
@@ -87,6 +89,23 @@ def test_the_boring_example_tells_what_to_change_first() -> None:
     assert "By that trend the likely margin reaches 1 at about 44 mm of overhang" in text
     opening = answer.out.split("\n\n")[1]
     assert opening.startswith("Likely noisy as it stands")
+
+
+@pytest.mark.parametrize("name", [*FULL, "slender_shaft", "absorber_bar"])
+def test_the_cut_fits_one_screen(name: str) -> None:
+    """At most 25 lines of 100 columns: verdict, spring and what to try before the rule, the foot last."""
+    done = told("cut", EXAMPLES / f"{name}.toml")
+    lines = done.out.splitlines()
+    assert done.code == 0
+    assert len(lines) <= 25
+    assert max(map(len, lines)) <= 100
+    above = done.out.partition(RULE)[0]
+    assert "The edge springs " in above
+    assert "Try first: " in above or "Nothing needs changing." in above
+    assert lines[-2:] == list(FOOT)
+    if name == "inch_bar":
+        assert " N " not in done.out
+        assert "10 lbf" in above
 
 
 @pytest.mark.parametrize("name", FULL)
@@ -158,7 +177,7 @@ def test_work_beside_the_tool() -> None:
 
 def test_force_tells_components_and_edge() -> None:
     """a.nose.r0.4.ap0.2: Fc 34.46 N, edge 0.4439 mm, mean chip 0.02250 mm, Fp/Ff 1.408 by integration."""
-    answer = told("force", EXAMPLES / "boring_bar_16mm.toml")
+    answer = told("force", EXAMPLES / "boring_bar_16mm.toml", "--more")
     record = json.loads(told("force", EXAMPLES / "boring_bar_16mm.toml", "--json", "-").out)
     cut = record["cut"]
     # The record's Fc is by the mean chip; the integral of the local chip is a little below it.
@@ -174,7 +193,7 @@ def test_force_tells_components_and_edge() -> None:
 def test_a_chip_too_thin_is_warned_of() -> None:
     """Physics page, a: nose 0.8, depth 0.02, feed 0.05: mean chip 4.9 um, below the least of a honed edge."""
     sets = ("--set=cut.nose_radius=0.8", "--set=cut.depth=0.02", "--set=cut.edge_radius_um=50")
-    answer = told("force", EXAMPLES / "boring_bar_16mm.toml", *sets)
+    answer = told("force", EXAMPLES / "boring_bar_16mm.toml", "--more", *sets)
     assert "Warning: the mean chip is 4.9 µm" in answer.out
     for command in ("force", "cut"):
         record = json.loads(told(command, EXAMPLES / "boring_bar_16mm.toml", "--json", "-", *sets).out)

@@ -79,10 +79,10 @@ def test_mm_and_inch_give_the_same(tmp_path: Path) -> None:
         assert [one[key] for one in inch["modes"]] == pytest.approx(
             [one[key] for one in mm["modes"]], rel=1e-9
         )
-    assert "µm for every 10 N" in mm_text
-    assert " thou for every 10 N" in inch_text
-    assert "63.5 mm out of the holder" in mm_text
-    assert "2.5 in out of the holder" in inch_text
+    assert "µm for 10 N (1 kg)" in mm_text
+    assert " thou for 10 lbf" in inch_text
+    assert "63.5 mm out (5 diameters)" in mm_text
+    assert "2.5 in out (5 diameters)" in inch_text
 
 
 def test_a_mesh_file_holds_the_modes_that_were_told(tmp_path: Path) -> None:

@@ -26,7 +26,7 @@ def in_a_folder_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> N
         (("--absorber",), "SETUP", "--bore"),
         (("bar.toml", "--absorber", "--bore", "20"), "--bore", "both at once"),
         (("--bore", "20", "--depth", "60", "--absorber", "--set", "a.b=1"), "--set", "go with a set-up file"),
-        (("bar.toml", "--absorber", "--plug-bore", "8 cm"), "--plug-bore", "thou"),
+        (("bar.toml", "--absorber", "--plug-bore", "8 dm"), "--plug-bore", "thou"),
         (("bar.toml", "--absorber", "--plug-bore", "15"), "--plug-bore", "12.8 mm"),
         (("bar.toml", "--absorber", "--absorber-kind", "pluk"), "--absorber-kind", "'plug'"),
         (("bar.toml", "--absorber", "--slug-material", "stel"), "--slug-material", "'steel'"),

@@ -200,6 +200,20 @@ def test_the_file_changes_and_goes(chromium: Any, path: Path) -> None:
         assert watch.faults == []
 
 
+def test_an_answer_belongs_to_its_question(chromium: Any, path: Path) -> None:
+    """The file changes, then a slider moves: quick and full column are of one bar, the changed one."""
+    with serving(Desk(path, EXAMPLES)) as own:
+        page, watch = live(chromium, own)
+        path.write_text((ROUND + CUT).replace("overhang = 80", "overhang = 120"), encoding="utf-8")
+        drag(page, "bar.diameter", 18)
+        until(page, "document.getElementById('sliders').textContent.includes('120 mm')")
+        answered_in_full(page)
+        quick, full = (float(figure(page, "spring", column).split()[0]) for column in (1, 2))
+        assert quick == pytest.approx(full, rel=0.1)
+        assert page.evaluate("document.body.dataset.old") is None
+        assert watch.faults == []
+
+
 def test_the_program_behind_it_ends(chromium: Any, path: Path) -> None:
     """The page says so in words."""
     with serving(Desk(path, EXAMPLES)) as own:
@@ -207,6 +221,11 @@ def test_the_program_behind_it_ends(chromium: Any, path: Path) -> None:
     drag(page, "bar.overhang", 70)
     page.wait_for_selector("#message:not([hidden])")
     assert "does not answer" in page.inner_text("#message")
+    assert "What is dimmed is the last answer, for Home-made bar, overhang 80 mm" in page.inner_text(
+        "#message"
+    )
+    for part in ("#title", "#figures", "#modes", ".stage"):
+        assert page.evaluate(f"getComputedStyle(document.querySelector('{part}')).opacity") == "0.4"
 
 
 def test_saving_and_opening(chromium: Any, served: Served) -> None:

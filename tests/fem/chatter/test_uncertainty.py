@@ -14,11 +14,11 @@ from stickout.fem.chatter.uncertainty import (
     FORCE_BAND,
     GRIP_BAND,
     LOSS_BAND,
-    Band,
     sample_factors,
     sampled_values,
     spread,
 )
+from stickout.fem.setup.bands import FactorBand
 from stickout.meshes.errors import InputError
 
 BANDS = (FORCE_BAND, LOSS_BAND, GRIP_BAND)
@@ -39,7 +39,7 @@ def margins(model: ModalModel, force: FloatArray) -> FloatArray:
 
 def test_samples_keep_to_their_bands() -> None:
     """Principle: factors lie inside the band, and as many below one as the triangle has area there."""
-    factors = sample_factors((Band("uneven", 0.5, 1.25), Band("known", 1.0, 1.0)), count=400)
+    factors = sample_factors((FactorBand("uneven", 0.5, 1.25), FactorBand("known", 1.0, 1.0)), count=400)
     f = factors["uneven"]
     assert f.min() >= 0.5
     assert f.max() <= 1.25
@@ -101,7 +101,7 @@ def test_grip_between_its_levels() -> None:
 
 def test_band_of_a_product() -> None:
     """Closed form: margin = loss / force. Quantiles and shares follow from the two triangles."""
-    bands = (Band("force", 0.75, 1.0 / 0.75), Band("loss", 1.0 / 1.5, 1.5))
+    bands = (FactorBand("force", 0.75, 1.0 / 0.75), FactorBand("loss", 1.0 / 1.5, 1.5))
     factors = sample_factors(bands, count=4000)
     values = factors["loss"] / factors["force"]
     found = spread(values, 1.0, factors=factors)
@@ -149,7 +149,7 @@ def test_no_limit_in_any_sample() -> None:
 def test_impossible_bands() -> None:
     """A band that misses its likely value, too few samples and no level are refused."""
     with pytest.raises(InputError, match="at most 1"):
-        Band("loss", 1.1, 1.5)
+        FactorBand("loss", 1.1, 1.5)
     with pytest.raises(InputError, match="ten samples"):
         sample_factors(BANDS, count=3)
     with pytest.raises(InputError, match="one modal model"):

@@ -17,8 +17,9 @@ from stickout.fem.compare.inputs import Input, draw, setup_inputs
 from stickout.fem.compare.measures import dynamic_stiffness, sampled_measures
 from stickout.fem.compare.rivals import rivals
 from stickout.fem.compare.turning import best_turn
-from stickout.fem.compare.verdict import Spread, judged, told
+from stickout.fem.compare.verdict import judged, told
 from stickout.fem.errors import InputError
+from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.materials import Band
 from stickout.fem.setup.parts import Setup

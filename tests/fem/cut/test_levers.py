@@ -12,13 +12,14 @@ import stickout.fem.chatter.stability
 import stickout.fem.cut.models
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.answer import cut_answer
-from stickout.fem.cut.levers import overhang_for, shortened
+from stickout.fem.cut.levers import overhang_for
 from stickout.fem.cut.low_speed import rubbing_of
 from stickout.fem.cut.models import COARSE, coarse_model, softened
 from stickout.fem.cut.spread import with_grip
 from stickout.fem.cut.turned import turned_bar
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of, cut_case, rotation_between
+from stickout.fem.setup.changes import shortened
 from stickout.fem.setup.materials import exactly
 from stickout.fem.setup.parts import BedGrip, Joint
 from stickout.fem.study.clamped_loss import CLAMPED

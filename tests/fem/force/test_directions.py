@@ -23,9 +23,12 @@ UNIT = CutForce(c=1.0, f=0.35, p=0.45)
 @pytest.mark.parametrize(
     ("operation", "side", "rear", "passive", "feed", "work_moves"),
     [
-        ("turning", "left", False, X_AXIS, -Y_AXIS, -Z_AXIS),
-        ("turning", "right", False, X_AXIS, Y_AXIS, -Z_AXIS),
-        ("turning", "left", True, X_AXIS, -Y_AXIS, Z_AXIS),
+        # Design page 1: behind a front tool, looking at the work, +y is on the left, at the headstock.
+        ("turning", None, False, X_AXIS, Y_AXIS, -Z_AXIS),
+        ("turning", "headstock", False, X_AXIS, Y_AXIS, -Z_AXIS),
+        ("turning", "tailstock", False, X_AXIS, -Y_AXIS, -Z_AXIS),
+        ("turning", "headstock", True, X_AXIS, -Y_AXIS, Z_AXIS),
+        ("turning", "tailstock", True, X_AXIS, Y_AXIS, Z_AXIS),
         ("boring", "front", False, Y_AXIS, X_AXIS, -Z_AXIS),
         ("boring", "rear", False, -Y_AXIS, X_AXIS, Z_AXIS),
         ("facing", "left", False, -Y_AXIS, X_AXIS, -Z_AXIS),
@@ -55,8 +58,8 @@ def test_table_of_directions(
 
 
 def test_usual_sides() -> None:
-    """Without a side: feed to the left, front wall."""
-    assert np.array_equal(cut_directions("turning").feed, -Y_AXIS)
+    """Without a side: feed to the headstock, front wall."""
+    assert np.array_equal(cut_directions("turning").feed, Y_AXIS)
     assert np.array_equal(cut_directions("boring").passive, Y_AXIS)
 
 
@@ -75,7 +78,7 @@ def test_force_direction() -> None:
 
 def test_surface_normal() -> None:
     """physics.md section 0: n = p cos(kappa) + f sin(kappa), into the work."""
-    d = cut_directions("turning", "left")
+    d = cut_directions("turning", "tailstock")
     assert surface_normal(d, 90.0) == pytest.approx(-Y_AXIS, abs=1e-15)
     assert surface_normal(d, 30.0) == pytest.approx([np.sqrt(3.0) / 2.0, -0.5, 0.0], abs=1e-15)
 
@@ -83,7 +86,7 @@ def test_surface_normal() -> None:
 def test_matrix_turned_to_the_bar_frame() -> None:
     """Principle: motion into the work raises the force back out of it and down, whatever the operation."""
     in_cut = np.array([[4.0, 0.0, 1.0], [7.0, 0.0, 2.0], [1.0, 0.0, 3.0]])
-    for operation, side in (("turning", "right"), ("boring", "rear"), ("facing", "left")):
+    for operation, side in (("turning", "headstock"), ("boring", "rear"), ("facing", "left")):
         d = cut_directions(operation, side)
         turned = matrix_in_bar_frame(d, in_cut)
         change = -turned @ d.passive
@@ -108,6 +111,7 @@ def test_straight_edge_matrix() -> None:
     [
         ("operation", ("milling", None, False)),
         ("side", ("boring", "left", False)),
+        ("side", ("turning", "left", False)),
         ("side", ("parting", "left", False)),
         ("rear_tool", ("boring", "front", True)),
     ],

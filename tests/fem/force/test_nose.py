@@ -10,6 +10,9 @@ from cut_cases import MM, N_PER_MM2, edge_of, ids
 from values import assert_close, check_value
 
 from stickout.fem.force.checks import check_cut
+from stickout.fem.force.edge_load import FloatArray, local_chip, local_force
+from stickout.fem.force.edge_matrices import local_cut_matrix
+from stickout.fem.force.law import ForceLaw
 from stickout.fem.force.nose import crest_height, cusp_angle, cut_matrix, engaged_edge
 from stickout.meshes.errors import InputError
 
@@ -167,3 +170,30 @@ def test_impossible_cut(key: str, changes: dict[str, float]) -> None:
     assert caught.value.given == changes[key]
     if key == "depth":
         assert "half of the change in diameter" in caught.value.mend
+
+
+@pytest.mark.parametrize(
+    ("depth", "feed", "nose", "angle"), [(2e-4, 5e-5, 4e-4, 95.0), (1e-3, 1e-4, 4e-4, 75.0)]
+)
+def test_the_cut_matrix_is_the_slope_of_the_printed_force(
+    depth: float, feed: float, nose: float, angle: float
+) -> None:
+    """The printed force with every chip thickened by a small motion, both ways: a numerical derivative."""
+    law = ForceLaw(kc11=1.5e9, mc=0.22, thrust_ratio=0.4)
+    edge = engaged_edge(depth, feed, nose_radius=nose, edge_angle_deg=angle)
+    phi, chip, length = local_chip(edge)
+    normal = np.stack([np.cos(phi), np.sin(phi)])
+
+    def force(motion: FloatArray) -> FloatArray:
+        thick = chip + motion @ normal
+        along = law.kc11 * 1e-3**law.mc * thick ** (1 - law.mc) * length
+        return np.array([0.4 * along @ normal[0], along.sum(), 0.4 * along @ normal[1]])
+
+    printed = local_force(law, edge)
+    assert force(np.zeros(2)) == pytest.approx([printed.p, printed.c, printed.f], rel=1e-12)
+    matrix = local_cut_matrix(law, edge)
+    step = 1e-5 * chip[chip > 0].min()
+    for column, way in ((0, np.array([step, 0.0])), (2, np.array([0.0, step]))):
+        slope = (force(way) - force(-way)) / (2 * step)
+        assert matrix[:, column] == pytest.approx(slope, rel=1e-5)
+    assert np.all(matrix[:, 1] == 0.0)

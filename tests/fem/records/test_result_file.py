@@ -36,7 +36,7 @@ CONTRACT: dict[str, Any] = {
         {"name": str, "value": Number, "low": Number, "high": Number, "unit": str, "source": str},
     ],
     "modes": [MODE],
-    "static": {"compliance_m_per_n": [[float]]},
+    "static": {"compliance_m_per_n": [[float]], "compliance_error": [[float]]},
     "hand_check": {"what": str, "frequency_hz": float, "difference": float},
     "aligned_mode": int,
     "limiting_mode": (int, None),

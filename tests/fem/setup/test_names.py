@@ -47,3 +47,27 @@ def test_no_name_leads_to_two_entries() -> None:
     assert set(CALLED) <= set(MATERIALS)
     names = [one.casefold() for entry in WORK_MATERIALS for one in (entry.name, *entry.other_names)]
     assert len(names) == len(set(names))
+
+
+@pytest.mark.parametrize(("text", "length_mm"), [("1/2", 12.7), ("2.5", 63.5), ("1 3/8", 34.925)])
+def test_numbers_in_quotes_are_inches_in_an_inch_set_up(text: str, length_mm: float) -> None:
+    """By the definition of the inch; in a set-up in mm they are still asked about."""
+    inch = setups.ROUND.replace('"mm"', '"inch"').replace("= 16", '= "1/2"').replace("= 60", "= 2")
+    read = parse_setup(inch.replace("overhang = 80", f'overhang = "{text}"'))
+    assert read.setup.bar.overhang_mm == pytest.approx(length_mm, rel=1e-12)
+    with pytest.raises(ValueError, match="leave the quotes out"):
+        parse_setup(setups.ROUND.replace("= 16", '= "16"'))
+
+
+def test_a_radius_is_doubled() -> None:
+    """What callipers give is a diameter."""
+    with pytest.raises(ValueError, match="Double it"):
+        parse_setup(setups.ROUND.replace("diameter = 16", "radius = 8"))
+
+
+def test_a_cut_with_a_key_missing_says_so() -> None:
+    """Nothing falls back silently: the keys that were left out are named; a whole cut is not warned of."""
+    assert parse_setup(setups.CUTTING).warnings == ()
+    lines = [one for one in setups.CUTTING.splitlines() if not one.startswith(("feed", "nose_radius"))]
+    [warning] = parse_setup("\n".join(lines)).warnings
+    assert warning.startswith("[cut] leaves out feed, nose_radius: ")

@@ -93,10 +93,10 @@ def test_shanks_that_the_post_takes() -> None:
     assert wide == [4.0]
     for one in options(post):
         edge, bar = one.setup.edge, one.setup.bar
-        # The edge is the top corner beside the shoulder, which lies where the tool is fed to: left is -y.
-        assert (edge.offset_y_mm, edge.offset_z_mm) == (-(bar.width_mm or 0.0) / 2, one.size_mm / 2)
-    right = replace(post, cut=Cut(operation="turning", feed_toward="right"))
-    assert all(one.setup.edge.offset_y_mm > 0 for one in options(right))
+        # The edge is the top corner beside the shoulder, which lies where the tool is fed: headstock is +y.
+        assert (edge.offset_y_mm, edge.offset_z_mm) == ((bar.width_mm or 0.0) / 2, one.size_mm / 2)
+    away = replace(post, cut=Cut(operation="turning", feed_toward="tailstock"))
+    assert all(one.setup.edge.offset_y_mm < 0 for one in options(away))
     assert options(blade)[0].setup.edge.offset_y_mm == 0.0
 
 
@@ -187,7 +187,7 @@ def test_the_views_are_not_mirror_images() -> None:
     left, right = axes.get_xlim()
     dot = next(line for line in axes.lines if line.get_marker() == "o")
     assert left < right
-    assert (dot.get_xdata()[0], dot.get_ydata()[0]) == (17.0, -8.0)  # 12 and 5 mm out, fed to -y
+    assert (dot.get_xdata()[0], dot.get_ydata()[0]) == (17.0, 8.0)  # 12 and 5 mm out, fed to +y
 
 
 def test_a_blade_and_a_shoulder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,19 +1,18 @@
-"""Advice of a study against what happens when it is followed, and against matrices written by hand."""
+"""Springs, places and bands of a study against matrices written by hand."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from stickout.fem import Bar, HeldGrip, Setup, run_study
+from stickout.fem import Bar, HeldGrip, Setup
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.setup.parts import Absorber, Solve
 from stickout.fem.solid.modes import static_compliance
 from stickout.fem.study.band_ends import note_and_spring
-from stickout.fem.study.levers import shorter, softest_spring, thicker
+from stickout.fem.study.levers import softest_spring
 from stickout.fem.study.study import absorber_place, levels_of, solve_level
 
 
@@ -21,22 +20,6 @@ def test_the_softest_way_may_lie_between_the_axes() -> None:
     """Compliance 2 both ways with 1 across: the principal values are 3 and 1, by hand."""
     compliance = np.array([[9.0, 0, 0], [0, 2, 1], [0, 1, 2]])
     assert softest_spring(SimpleNamespace(compliance=compliance)) == pytest.approx(3.0)
-
-
-def test_a_held_tool_that_is_shortened_or_thickened_springs_as_the_advice_said() -> None:
-    """Solved again with the change: the advice names the right direction, and most of the size."""
-    tool = Setup(
-        bar=Bar(30, section="square", width_mm=12, gripped_mm=40), grip=HeldGrip(), solve=Solve(1, 0.02)
-    )
-    before = run_study(tool)
-    for advice, bar in (
-        (shorter(before, 5.0), replace(tool.bar, overhang_mm=25)),
-        (thicker(before, 2.0), replace(tool.bar, width_mm=14)),
-    ):
-        after = softest_spring(run_study(replace(tool, bar=bar))) / softest_spring(before)
-        assert advice is not None
-        assert advice.spring < 1
-        assert 1 - advice.spring == pytest.approx(1 - after, rel=0.35)
 
 
 def test_an_absorbers_place_gives_in_proportion_to_the_edge() -> None:

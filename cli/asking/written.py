@@ -1,0 +1,164 @@
+"""The set-up file of the answers: its tables, a comment beside what was not asked, and its name."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any, Final
+
+from stickout.cli.asking.conversation import CHECK, Known
+from stickout.cli.asking.questions import GRIPS, blade_nose_mm
+from stickout.fem.setup.toml_text import toml_text
+from stickout.fem.setup.usual import FLAT, SLEEVE_BLOCK, SLEEVE_GRIP, usual_screws
+from stickout.fem.setup.work_materials import work_material
+from stickout.fem.units import MM_PER_INCH, length_text
+
+HEAD: Final = "# Written by `stickout new`. Change any line and run `stickout cut` again.\n"
+USUAL: Final = "usual"
+_COLUMN: Final = 30  # where comments begin
+_OPERATIONS: Final = {"t": "turning", "b": "boring", "p": "parting"}
+# Which keys of the file an answer stands in, for a mark beside them.
+_KEYS: Final = {
+    "size": "bar.width",
+    "overhang": "bar.overhang",
+    "material": "bar.material",
+    "grip": "grip.style",
+    "work": "cut.work_material",
+    "diameter": "cut.work_diameter",
+    "depth": "cut.depth",
+    "nose_radius": "cut.nose_radius",
+    "speeds": "cut.speeds_rpm",
+}
+
+
+def title_of(known: Known) -> str:
+    """Return the title: size, metal, what it is, how far out or held in what."""
+    size = length_text(known["width"] if known["kind"] == "p" else known["height"], known["units"])
+    grip = GRIPS[known["kind"]][known["grip"]]
+    if known["kind"] == "b":
+        return f"{size} bar, {grip}"
+    what = "blade" if known["kind"] == "p" else "tool"
+    metal = "HSS " if known["material"] == "high speed steel" else ""
+    return f"{size} {metal}{what}, {length_text(known['overhang'], known['units'])} out"
+
+
+def file_of(known: Known) -> tuple[str, int]:
+    """Return the text of the set-up file, and how many of its numbers are usual ones that nobody measured."""
+    tables, comments = tables_of(known)
+    comments |= {_KEYS[key]: mark for key, mark in known["marks"].items() if key in _KEYS and mark == CHECK}
+    usual = sum(note.startswith(USUAL) for note in comments.values())
+    return HEAD + commented(toml_text(tables), comments), usual
+
+
+def tables_of(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return the tables of the file in its own units, and comments by dotted key."""
+    bar, comments = _bar(known)
+    grip, more = _grip(known)
+    gripped = grip.pop("gripped")
+    bar = {
+        **bar,
+        "overhang": _own(known["overhang"], known),
+        "gripped": gripped,
+        "material": known["material"],
+    }
+    comments |= more | {
+        "bar.overhang": "face of the holder to the cutting edge",
+        "bar.gripped": "usual: not asked, measure it",
+    }
+    cut, marks = _cut(known)
+    tables = {"title": title_of(known), "units": known["units"], "bar": bar, "grip": grip, "cut": cut}
+    return tables, comments | marks
+
+
+def commented(text: str, comments: dict[str, str]) -> str:
+    """Return TOML text with comments behind the lines of dotted keys; the text reads back as before."""
+    section, out = "", []
+    for line in text.splitlines():
+        heading = re.fullmatch(r"\[(\w+)\]", line)
+        section = heading[1] if heading else section
+        note = comments.get(f"{section}.{line.partition(' = ')[0]}")
+        out.append(f"{line:<{_COLUMN}} # {note}" if note and not heading else line)
+    return "\n".join(out) + "\n"
+
+
+def free_path(wanted: Path) -> Path:
+    """Return the path itself, or the next one with a number that no file has."""
+    number, path = 2, wanted
+    while path.exists() or path.is_symlink():
+        path = wanted.with_name(f"{wanted.stem}-{number}{wanted.suffix}")
+        number += 1
+    return path
+
+
+def name_of(known: Known) -> str:
+    """Return a file name from the title: "10-mm-hss-tool.toml"."""
+    words = title_of(known).partition(",")[0].casefold()
+    return "-".join(re.findall(r"[a-z0-9]+(?:\.[0-9]+)?", words)) + ".toml"
+
+
+def _own(length_mm: float, known: Known) -> float:
+    """Return a length in the file's units, without the noise of its last digits."""
+    value = float(f"{length_mm / (MM_PER_INCH if known['units'] == 'inch' else 1.0):.6g}")
+    return int(value) if value.is_integer() else value
+
+
+def _bar(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return the section and sizes of the bar."""
+    height, width = _own(known["height"], known), _own(known["width"], known)
+    if known["kind"] == "b":
+        if known["grip"] == "f":
+            across = _own(FLAT * known["height"], known)
+            body = {"section": "flatted", "diameter": height, "across_flats": across}
+            return body, {"bar.across_flats": USUAL}
+        return {"section": "round", "diameter": height}, {}
+    if height == width:
+        return {"section": "square", "width": width}, {}
+    return {"section": "rectangle", "width": width, "height": height}, {}
+
+
+def _grip(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return the grip in the style that the holder comes nearest to, with its usual sizes."""
+    kind, how, height = known["kind"], known["grip"], known["height"]
+    name = GRIPS[kind][how]
+    if kind == "b" and how in "sk":
+        block, wall = SLEEVE_BLOCK * height, (SLEEVE_BLOCK - 1) / 2 * height
+        sizes = {"block_width": block, "block_height": block, "wall": wall}
+        body = {key: _own(value, known) for key, value in sizes.items()}
+        notes = dict.fromkeys((f"grip.{key}" for key in (*sizes, "block_material")), USUAL)
+        grip = {"style": "sleeve", "split": how == "s", **body, "block_material": "steel"}
+        told = {"grip.split": "the saw cut"} if how == "s" else {}
+        return {**grip, "gripped": _own(SLEEVE_GRIP * height, known)}, notes | told | {"grip.style": name}
+    if kind == "p" or (kind == "b" and how == "v"):
+        gripped = SLEEVE_GRIP * height
+        return {"style": "bed", "gripped": _own(gripped, known)}, {"grip.style": f"{name}: bedded all along"}
+    flat = (height**2 * (1 - FLAT**2)) ** 0.5 if kind == "b" else known["width"]
+    one = usual_screws(height, flat, screws=1 if how == "c" else 2)
+    grip = {
+        "style": "slot",
+        "screws": one.screws,
+        "screw_diameter": _own(one.screw_diameter_mm, known),
+        "first_screw": _own(one.first_screw_mm, known),
+    }
+    if one.screws > 1:
+        grip["screw_spacing"] = _own(one.screw_spacing_mm, known)
+    notes = dict.fromkeys((f"grip.{key}" for key in grip if key != "style"), USUAL) | {"grip.style": name}
+    return {**grip, "gripped": _own(one.gripped_mm, known)}, notes
+
+
+def _cut(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return the cut; a blade is as wide as its depth and has a small nose."""
+    blade = known["kind"] == "p"
+    body: dict[str, Any] = {"operation": _OPERATIONS[known["kind"]], "work_material": known["work"]}
+    body |= {"depth": _own(known["width"] if blade else known["depth"], known)}
+    body |= {"feed": _own(known["feed"], known)}
+    body |= {"nose_radius": _own(blade_nose_mm() if blade else known["nose_radius"], known)}
+    body |= {"edge_angle_deg": 90, "work_diameter": _own(known["diameter"], known)}
+    body |= {"speeds_rpm": known["speeds"]}
+    entry = work_material(known["work"]).name
+    notes = {"cut.edge_angle_deg": USUAL}
+    if entry.casefold() != known["work"].casefold():
+        notes["cut.work_material"] = f"read as {entry}"
+    notes["cut.nose_radius"] = USUAL if blade else "0.2 to 0.8 mm are common; look at the insert's code"
+    if blade:
+        notes["cut.depth"] = "the width of the blade"
+    return body, notes

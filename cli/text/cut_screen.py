@@ -1,0 +1,120 @@
+"""The answer of ``cut`` in one screen: verdict, spring, what to try; a rule; speeds, changes, pitch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from stickout.cli.text.cut_words import fine_length, gain_words, lever_words
+from stickout.cli.text.force_answer import chip_lines
+from stickout.cli.text.screen import FOOT, bar_line, cells, fitted, job_line, load_name, spring_of, warned
+from stickout.cli.text.speed_words import (
+    crossing_line,
+    in_ten,
+    pitch_line,
+    quiet_speed,
+    surface_speed,
+    tried_line,
+    verdict_line,
+    word_of,
+)
+from stickout.cli.text.words import folded
+from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.verdict import QUIET
+from stickout.fem.setup.checks import WITHOUT
+from stickout.fem.units import UM, small_length_text
+
+_WORTH: Final = 1.05  # a margin grown by less is no help
+_MOST_SPEEDS: Final = 6
+_MOST_CHANGES: Final = 4
+_COUNTS: Final = 0.5 * UM
+
+
+def cut_screen(answer: CutAnswer) -> str:
+    """Return the answer in one screen, at most 25 lines of 100 columns."""
+    setup, case = answer.result.setup, answer.case
+    head = [
+        *folded(setup.title or "Untitled set-up"),
+        *folded(f"{bar_line(setup, grip=False)}. {job_line(setup, case.cut, material=case.material.name)}."),
+        *warned([one for one in answer.result.warnings if one != WITHOUT], 1),
+        *folded(tried_line(answer.verdict, setup.units)),
+        "",
+        *folded(verdict_line(answer.verdict, setup.units)),
+        *_spring(answer),
+        *_first(answer),
+    ]
+    table = [
+        *_speeds(answer),
+        *folded(crossing_line(answer.verdict, setup.units)),
+        *_changes(answer),
+        *folded(pitch_line(answer.verdict, setup.units)),
+        *_thin(answer),
+    ]
+    return fitted(head, table, foot=FOOT)
+
+
+def _spring(answer: CutAnswer) -> list[str]:
+    """Return how far the edge springs, and what comes out of size."""
+    result, case = answer.result, answer.case
+    units, off, operation = result.setup.units, answer.spring.radial, case.cut.operation
+    text = f"The edge springs {spring_of(result.spring, units)} for {load_name(units)}"
+    if operation not in ("boring", "turning"):
+        return folded(f"{text} pushed the way the cut pushes.")
+    what = "the bore" if operation == "boring" else "the work"
+    if abs(2 * off) < _COUNTS:
+        return folded(f"{text}; under this cut {what} comes to size.")
+    small = (operation == "boring") == (off >= 0)
+    wrong = small_length_text(abs(2 * off), units, digits=2 if abs(2 * off) < 10 * UM else 1)
+    way = "small" if small else "large"
+    return folded(f"{text}; under this cut {what} comes {wrong} {way} on diameter.")
+
+
+def _first(answer: CutAnswer) -> list[str]:
+    """Return what to try first: a slower speed that is quiet, then the change that lets it run faster."""
+    setup, verdict = answer.result.setup, answer.verdict
+    if all(one.verdict == QUIET for one in verdict.speeds):
+        return ["Nothing needs changing. If it does sing, suspect post, slides or work before the bar."]
+    order = {"support": 0, "overhang": 1, "absorber": 2, "rotation": 3}
+    helps = [one for one in answer.levers if one.factor > _WORTH and one.key != "speed"]
+    change = lever_words(min(helps, key=lambda one: order.get(one.key, 9)), setup) if helps else ""
+    speed = quiet_speed(verdict, setup.units)
+    if speed:
+        return folded(f"Try first: {speed}.{f' To work faster, {change}.' if change else ''}")
+    return folded(f"Try first: {change}." if change else "Try first: the seat, the screws and the edge.")
+
+
+def _speeds(answer: CutAnswer) -> Iterator[str]:
+    """Yield the user's speeds: cutting speed, word, how many in ten stay quiet, wave on the work."""
+    units, widths = answer.result.setup.units, (-8, -9, 16, -13, -20)
+    surface = "ft/min" if units == "inch" else "m/min"
+    yield cells(("rpm", surface, "   verdict", "quiet in 10", "wave on the work"), widths)
+    for one in answer.verdict.speeds[:_MOST_SPEEDS]:
+        rpm = "-" if one.speed_rpm is None else f"{one.speed_rpm:.0f}"
+        speed = surface_speed(one.cutting_speed, units).split()[0]
+        wave = fine_length(one.wavelength, units, digits=2) if math.isfinite(one.wavelength) else "-"
+        yield cells((rpm, speed, f"   {word_of(one)}", in_ten(one.p_quiet), wave), widths)
+
+
+def _changes(answer: CutAnswer) -> Iterator[str]:
+    """Yield the changes that help, each recomputed; those that do not share a line."""
+    if not answer.levers:
+        return
+    setup = answer.result.setup
+    parting = answer.case.cut.operation == "parting"
+    told = [one for one in answer.levers if not (parting and one.key in ("nose_radius", "rotation"))]
+    yield "One change at a time, recomputed                      margin without rubbing"
+    for one in [one for one in told if one.factor > _WORTH][:_MOST_CHANGES]:
+        yield cells((f"  {lever_words(one, setup)}", gain_words(one)), (54, 24))
+    idle = [lever_words(one, setup) for one in told if one.factor <= _WORTH]
+    if idle:
+        yield from folded(f"  no help: {'; '.join(idle)}", "  ")
+
+
+def _thin(answer: CutAnswer) -> list[str]:
+    """Return the warning of a chip too thin to cut."""
+    lines = chip_lines(
+        float(answer.case.edge.mean_chip), answer.slow.least_chip, units=answer.result.setup.units
+    )
+    text = " ".join(" ".join(lines).split())
+    return folded(text.removeprefix("Warning: ")) if text.startswith("Warning: ") else []

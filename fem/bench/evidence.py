@@ -1,0 +1,119 @@
+"""What was measured, as the fit takes it: notes, dampings and compliances with their uncertainty."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.beam.hand_check import hand_check
+from stickout.fem.bench.listening import Heard
+from stickout.fem.bench.log import LoggedTap
+from stickout.fem.bench.poles import FloatArray
+from stickout.fem.bench.pull import Pulled
+from stickout.fem.setup.parts import Setup
+from stickout.fem.solid.setting import bed_spring, elastic, hold_of
+from stickout.meshes.pieces import pieces_of
+
+_NINETY: Final = 1.645
+_WAYS: Final = {"up": (0.0, 0.0, 1.0), "sideways": (0.0, 1.0, 0.0)}
+
+
+@dataclass(frozen=True)
+class Note:
+    """A note heard: frequency with its relative standard deviation, damping where trusted; what differed.
+
+    ``mass`` [kg] was clipped to the edge. ``direction`` is a unit vector, None where any will do.
+    """
+
+    frequency_hz: float
+    sd: float
+    damping: float | None = None
+    damping_sd: float = 0.0
+    overhang: float | None = None
+    mass: float = 0.0
+    direction: FloatArray | None = None
+
+
+@dataclass(frozen=True)
+class Spring:
+    """A compliance pulled [m/N] with its relative standard deviation; places from the holder face [m]."""
+
+    compliance: float
+    sd: float
+    load_at: float
+    dial_at: float
+    direction: FloatArray
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """All that was measured of one bar."""
+
+    notes: Sequence[Note] = ()
+    springs: Sequence[Spring] = ()
+
+
+def note_of(tap: LoggedTap, heard: Heard, *, near_hz: float) -> Note | None:
+    """Return the note of a recording that is the bar's; None where nothing was heard.
+
+    Parameters
+    ----------
+    tap
+        The entry of the log.
+    heard
+        What was heard.
+    near_hz
+        About where the model's note lies: the nearest one heard counts, by its logarithm.
+    """
+    if not heard.modes:
+        return None
+    mode = min(heard.modes, key=lambda one: abs(math.log(one.frequency_hz.likely / near_hz)))
+    hz, loss = mode.frequency_hz, mode.damping_ratio
+    way = _WAYS.get(tap.direction or "")
+    return Note(
+        frequency_hz=hz.likely,
+        sd=(hz.high - hz.low) / (2 * _NINETY * hz.likely),
+        damping=None if loss is None else loss.likely,
+        damping_sd=0.0 if loss is None else (loss.high - loss.low) / (2 * _NINETY * loss.likely),
+        overhang=tap.overhang,
+        mass=tap.mass,
+        direction=None if way is None else np.array(way),
+    )
+
+
+def expected_hz(setup: Setup, tap: LoggedTap) -> float:
+    """Return about where the note of a tap lies by the hand formula [Hz]: enough to pick it among others.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    tap
+        The entry of the log: its overhang and its mass count.
+    """
+    bar, edge = setup.bar, setup.edge
+    if tap.overhang is not None:
+        bar = replace(bar, overhang_mm=1e3 * tap.overhang)
+    tip = edge.mass_g * 1e-3 + tap.mass
+    at = replace(setup, bar=bar)
+    pieces = pieces_of(bar, hold_of(at))
+    found = hand_check(pieces, elastic(setup.materials["bar"]), tip_mass=tip, spring=bed_spring(at))
+    return float(found.frequency_hz)
+
+
+def spring_of(pulled: Pulled) -> Spring | None:
+    """Return the compliance of a pull on tool and grip; None where it was refused or saw less than both."""
+    band = pulled.compliance
+    if band is None or pulled.pull.base == "holder":
+        return None
+    return Spring(
+        band.likely,
+        (band.high - band.low) / (2 * _NINETY * band.likely),
+        pulled.pull.load_at,
+        pulled.pull.dial_at,
+        np.array(_WAYS[pulled.pull.direction or "up"]),
+    )

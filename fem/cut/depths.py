@@ -1,0 +1,67 @@
+"""Likely margins of a cut over its depth, with the rubbing of the flank at each speed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stickout.fem.chatter.depth import depth_limit
+from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.cut.flank import flank_of_depth
+from stickout.fem.cut.likely import LikelyLimit
+from stickout.fem.cut.speed_margins import SpeedMargins
+from stickout.fem.cut.spread import SHALLOWEST
+from stickout.meshes.tagged import FloatArray
+
+
+@dataclass(frozen=True)
+class Chance:
+    """A margin [-]: tenth percentile, value at the likely inputs, ninetieth percentile."""
+
+    low: float
+    likely: float
+    high: float
+
+
+class CutDepths:
+    """Likely margins of a cut over its depth, at every speed."""
+
+    def __init__(self, likely: LikelyLimit, found: SpeedMargins) -> None:
+        """Solve the margins at depths from the shallowest to the deepest."""
+        case, model = self.case, self.model = likely.case, likely.both
+        flank_at, speeds = flank_of_depth(case), found.speeds.cutting[:, None, None]
+        self.limit = depth_limit(
+            model,
+            case.matrix,
+            deepest=likely.deepest,
+            shallowest=SHALLOWEST,
+            flank_of_depth=lambda depth: flank_at(depth) / speeds,
+        )
+        self.depths = np.unique(np.append(np.geomspace(SHALLOWEST, likely.deepest, 14), case.depth))
+        self.here = int(np.searchsorted(self.depths, case.depth))
+        self.margin = absolute_limit(
+            model, case.matrix(self.depths)[:, None], flank=flank_at(self.depths)[:, None] / speeds
+        ).margin
+
+    def ratio(self, at: int) -> FloatArray:
+        """Return the margin at each depth over that of the cut, at one speed."""
+        return np.asarray(np.minimum(self.margin[:, at], 1e6) / min(self.margin[self.here, at], 1e6))
+
+    def limits(self, at: int, margin: Chance) -> tuple[float, float, float]:
+        """Return low, likely and high of the depth limit at a speed: the band of the margin carried over."""
+        likely = float(self.limit[at])
+        out = [self.first(self.ratio(at) * one) for one in (margin.low, margin.high)]
+        return min(out[0], likely), likely, max(out[1], likely)
+
+    def first(self, values: FloatArray, level: float = 1.0, *, start: int = 0) -> float:
+        """Return the least depth at which values fall below a level, inf where they never do."""
+        below = np.flatnonzero(values[start:] < level)
+        if not below.size:
+            return float("inf")
+        at = start + int(below[0])
+        if at == start:
+            return float(self.depths[start])
+        high, low = np.log(values[at - 1 : at + 1] / level)
+        ends = np.log(self.depths[at - 1 : at + 1])
+        return float(np.exp(ends[0] + (ends[1] - ends[0]) * high / (high - low)))

@@ -1,0 +1,71 @@
+"""What a fit measured of a grip, in the section [measured] of a set-up: it stands for the assumed bands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from stickout.fem.errors import InputError
+from stickout.fem.setup.bands import MEASURED, Band
+from stickout.fem.setup.parts import Setup
+
+
+def with_measured(setup: Setup, section: Mapping[str, Any] | None) -> Setup:
+    """Return the set-up with measured bands of its grip in place of the assumed ones.
+
+    Parameters
+    ----------
+    setup
+        The set-up without them.
+    section
+        ``n_per_um_mm2`` and ``loss_factor``: low, likely and high; ``date`` and ``origin`` as texts. A grip
+        without springs takes the loss as that of the bar.
+
+    Returns
+    -------
+    Setup
+
+    Raises
+    ------
+    InputError
+        Not three rising numbers above zero, or a stiffness for a grip without springs.
+    """
+    if section is None:
+        return setup
+    source = " ".join(filter(None, (MEASURED, section.get("date"), section.get("origin"))))
+    faces = setup.grip.springs
+    stiffness = _band(section, "n_per_um_mm2", source)
+    loss = _band(section, "loss_factor", source)
+    if faces is None:
+        if stiffness is not None:
+            raise InputError(
+                key="measured.n_per_um_mm2",
+                given=list(section["n_per_um_mm2"]),
+                allowed="left out for a grip without springs",
+                mend="Take it out, or describe the grip as a bed, a slot or a sleeve.",
+            )
+        bar = setup.materials["bar"] if loss is None else replace(setup.materials["bar"], loss_factor=loss)
+        return replace(setup, materials={**setup.materials, "bar": bar})
+    faces = replace(
+        faces,
+        normal_n_per_um_mm2=stiffness or faces.normal_n_per_um_mm2,
+        loss_factor=loss or faces.loss_factor,
+    )
+    return replace(setup, grip=setup.grip.with_faces(faces))
+
+
+def _band(section: Mapping[str, Any], key: str, source: str) -> Band | None:
+    """Return a band of the section, None where it is not given."""
+    if key not in section:
+        return None
+    values = section[key]
+    if len(values) != 3 or not 0.0 < values[0] <= values[1] <= values[2]:
+        raise InputError(
+            key=f"measured.{key}",
+            given=list(values),
+            allowed="three rising numbers above 0: low, likely, high",
+            mend="Let fit write them, or copy its three numbers.",
+        )
+    low, likely, high = values
+    return Band(low, likely, high, source)

@@ -1,0 +1,62 @@
+"""The part that is cut, what holds it, and what carries the tool. Frozen data only, lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+WORK_HOLDS: Final = ("chuck", "chuck and centre", "between centres")
+
+
+@dataclass(frozen=True)
+class WorkStep:
+    """From ``start_mm`` on the part has another size; None: as before it, a bore of 0 is solid."""
+
+    start_mm: float
+    diameter_mm: float | None = None
+    bore_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Steady:
+    """A fixed steady: a spring under the part, across its axis, ``at_mm`` from the chuck."""
+
+    at_mm: float
+
+
+@dataclass(frozen=True)
+class Work:
+    """The part that is cut; ``cut_at_mm`` is the distance from the chuck or the headstock centre.
+
+    The springs are what a pull found, everything behind them included: ``chuck_n_per_um`` is that of the
+    headstock's end (also of its centre), ``centre_n_per_um`` that of tailstock and centre. None: assumed, see
+    ``stickout.fem.beam.work_holding``. ``jaw_length_mm`` is what the jaws grip; it is not part of the length.
+    """
+
+    diameter_mm: float
+    length_mm: float
+    held: str
+    cut_at_mm: float
+    bore_mm: float | None = None
+    steps: tuple[WorkStep, ...] = ()
+    steadies: tuple[Steady, ...] = ()
+    jaw_length_mm: float | None = None
+    quill_out_mm: float | None = None
+    chuck_n_per_um: float | None = None
+    chuck_tilt_nm_per_rad: float | None = None
+    centre_n_per_um: float | None = None
+    steady_n_per_um: float | None = None
+
+
+@dataclass(frozen=True)
+class Post:
+    """What carries the holder: springs along x, y, z and against tilting, and the mass that rides on them.
+
+    All act at the middle of the gripped part, on the bar's axis. None: assumed, see
+    ``stickout.fem.setup.post``. ``measured`` tells in the user's words how the numbers were found.
+    """
+
+    spring_n_per_um: tuple[float, float, float] | None = None
+    tilt_nm_per_rad: float | None = None
+    mass_kg: float | None = None
+    measured: str = ""

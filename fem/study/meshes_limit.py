@@ -1,0 +1,155 @@
+"""What nested meshes tend to, and how far the limit may be off.
+
+The finer mesh is a subdivision of the coarser one: frequencies fall and compliance grows from the one to the
+other, and on to the exact ones. What is still to come is a part of the step between them that was measured
+over many set-ups, and is told as error as wide as it was seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stickout.meshes.tagged import FloatArray
+
+# What is still to come was 0.06 to 0.50 of the step (computed here; theory's third is for fine meshes): the
+# middle of nothing and a half is added, a little more than what then may be left is told.
+_MIDDLE: Final = 0.25
+_TOLD: Final = 0.30
+# The whole change of a direction over its first halving: 1 / (1 - ratio) at the ratios seen.
+_ONWARD: Final = {"singular": 1.18, "along": 1.15, "across": 1.12}
+# Told where directions are refined apart: part of their sum, and of the step for what they miss together.
+_OF_SUM: Final = 0.20
+_OF_STEP: Final = 0.03
+_REGULAR: Final = 0.5
+_LEAST_ERROR: Final = 3e-6
+# Beyond rounding, frequencies of nested meshes cannot rise nor compliance fall.
+_ROUNDING: Final = 1e-6
+
+
+@dataclass(frozen=True)
+class MeshNumbers:
+    """What one mesh told: frequencies [Hz], their kinds, compliance at the edge [m/N], (3, 3)."""
+
+    frequency_hz: FloatArray
+    kinds: Sequence[str]
+    compliance: FloatArray
+
+
+@dataclass(frozen=True)
+class Tended:
+    """Frequencies [Hz], compliance [m/N] and their relative errors in the limit of fine meshes."""
+
+    frequency_hz: FloatArray
+    error: FloatArray
+    compliance: FloatArray
+    compliance_error: FloatArray
+
+
+def tended(solved: Sequence[MeshNumbers]) -> Tended:
+    """Return what two nested meshes tend to.
+
+    Parameters
+    ----------
+    solved
+        What the meshes told, the coarse one first, as many modes each.
+
+    Returns
+    -------
+    Tended
+        The limit lies a quarter of the step beyond the finer mesh, off by little more at most. A compliance
+        tends to its limit from below as a matrix, so that the error of an entry is bounded by the root of
+        its two diagonal ones.
+
+    Source
+    ------
+    Min-max principle; range of a step's part still to come measured (see DEVELOPERS.md).
+    """
+    coarse, fine = solved[-2:]
+    step = fine.frequency_hz - _matched(coarse, fine)
+    soft = fine.compliance - coarse.compliance
+    frequency = fine.frequency_hz + _MIDDLE * step
+    compliance = fine.compliance + _MIDDLE * soft
+    told = _TOLD * np.abs(step)
+    # What nested meshes cannot do shows that they are not: then the whole step is in doubt.
+    rising = step > _ROUNDING * frequency
+    told[rising] = np.abs(step[rising])
+    root = _TOLD if _is_growing(soft, compliance) else 1.0
+    return _with_floor(frequency, told, compliance, root * _roots(soft))
+
+
+def split(pair: Sequence[MeshNumbers], more: Mapping[str, MeshNumbers]) -> Tended:
+    """Return what two nested meshes, and the second refined in one direction each, tend to.
+
+    Parameters
+    ----------
+    pair
+        What the two nested meshes told.
+    more
+        What each direction told: ``singular``, ``along``, ``across``.
+
+    Source
+    ------
+    Splitting extrapolation: Lin, Lü, Liem & Shih (recalled, not opened); constants measured.
+    """
+    coarse, fine = pair
+    step = fine.frequency_hz - _matched(coarse, fine)
+    soft = fine.compliance - coarse.compliance
+    change = {name: _matched(one, fine) - fine.frequency_hz for name, one in more.items()}
+    softer = {name: one.compliance - fine.compliance for name, one in more.items()}
+    frequency = fine.frequency_hz + sum(_ONWARD[name] * d for name, d in change.items())
+    compliance = fine.compliance + sum(_ONWARD[name] * d for name, d in softer.items())
+    told = _told(np.abs(step), np.sum([np.abs(d) for d in change.values()], axis=0))
+    root = _told(_roots(soft), np.sum([_roots(d) for d in softer.values()], axis=0))
+    for name in more:
+        rising = change[name] > _ROUNDING * frequency
+        told[rising] = np.maximum(told, np.abs(step))[rising]
+        if not _is_growing(softer[name], compliance):
+            root = np.maximum(root, _roots(soft))
+    return _with_floor(frequency, told, compliance, root)
+
+
+def _told(step: FloatArray, total: FloatArray) -> FloatArray:
+    """Return the error told from the sum of the directions' changes, and the step before them."""
+    told: FloatArray = _OF_SUM * total + _OF_STEP * step
+    return np.where(total > _REGULAR * step, np.maximum(told, _TOLD * step), told)
+
+
+def _with_floor(frequency: FloatArray, told: FloatArray, compliance: FloatArray, root: FloatArray) -> Tended:
+    """Return the limit with relative errors, none below what rounding and the solver leave."""
+    scale = np.where(frequency > 0, frequency, 1.0)
+    size = np.sqrt(np.abs(np.diag(compliance)))
+    return Tended(
+        frequency_hz=frequency,
+        error=np.maximum(told / scale, _LEAST_ERROR),
+        compliance=compliance,
+        compliance_error=np.maximum(root / np.outer(size, size), _LEAST_ERROR),
+    )
+
+
+def _roots(step: FloatArray) -> FloatArray:
+    """Return the roots of products of a step's diagonal entries: what bounds every entry of a growing one."""
+    size = np.sqrt(np.abs(np.diag(step)))
+    return np.outer(size, size)
+
+
+def _is_growing(step: FloatArray, compliance: FloatArray) -> bool:
+    """Return whether a step adds compliance in every direction, but for rounding."""
+    size = np.sqrt(np.abs(np.diag(compliance)))
+    return bool(np.linalg.eigvalsh(step / np.outer(size, size)).min() > -_ROUNDING)
+
+
+def _matched(level: MeshNumbers, finest: MeshNumbers) -> FloatArray:
+    """Return a level's frequencies in the order of the finest: the n-th of a kind with the n-th."""
+    if list(level.kinds) == list(finest.kinds):
+        return level.frequency_hz
+    out = level.frequency_hz.copy()
+    for kind in set(finest.kinds):
+        here = [i for i, k in enumerate(level.kinds) if k == kind]
+        there = [i for i, k in enumerate(finest.kinds) if k == kind]
+        for i, j in zip(here, there, strict=False):
+            out[j] = level.frequency_hz[i]
+    return out

@@ -1,0 +1,206 @@
+"""The answer on a part: its notes, how stiff it stands along its length, its form, and what supports buy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.beam.work import N_MODES, work_chain
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import MISSING
+from stickout.fem.setup.check_work import STEADY_CLEAR_MM, sections
+from stickout.fem.setup.checks import setup_faults
+from stickout.fem.setup.parts import Setup, Steady, Work
+from stickout.fem.units import MM
+from stickout.meshes.tagged import FloatArray
+
+N_STATIONS: Final = 41
+# A push to compare parts by, where the set-up has no cut whose force is known [N].
+USUAL_PUSH: Final = 50.0
+_FLAT: Final = 0.1
+
+
+@dataclass(frozen=True)
+class Bought:
+    """One other way to hold the part: what it is, least stiffness [N/m], first note [Hz]."""
+
+    what: str
+    least: float
+    note_hz: float
+
+
+@dataclass(frozen=True)
+class WorkAnswer:
+    """What a part does.
+
+    Attributes
+    ----------
+    setup
+        The set-up.
+    frequency_hz
+        Bending notes [Hz], rising, each an equal pair in the two planes across the spindle, shape (4,).
+    stations
+        Places from the chuck or the headstock centre [m], shape (n,).
+    stiffness
+        Force over deflection there, low, likely and high of the springs that hold it [N/m], shape (3, n).
+    push
+        The steady force out of the work that the form is told for [N].
+    form
+        Error of the diameter along the stations under it [m], shape (n,).
+    bought
+        The part held otherwise, as it is first.
+    """
+
+    setup: Setup
+    frequency_hz: FloatArray
+    stations: FloatArray
+    stiffness: FloatArray
+    push: float
+    form: FloatArray
+    bought: tuple[Bought, ...]
+
+    @property
+    def worst(self) -> int:
+        """Return the index of the station that gives most."""
+        return int(np.argmin(self.stiffness[1]))
+
+    @property
+    def form_name(self) -> str:
+        """Return the form that a steady push leaves: straight, bell, barrel, or barrel to one side."""
+        span = float(np.ptp(self.form))
+        top = int(np.argmax(self.form))
+        if span < _FLAT * float(self.form.max()):
+            return "straight"
+        if top == len(self.form) - 1:
+            return "bell"
+        if top == 0:
+            return "taper"
+        ends = self.form[[0, -1]]
+        return "lopsided barrel" if float(np.ptp(ends)) > _FLAT * span else "barrel"
+
+
+def work_answer(setup: Setup, *, push: float = USUAL_PUSH) -> WorkAnswer:
+    """Return everything the program can say on a part.
+
+    Parameters
+    ----------
+    setup
+        A checked set-up with work.
+    push
+        Steady force out of the work that the form is told for [N].
+
+    Returns
+    -------
+    WorkAnswer
+
+    Raises
+    ------
+    InputError
+        The set-up has no work.
+
+    Source
+    ------
+    Shear-flexible beam on springs (computed here) [B.support, B.form].
+    """
+    work = setup.work
+    if work is None:
+        mend = "Describe the part: diameter, length, held, material, cut_at."
+        raise InputError(key="work", given=MISSING, allowed="a section [work]", mend=mend)
+    stations = np.linspace(0.0, work.length_mm * MM, N_STATIONS)[1:]
+    material = setup.materials["work"]
+    sides = {
+        side: work_chain(work, material, stations=list(stations), side=side)
+        for side in ("low", "likely", "high")
+    }
+    stiffness = np.array([1.0 / chain.compliance_at(stations) for chain in sides.values()])
+    return WorkAnswer(
+        setup=setup,
+        frequency_hz=sides["likely"].modes(N_MODES)[0] / (2 * np.pi),
+        stations=stations,
+        stiffness=stiffness,
+        push=push,
+        form=2.0 * push / stiffness[1],
+        bought=tuple(_bought(setup, stations)),
+    )
+
+
+def _bought(setup: Setup, stations: FloatArray) -> Iterator[Bought]:
+    """Yield the part held as it is, then with each support it lacks."""
+    for what, work in _otherwise(setup):
+        if next(setup_faults(replace(setup, work=work)), None) is None:
+            chain = work_chain(work, setup.materials["work"], stations=list(stations))
+            note = float(chain.modes(1)[0][0] / (2 * np.pi))
+            yield Bought(what, float(1.0 / chain.compliance_at(stations).max()), note)
+
+
+def _otherwise(setup: Setup) -> Iterator[tuple[str, Work]]:
+    """Yield the ways to hold the part that are near at hand, the present one first."""
+    work = setup.work
+    if work is None:
+        return
+    yield "as it is", work
+    half = replace(work, steadies=(*work.steadies, Steady(0.5 * work.length_mm)))
+    near = work.cut_at_mm + 4 * STEADY_CLEAR_MM
+    near = near if near <= work.length_mm else work.cut_at_mm - 4 * STEADY_CLEAR_MM
+    centre = replace(work, held="chuck and centre")
+    if work.held == "chuck":
+        yield "with a centre", centre
+    yield "with a steady half-way", half
+    yield "with a steady beside the cut", replace(work, steadies=(*work.steadies, Steady(near)))
+    if work.held == "chuck":
+        yield "with a centre and a steady half-way", replace(half, held="chuck and centre")
+    for gone in range(len(work.steadies)):
+        left = tuple(one for at, one in enumerate(work.steadies) if at != gone)
+        spring = work.steady_n_per_um if left else None
+        yield f"without steady {gone + 1}", replace(work, steadies=left, steady_n_per_um=spring)
+
+
+def free_ring_notes(work: Work, *, youngs_modulus: float, density: float) -> FloatArray:
+    """Return the notes of the thinnest piece of a tube as a free ring with 2, 3 and 4 waves [Hz], shape (3,).
+
+    Parameters
+    ----------
+    work
+        The part.
+    youngs_modulus, density
+        Of its material [Pa], [kg/m3].
+
+    Returns
+    -------
+    ndarray
+        Infinite where the part is solid. The least that a thin tube rings at; held all round it rings higher.
+
+    Source
+    ------
+    Rings: ``n(n^2-1)/sqrt(n^2+1) sqrt(E h^2/12 rho R^4)/2 pi`` (recalled, not opened) [B.tube].
+    """
+    tubes = [((d - b) / 2 * MM, (d + b) / 4 * MM) for _, _, d, b in sections(work) if b > 0]
+    if not tubes:
+        return np.full(3, np.inf)
+    wall, radius = min(tubes, key=lambda one: one[0] / one[1] ** 2)
+    n = np.array([2.0, 3.0, 4.0])
+    speed = np.sqrt(youngs_modulus * wall**2 / (12 * density * radius**4))
+    return np.asarray(n * (n**2 - 1) / np.sqrt(n**2 + 1) * speed / (2 * np.pi))
+
+
+def jaw_squeeze(load: float, *, radius: float, bending: float) -> tuple[float, float]:
+    """Return how far a free ring under three equal jaw loads moves in under each and out half-way [m].
+
+    Parameters
+    ----------
+    load
+        Force of one jaw [N].
+    radius
+        Mean radius [m].
+    bending
+        ``E I`` of the ring's wall [N m^2].
+
+    Source
+    ------
+    Roark, rings under equal radial loads (recalled, not opened) [B.ring3].
+    """
+    unit = load * radius**3 / bending
+    return 0.0159385884 * unit, 0.0142567695 * unit

@@ -1,0 +1,76 @@
+"""The command ``fit``: a recording and a log in, the contract's JSON and a set-up that reads back out."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from shop import taps, write_wav
+
+from stickout.cli.__main__ import main
+from stickout.fem.setup.file import read_setup
+
+SETUP = """units = "mm"
+[bar]
+section = "round"
+diameter = 16
+overhang = 80
+gripped = 60
+material = "steel"
+[grip]
+style = "bed"
+"""
+LOG = """[[tap]]
+recording = "taps.wav"
+[[pull]]
+base = "post"
+load_at = 80
+dial_at = 80
+loads_n = [0, 20, 40, 60, 80, 60, 40, 20, 0]
+readings_um = [0, 9, 18, 27, 36, 27, 18, 9, 0]
+"""
+
+
+def test_from_the_bench_to_the_set_up(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Predictions, parameters, and a written set-up whose bands are the measured ones."""
+    (tmp_path / "bar.toml").write_text(SETUP)
+    (tmp_path / "log.toml").write_text(LOG)
+    write_wav(tmp_path / "taps.wav", taps(((1250.0, 0.015, 1.0),), count=5))
+    words = ["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]
+    files = ["--json", str(tmp_path / "o.json"), "--out", str(tmp_path / "mine.toml")]
+    assert main([*words, *files, "--at", "bar.overhang=70"]) == 0
+    record = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
+    assert {"parameters", "predictions", "disagreement", "full_solves"} <= set(record)
+    assert record["full_solves"] <= 5
+    assert record["predictions"]["margin"] is None
+    assert record["predictions"]["frequency_hz"]["likely"] > 1300
+    mine = read_setup(tmp_path / "mine.toml").setup
+    by_key = {one["key"]: one for one in record["parameters"]}
+    faces = mine.grip.springs
+    assert faces is not None
+    assert faces.normal_n_per_um_mm2.source.startswith("measured 20")
+    assert faces.normal_n_per_um_mm2.likely == pytest.approx(
+        by_key["grip.bed_n_per_um_mm2"]["likely"], rel=1e-4
+    )
+    assert faces.loss_factor.high == pytest.approx(by_key["grip.bed_loss_factor"]["high"], rel=1e-4)
+    told = capsys.readouterr().out
+    assert "bar.overhang=70" in told
+    assert "By-product" in told
+
+
+@pytest.mark.parametrize("wrong", ["[3, 2, 1]", "[0.1, 0.2]", '"soft"'])
+def test_a_faulty_measured_section(tmp_path: Path, capsys: pytest.CaptureFixture[str], wrong: str) -> None:
+    """One line, exit code 2."""
+    (tmp_path / "bar.toml").write_text(SETUP + f"[measured]\nn_per_um_mm2 = {wrong}\n")
+    assert main(["modes", str(tmp_path / "bar.toml")]) == 2
+    assert capsys.readouterr().err.startswith("measured.n_per_um_mm2 is ")
+
+
+def test_a_stiffness_for_a_rigid_grip_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """There is no spring it could be the stiffness of."""
+    (tmp_path / "bar.toml").write_text(
+        SETUP.replace('"bed"', '"rigid"') + "[measured]\nn_per_um_mm2 = [1, 2, 3]\n"
+    )
+    assert main(["modes", str(tmp_path / "bar.toml")]) == 2
+    assert "springs" in capsys.readouterr().err

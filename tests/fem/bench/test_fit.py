@@ -1,0 +1,138 @@
+"""The fit against solids with a grip that is known: recovered, predicted, told apart."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from values import check_value
+
+from stickout.fem.bench.evidence import Evidence, Note, Spring
+from stickout.fem.bench.fit import Fitted, fit_setup
+from stickout.fem.bench.posterior import predicted_note, predicted_spring, prior_draw
+from stickout.fem.compare.inputs import setup_inputs
+from stickout.fem.compare.reduced import reduced_model
+from stickout.fem.errors import InputError
+from stickout.fem.setup.file import parse_setup
+from stickout.fem.setup.parts import Setup
+from stickout.fem.study.study import run_study
+
+BAR = """units = "mm"
+[bar]
+section = "round"
+diameter = 16
+overhang = {overhang}
+gripped = 60
+material = "steel"
+[grip]
+style = "bed"
+{bed}
+[cut]
+operation = "boring"
+work_material = "medium carbon steel"
+depth = 0.2
+feed = 0.05
+nose_radius = 0.4
+edge_angle_deg = 95
+work_diameter = 24
+"""
+TRUE = "bed_n_per_um_mm2 = 0.9\nbed_shear_ratio = 0.5\nbed_loss_factor = 0.09"
+UP = np.array([0.0, 0.0, 1.0])
+
+
+def bar(overhang: float = 80, bed: str = "") -> Setup:
+    """Return the bar, its seat as assumed or as given."""
+    return parse_setup(BAR.format(overhang=overhang, bed=bed)).setup
+
+
+@pytest.fixture(scope="module")
+def truth() -> dict[str, float]:
+    """Return note, loss and spring of the true bar from full studies, and its note at another overhang."""
+    here, there = run_study(bar(bed=TRUE)), run_study(bar(60, TRUE))
+    loss = float(here.loss.likely[0])
+    return {
+        "hz": float(here.frequency_hz[0]),
+        "zeta": loss / 2,
+        "spring": here.spring,
+        "hz60": float(there.frequency_hz[0]),
+    }
+
+
+def fitted(
+    truth: dict[str, float], *, error: float = 0.0, pull: float = 1.0, at: float | None = None
+) -> Fitted:
+    """Return the fit to a note with a model error, and to a pull."""
+    note = Note(truth["hz"] * (1 + error), 0.0005, truth["zeta"], 0.03)
+    spring = Spring(pull * truth["spring"], 0.03, 0.08, 0.08, UP)
+    return fit_setup(bar(), Evidence([note], [spring]), elsewhere=None if at is None else bar(at))
+
+
+@pytest.mark.parametrize("error", [-0.006, 0.0, 0.006])
+def test_the_grip_is_recovered(truth: dict[str, float], error: float) -> None:
+    """Stiffness and loss of the seat lie in their intervals, also with a model error; few models solved."""
+    found = fitted(truth, error=error)
+    stiffness, loss = found.parameters["grip.bed_n_per_um_mm2"], found.parameters["grip.bed_loss_factor"]
+    assert stiffness.low < 0.9 < stiffness.high
+    assert loss.low < 0.09 < loss.high
+    assert stiffness.high / stiffness.low < 2.5
+    assert found.disagreement is None
+    assert found.full_solves <= 5
+    assert found.predictions.spring.low < truth["spring"] < found.predictions.spring.high
+
+
+def test_the_margin_is_known_far_better(truth: dict[str, float]) -> None:
+    """High over low of the margin: less than half of the assumed band's, in the logarithm."""
+    found = fitted(truth)
+    assert found.predictions.margin is not None
+    assert found.before.margin is not None
+    now = math.log(found.predictions.margin.high / found.predictions.margin.low)
+    then = math.log(found.before.margin.high / found.before.margin.low)
+    assert now < 0.5 * then
+
+
+def test_another_overhang_is_predicted(truth: dict[str, float]) -> None:
+    """The note at 60 mm, never shown to the fit: inside the interval, which is a third of the assumed one."""
+    found = fitted(truth, at=60.0)
+    now, then = found.predictions.frequency_hz, found.before.frequency_hz
+    assert now.low < truth["hz60"] < now.high
+    assert now.high - now.low < 0.34 * (then.high - then.low)
+    assert found.full_solves == 2
+
+
+def test_what_moves_unseen_is_told(truth: dict[str, float]) -> None:
+    """A pull half as soft again: told, and the note's answer stays as it was."""
+    alone, both = fitted(truth), fitted(truth, pull=1.5)
+    assert both.disagreement is not None
+    assert "softer" in both.disagreement
+    assert both.predictions.spring.likely == pytest.approx(alone.predictions.spring.likely)
+    low = fit_setup(bar(), Evidence([Note(0.6 * truth["hz"], 0.001)]))
+    assert low.disagreement is not None
+    assert "lower" in low.disagreement
+
+
+def test_a_pull_alone_counts(truth: dict[str, float]) -> None:
+    """Without a note the pull narrows the spring, to no better than itself."""
+    found = fit_setup(bar(), Evidence(springs=[Spring(truth["spring"], 0.03, 0.08, 0.08, UP)]))
+    band, before = found.predictions.spring, found.before.spring
+    assert band.low < truth["spring"] < band.high
+    assert band.high - band.low < before.high - before.low
+
+
+def test_nothing_measured_is_refused() -> None:
+    """No note and no pull."""
+    with pytest.raises(InputError, match="listen and pull"):
+        fit_setup(bar(), Evidence())
+
+
+@pytest.mark.parametrize("bed", [0.2, 1.0])
+def test_the_reduced_bar_against_the_solid(bed: float) -> None:
+    """First frequency and tip stiffness of another code's solids. [A3.bed3d.*]."""
+    setup = bar(bed=f"bed_n_per_um_mm2 = {bed}\nbed_shear_ratio = 0.5")
+    model = reduced_model(setup, places=[0.08])
+    drawn = prior_draw(setup_inputs(setup, regions=["bar", "grip"], ties=model.ties), seed=1)
+    hz = predicted_note(model, drawn, note=Note(1000.0, 0.01))[0]
+    assert hz == pytest.approx(float(check_value(f"A3.bed3d.f1.{bed}").value), rel=0.004)
+    if bed == 0.2:
+        k = 1e-6 / predicted_spring(model, drawn, spring=Spring(1e-6, 0.1, 0.08, 0.08, UP))[0]
+        assert k == pytest.approx(float(check_value("A3.bed3d.k.0.2").value), rel=0.006)

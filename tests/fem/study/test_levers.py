@@ -1,0 +1,53 @@
+"""Changes solved anew on one coarse mesh, against whole studies; what cannot be changed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from answers import EXAMPLES
+
+from stickout.fem.setup.changes import thickened, with_overhang
+from stickout.fem.setup.file import read_setup
+from stickout.fem.setup.parts import Setup
+from stickout.fem.study import levers
+from stickout.fem.study.study import run_study
+from stickout.meshes.parts import Step
+
+
+def setup_of(name: str) -> Setup:
+    """Return the set-up of an example."""
+    return read_setup(EXAMPLES / f"{name}.toml").setup
+
+
+@pytest.mark.parametrize("name", ["boring_bar_16mm", "slot_tool_bare"])
+def test_the_coarse_mesh_is_good_enough_for_ratios(name: str) -> None:
+    """A fifth less overhang: spring over old spring within 1 % of two whole studies."""
+    result = run_study(setup_of(name))
+    new = with_overhang(result.setup, 0.8 * result.setup.bar.overhang_mm)
+    assert new is not None
+    lever = levers.rerun(result, [new])[0]
+    assert lever.spring == pytest.approx(run_study(new).spring / result.spring, rel=0.01)
+
+
+def test_nothing_is_solved_for_no_change(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Processor time: the old set-up is solved again only where there is something to compare with."""
+    monkeypatch.setattr(levers, "solve_level", None)
+    assert levers.rerun(run_study(setup_of("flatted_bar_30deg")), []) == []
+
+
+def test_a_thicker_bar_must_enter_the_bore() -> None:
+    """A 16 mm bar in a 24 mm bore may grow by 4 mm, not by 8."""
+    setup = setup_of("boring_bar_16mm")
+    grown = thickened(setup, 4.0)
+    assert grown is not None
+    assert grown.bar.diameter_mm == 20.0
+    assert thickened(setup, 8.0) is None
+
+
+def test_a_step_shorter_than_the_lever_gives_none() -> None:
+    """A step 2 mm from the holder cannot be drawn in by 5 mm."""
+    setup = setup_of("stepped_bar")
+    near = replace(setup, bar=replace(setup.bar, steps=(Step(start_mm=2.0, diameter_mm=12.0),)))
+    assert with_overhang(near, near.bar.overhang_mm - 5.0) is None
+    assert with_overhang(near, near.bar.overhang_mm - 1.0) is not None

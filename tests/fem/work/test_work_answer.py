@@ -1,0 +1,102 @@
+"""The answer on a part against the check values of section B and closed forms."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from answers import EXAMPLES
+from values import assert_close, check_value
+
+from stickout.cli.__main__ import main
+from stickout.cli.text.work_answer import work_text
+from stickout.fem import read_setup
+from stickout.fem.setup.parts import Setup, Steady, Work
+from stickout.fem.work.answer import free_ring_notes, jaw_squeeze, work_answer
+
+SHAFT = read_setup(Path(EXAMPLES) / "slender_shaft.toml").setup
+SPRINGS = {"chuck_n_per_um": 60.0, "chuck_tilt_nm_per_rad": 3e4}
+
+
+def held(work: Work) -> Setup:
+    """Return the example's set-up with another part."""
+    return replace(SHAFT, work=work)
+
+
+def test_stiffness_and_note_of_a_chucked_bar() -> None:
+    """B.support: 20 x 200 in a chuck, stiffness near its free end and the first note."""
+    answer = work_answer(held(Work(20, 200, "chuck", 190, **SPRINGS)))
+    assert_close("B.support_d20x200_chuck.f1", answer.frequency_hz[0])
+    # The record looks from 20 to 190 mm; 190 mm is the station before the last but one here.
+    at = int(np.argmin(abs(answer.stations - 0.190)))
+    assert_close("B.support_d20x200_chuck", 1e-6 * answer.stiffness[1, at])
+    assert answer.stations[answer.worst] == pytest.approx(0.2)
+    # Springs that were measured have no band.
+    assert answer.stiffness[0] == pytest.approx(answer.stiffness[2])
+
+
+def test_a_soft_centre_is_the_worst_place_and_a_hard_one_is_not() -> None:
+    """Page B.4: 20 x 150 in chuck and centre gives most at a centre of 15 N/um, near the middle at 40."""
+    soft, hard = (
+        work_answer(held(Work(20, 150, "chuck and centre", 90, centre_n_per_um=k, **SPRINGS)))
+        for k in (15.0, 40.0)
+    )
+    assert soft.stations[soft.worst] > 0.145
+    # Over the centre the chucked bar alone and the centre's spring are side by side.
+    alone = work_answer(held(Work(20, 150, "chuck", 90, **SPRINGS))).stiffness[1, -1]
+    assert soft.stiffness[1, -1] == pytest.approx(15e6 + alone, rel=1e-6)
+    assert 0.07 < hard.stations[hard.worst] < 0.09
+    assert hard.stiffness[1, hard.worst] == pytest.approx(23.2e6, rel=0.01)
+
+
+def test_forms_are_named() -> None:
+    """Page B.4: a chucked bar comes out as a bell, between centres as a barrel to the soft side."""
+    assert work_answer(held(Work(20, 150, "chuck", 90))).form_name == "bell"
+    assert "barrel" in work_answer(held(Work(8, 250, "between centres", 90))).form_name
+
+
+def test_what_supports_buy_is_recomputed() -> None:
+    """B.support, page B.4: near the cut a steady buys much, half-way nothing beyond it; a centre most."""
+    answer = work_answer(held(Work(20, 200, "chuck", 170, steady_n_per_um=None, **SPRINGS)))
+    bought = {one.what: one for one in answer.bought}
+    assert bought["as it is"].least == pytest.approx(answer.stiffness[1].min())
+    assert bought["with a steady half-way"].least < bought["with a steady beside the cut"].least
+    with_one = work_answer(held(Work(20, 200, "chuck", 170, steadies=(Steady(180),), **SPRINGS)))
+    without = {one.what: one for one in with_one.bought}["without steady 1"]
+    assert without.least == pytest.approx(bought["as it is"].least, rel=1e-6)
+
+
+def test_rings_of_thin_tubes() -> None:
+    """Page B.6: 60 mm with a wall of 2: 1516, 4289, 8224 Hz; coefficients of three jaws B.ring3."""
+    tube = Work(60, 80, "chuck", 80, bore_mm=56)
+    notes = free_ring_notes(tube, youngs_modulus=210e9, density=7850)
+    assert notes == pytest.approx([1516, 4289, 8224], rel=1e-3)
+    solid = free_ring_notes(Work(60, 80, "chuck", 80), youngs_modulus=210e9, density=7850)
+    assert not np.isfinite(solid).any()
+    # Page B.6: 1 kN per jaw on a ring of 60 x 2, 20 wide: 139 um in, 124 um out between.
+    told = work_text(work_answer(held(tube)))
+    assert "Three jaws of 1000 N" in told
+    assert "140 µm in under each and 120 µm out" in told
+    inward, outward = jaw_squeeze(1.0, radius=1.0, bending=1.0)
+    assert inward == pytest.approx(check_value("B.ring3.load").value, rel=1e-6)
+    assert outward == pytest.approx(check_value("B.ring3.between").value, rel=1e-6)
+
+
+def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Answer on one screen, the contract's JSON, a picture; without work a message and exit code 2."""
+    path, picture, record = Path(EXAMPLES) / "slender_shaft.toml", tmp_path / "w.svg", tmp_path / "w.json"
+    assert main(["work", str(path), "--json", str(record), "--plot", str(picture)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) <= 25
+    assert max(len(line) for line in lines) <= 100
+    assert "bell" in "\n".join(lines)
+    data = json.loads(record.read_text(encoding="utf-8"))
+    least = min(data["stations"], key=lambda one: one["stiffness_n_per_m"])
+    assert data["worst_at_m"] == least["at_m"]
+    assert data["modes"][0]["kind"] == "bending"
+    assert picture.read_text(encoding="utf-8").startswith("<?xml")
+    assert main(["work", str(Path(EXAMPLES) / "boring_bar_16mm.toml")]) == 2
+    assert "work" in capsys.readouterr().err
