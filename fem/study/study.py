@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -25,6 +26,7 @@ from stickout.fem.solid.setting import (
     region_materials,
     support_of,
 )
+from stickout.fem.solid.supports import Spring
 from stickout.fem.study.accuracy import (
     FLAT,
     FLAT_SOFT,
@@ -55,6 +57,8 @@ _LOSSY = 0.1
 # Stiffness of the touching faces, times the bar's depth over its modulus, above which the joint no longer
 # softens the stress at its rim.
 _STIFF = 3.0
+# The same beyond which a bed is all but rigid to a beam.
+_RIGID = 1e3
 
 
 def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
@@ -246,7 +250,20 @@ def _hand(setup: Setup) -> HandCheck:
     """Return the hand formula; a shim, a wrap or a pressed seat is left out of it."""
     material = elastic(setup.materials["bar"])
     pieces = pieces_of(setup.bar, hold_of(setup))
-    return hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=bed_spring(setup))
+    return hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=_hand_bed(setup))
+
+
+def _hand_bed(setup: Setup) -> Spring | None:
+    """Return the bed as the hand formula takes it: no stiffer than moves a beam by a thousandth of its depth.
+
+    Beyond, the beam's sign count needs ever more spans for a difference under a tenth of a per cent.
+    """
+    spring = bed_spring(setup)
+    if spring is None:
+        return None
+    depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
+    share = min(1.0, _RIGID * setup.bar_material.youngs_modulus.likely / (depth * spring.normal))
+    return replace(spring, normal=share * spring.normal, shear=share * spring.shear)
 
 
 def _warnings(setup: Setup, limit: Limit) -> list[str]:
