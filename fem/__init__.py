@@ -16,18 +16,18 @@ one_thread()
 if TYPE_CHECKING:
     from stickout.fem.cut.answer import cut_answer as cut_answer
     from stickout.fem.errors import SolveError as SolveError
+    from stickout.fem.setup.bands import exactly as exactly
     from stickout.fem.setup.file import read_setup as read_setup
+    from stickout.fem.setup.grips import BedGrip as BedGrip
+    from stickout.fem.setup.grips import HeldGrip as HeldGrip
+    from stickout.fem.setup.grips import RigidGrip as RigidGrip
+    from stickout.fem.setup.grips import SleeveGrip as SleeveGrip
+    from stickout.fem.setup.grips import SlotGrip as SlotGrip
+    from stickout.fem.setup.joints import Joint as Joint
     from stickout.fem.setup.material_table import material as material
     from stickout.fem.setup.materials import Material as Material
-    from stickout.fem.setup.materials import exactly as exactly
-    from stickout.fem.setup.parts import BedGrip as BedGrip
     from stickout.fem.setup.parts import Cut as Cut
-    from stickout.fem.setup.parts import HeldGrip as HeldGrip
-    from stickout.fem.setup.parts import Joint as Joint
-    from stickout.fem.setup.parts import RigidGrip as RigidGrip
     from stickout.fem.setup.parts import Setup as Setup
-    from stickout.fem.setup.parts import SleeveGrip as SleeveGrip
-    from stickout.fem.setup.parts import SlotGrip as SlotGrip
     from stickout.fem.study.study import run_study as run_study
     from stickout.meshes.errors import InputError as InputError
     from stickout.meshes.parts import Bar as Bar
@@ -38,16 +38,16 @@ EXPORTS: Final = {
     "Bar": "stickout.meshes.parts",
     "Edge": "stickout.meshes.parts",
     "Setup": "stickout.fem.setup.parts",
-    "RigidGrip": "stickout.fem.setup.parts",
-    "HeldGrip": "stickout.fem.setup.parts",
-    "BedGrip": "stickout.fem.setup.parts",
-    "SlotGrip": "stickout.fem.setup.parts",
-    "SleeveGrip": "stickout.fem.setup.parts",
-    "Joint": "stickout.fem.setup.parts",
+    "RigidGrip": "stickout.fem.setup.grips",
+    "HeldGrip": "stickout.fem.setup.grips",
+    "BedGrip": "stickout.fem.setup.grips",
+    "SlotGrip": "stickout.fem.setup.grips",
+    "SleeveGrip": "stickout.fem.setup.grips",
+    "Joint": "stickout.fem.setup.joints",
     "Cut": "stickout.fem.setup.parts",
     "material": "stickout.fem.setup.material_table",
     "Material": "stickout.fem.setup.materials",
-    "exactly": "stickout.fem.setup.materials",
+    "exactly": "stickout.fem.setup.bands",
     "read_setup": "stickout.fem.setup.file",
     "run_study": "stickout.fem.study.study",
     "cut_answer": "stickout.fem.cut.answer",

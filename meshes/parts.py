@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -65,6 +66,11 @@ class Bar:
         """
         return self.diameter_mm or self.height_mm or self.width_mm or 0.0
 
+    @property
+    def widest_mm(self) -> float:
+        """Return the largest of its outer sizes [mm]; 0 where none is given."""
+        return max(self.diameter_mm or 0.0, self.width_mm or 0.0, self.height_mm or 0.0)
+
 
 @dataclass(frozen=True)
 class Edge:
@@ -108,8 +114,8 @@ class Hold:
         length when None.
     screws_mm
         slot: distance of each screw's middle from the holder face.
-    screw_side_mm
-        slot: side of the square patch that a screw presses on.
+    screw_diameter_mm
+        slot: diameter of the end of a screw that presses.
     block
         sleeve: the block.
     bonded
@@ -119,9 +125,14 @@ class Hold:
     style: str
     pressed_mm: tuple[float, float] | None = None
     screws_mm: Sequence[float] = ()
-    screw_side_mm: float = 0.0
+    screw_diameter_mm: float = 0.0
     block: Block | None = None
     bonded: bool = False
+
+    @property
+    def screw_side_mm(self) -> float:
+        """Return the side of the square that a mesh can follow, of the same area as a round screw [mm]."""
+        return self.screw_diameter_mm * math.sqrt(math.pi) / 2
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from stickout.fem.bench.evidence import Evidence, Note
     from stickout.fem.bench.log import Log, LoggedTap
-    from stickout.fem.setup.materials import Band
+    from stickout.fem.setup.bands import Band
     from stickout.fem.setup.parts import Setup
 
 LogFile = Annotated[Path, Parameter(help="The log of the bar: TOML with [[tap]] and [[pull]] entries.")]

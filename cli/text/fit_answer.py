@@ -7,7 +7,7 @@ from typing import Final
 
 from stickout.cli.text.words import LOAD_N, folded, plain
 from stickout.fem.bench.fit import Fitted, Predictions
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 
 _WIDTH: Final = 28
 CAUTION: Final = (

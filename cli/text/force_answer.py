@@ -16,7 +16,7 @@ from stickout.fem.force.case import CutCase
 from stickout.fem.force.edge_load import chord_force
 from stickout.fem.force.law import CutForce, specific_force
 from stickout.fem.force.nose import crest_height
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.result import Assumption
 from stickout.fem.units import MM, rounded, small_length_text

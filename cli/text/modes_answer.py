@@ -28,7 +28,7 @@ from stickout.cli.text.words import (
     with_error,
 )
 from stickout.fem.force.loading import cutting_force
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.levers import hand_difference, spread
 from stickout.fem.study.result import Assumption, Result, hand_mode

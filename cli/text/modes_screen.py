@@ -9,7 +9,6 @@ import numpy as np
 
 from stickout.cli.text.modes_answer import digits_of, direction_of, rival_of
 from stickout.cli.text.screen import (
-    across_mm,
     bar_line,
     cells,
     fitted,
@@ -93,7 +92,7 @@ def _thicker_mm(setup: Setup) -> float:
     """Return the next size up, less this one [mm]."""
     if setup.units == "inch":
         return MM_PER_INCH / 8
-    return next(more for size, more in _THICKER if across_mm(setup) <= size)
+    return next(more for size, more in _THICKER if setup.bar.widest_mm <= size)
 
 
 def _spring(result: Result) -> list[str]:
@@ -175,7 +174,7 @@ def _gives(result: Result) -> Iterator[str]:
     ranked = sorted(places.items(), key=lambda one: -one[1])
     told = [f"{name} {percent(share)}" for name, share in ranked if share >= 0.005]
     inside = 1 - sum(places.get(one, 0.0) for one in (_PLACES["bar"], "wrap"))
-    packing = " flat packing," if result.setup.grip.style == "slot" else ""
+    packing = " flat packing," if result.setup.grip.hold.screws_mm else ""
     advice = f" Clean seat,{packing} screws tight." if inside > _INSIDE else ""
     yield from folded(f"Where it gives: {', '.join(told)}.{advice}")
 
@@ -203,7 +202,7 @@ def change_name(old: Setup, new: Setup) -> str:
 def _seat(result: Result) -> list[str]:
     """Return how wide the answer is, where that is known."""
     known, units = spread(result), result.setup.units
-    if result.setup.grip.style in ("rigid", "held"):
+    if result.setup.grip.perfect:
         return ["A real holder gives: expect more spring, a lower ring. One tap or one pull tells how much."]
     if known is None:
         return ["The seat is the guess here. One tap or one pull settles it."]

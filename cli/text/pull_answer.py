@@ -7,7 +7,7 @@ from typing import Final
 
 from stickout.cli.text.words import LOAD_N, folded, plain
 from stickout.fem.bench.pull import Pulled, split_by_base
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.units import MM
 
 _BASES: Final = {"bed": "tool, grip, post and slides", "post": "tool and grip", "holder": "the tool alone"}

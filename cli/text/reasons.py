@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.words import change, percent
-from stickout.fem.setup.parts import BedGrip, HeldGrip, Setup, SleeveGrip, SlotGrip
+from stickout.cli.text.words import change, percent, screw_count
+from stickout.fem.setup.parts import Setup
 from stickout.fem.study.levers import HandDifference
 from stickout.fem.study.result import Result
 from stickout.fem.units import length_text
@@ -29,21 +29,21 @@ _SOFT_GRIP: Final = 0.25  # share of the energy in the grip from which the seat 
 
 def grip_words(setup: Setup) -> str:
     """Return how the bar is held, to follow its description."""
-    grip, units = setup.grip, setup.units
+    hold, units = setup.grip.hold, setup.units
     gripped = f"its gripped {length_text(setup.bar.gripped_mm, units)}"
-    match grip:
-        case HeldGrip(pressed_mm=None):
-            return f"floor and top of {gripped} held still"
-        case HeldGrip(pressed_mm=(start, stop)):
-            where = f"from {length_text(start, units)} to {length_text(stop, units)} behind the holder face"
-            return f"floor of {gripped} held still, top pressed {where}"
-        case BedGrip():
-            return f"{gripped} on a bed of springs"
-        case SlotGrip(screws=screws):
-            return f"{gripped} on a slot's floor under {screws} screw{'s' if screws > 1 else ''}"
-        case SleeveGrip(split=split):
-            return f"{gripped} in a {'split ' if split else ''}bored block"
-    return "its root held still, as if grown out of a wall"
+    held = f"floor and top of {gripped} held still"
+    if hold.pressed_mm is not None:
+        start, stop = (length_text(one, units) for one in hold.pressed_mm)
+        held = f"floor of {gripped} held still, top pressed from {start} to {stop} behind the holder face"
+    split = "split " if hold.block is not None and hold.block.split else ""
+    phrases = {
+        "rigid": "its root held still, as if grown out of a wall",
+        "held": held,
+        "bed": f"{gripped} on a bed of springs",
+        "slot": f"{gripped} on a slot's floor under {screw_count(hold)}",
+        "sleeve": f"{gripped} in a {split}bored block",
+    }
+    return phrases[hold.style]
 
 
 def pair_words(setup: Setup) -> str:
@@ -67,7 +67,8 @@ def hand_reason(result: Result, apart: HandDifference) -> str:
 
 def _reasons(setup: Setup) -> Iterator[str]:
     """Yield why the solid of this set-up departs from the formula, the greatest reason first."""
-    if setup.shim is not None or isinstance(setup.grip, HeldGrip | SlotGrip | SleeveGrip):
+    counted = setup.grip.grown_out or setup.grip.bedding is not None
+    if setup.shim is not None or not counted:
         yield "The formula takes the root as rigid; the steel inside the holder gives too, so it reads high."
     if setup.wrap is not None:
         yield "It leaves the wrap out, its weight and its stiffness."
@@ -75,12 +76,11 @@ def _reasons(setup: Setup) -> Iterator[str]:
         yield "At a step the thicker part takes up its load only gradually, which the formula leaves out."
     if setup.edge.end_distance_mm:
         yield "It loads the free end, not the edge behind it."
-    if setup.grip.style == "rigid":
+    if setup.grip.grown_out:
         yield "A face held still also keeps the solid from narrowing there: some tenths of a per cent up."
-    if setup.grip.style == "bed":
+    if setup.grip.bedding is not None:
         yield "The formula bends plane sections, those of the solid bulge a little: tenths of a per cent."
-    size = max(setup.bar.diameter_mm or 0, setup.bar.width_mm or 0, setup.bar.height_mm or 0)
-    if setup.bar.overhang_mm < 2 * size:
+    if setup.bar.overhang_mm < 2 * setup.bar.widest_mm:
         yield "And a bar this short is hardly a beam."
 
 
@@ -104,7 +104,7 @@ def seat_words(result: Result) -> str:
 
 def caution(setup: Setup) -> str:
     """Return what to believe of the answer, what it leaves out and how to test it."""
-    if setup.grip.style in ("rigid", "held"):
+    if setup.grip.perfect:
         grip = (
             "No holder is as stiff as the one taken here: expect a note up to 30 % lower, and more spring "
             "(common practice, no source)."

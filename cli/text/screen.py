@@ -6,9 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from stickout.cli.text.words import folded, plain, size_words
-from stickout.fem.setup.changes import OUTER
-from stickout.fem.setup.parts import BedGrip, Cut, HeldGrip, Setup, SleeveGrip, SlotGrip
+from stickout.cli.text.words import folded, plain, screw_count, size_words
+from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.units import MM_PER_INCH, N_PER_LBF, length_text, rounded, small_length_text
 
 RULE: Final = "-" * 64
@@ -50,26 +49,20 @@ def slenderness(setup: Setup) -> str:
     return f"{number} {word}{'' if number == '1' else 's'}"
 
 
-def across_mm(setup: Setup) -> float:
-    """Return the largest size across the bar [mm]."""
-    return max(getattr(setup.bar, name) or 0.0 for name in OUTER)
-
-
 def grip_phrase(setup: Setup) -> str:
     """Return how the bar is held, in a few words of the trade."""
-    grip = setup.grip
     gripped = f"gripped {length_text(setup.bar.gripped_mm, setup.units)}"
-    match grip:
-        case HeldGrip():
-            return "clamped solid (stiffer than real)"
-        case BedGrip():
-            return f"{gripped} all round"
-        case SlotGrip(screws=screws):
-            shim = f" on {length_text(setup.shim.thickness_mm, setup.units)} of shim" if setup.shim else ""
-            return f"in the post{shim}, under {screws} screw{'s' if screws > 1 else ''}"
-        case SleeveGrip(split=split):
-            return f"{gripped} in a {'split sleeve' if split else 'bored block'}"
-    return "rigid root (stiffer than real)"
+    shim = f" on {length_text(setup.shim.thickness_mm, setup.units)} of shim" if setup.shim else ""
+    hold = setup.grip.hold
+    block = "split sleeve" if hold.block is not None and hold.block.split else "bored block"
+    phrases = {
+        "rigid": "rigid root (stiffer than real)",
+        "held": "clamped solid (stiffer than real)",
+        "bed": f"{gripped} all round",
+        "slot": f"in the post{shim}, under {screw_count(hold)}",
+        "sleeve": f"{gripped} in a {block}",
+    }
+    return phrases[hold.style]
 
 
 def load_n(units: str) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from stickout.cli.text.words import hertz, plain
 from stickout.fem.compare.compare import Comparison, Entry
 from stickout.fem.setup.bands import Spread
-from stickout.fem.setup.parts import Setup, SlotGrip
+from stickout.fem.setup.parts import Setup
 
 
 def unknown_words(comparison: Comparison) -> Iterator[str]:
@@ -20,7 +20,7 @@ def unknown_words(comparison: Comparison) -> Iterator[str]:
             "sheet fills an uneven seat, so that the tool rocks no more, it gains. Linear theory takes "
             "every face as bedded all over and never slipping: how yours bed, it cannot know."
         )
-    if any(isinstance(one.result.setup.grip, SlotGrip) for one in comparison.entries):
+    if any(one.result.setup.grip.hold.screws_mm for one in comparison.entries):
         yield (
             "The floor of a slot counts as bedded and pressed all over, and holds against lifting as well "
             "as against pressing. A real one carries near the screws only: one screw is not as good here "

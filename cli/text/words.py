@@ -11,9 +11,9 @@ import textwrap
 from collections.abc import Sequence
 from typing import Final
 
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.units import N_PER_UM, length_text, rounded, small_length_text
-from stickout.meshes.parts import Bar, Step
+from stickout.meshes.parts import Bar, Hold, Step
 
 WIDTH: Final = 100
 LOAD_N: Final = 10.0  # the weight of about one kilogram: what a hand or a spring scale gives
@@ -49,6 +49,11 @@ def with_error(value: float, relative: float) -> str:
         return f"{value:.1f}"
     places = min(max(0, -math.floor(math.log10(error))), 1)
     return f"{value:.{places}f} ±{max(error, 10.0**-places):.{places}f}"
+
+
+def screw_count(hold: Hold) -> str:
+    """Return how many screws press on the bar, in words: "2 screws"."""
+    return f"{len(hold.screws_mm)} screw{'s' if len(hold.screws_mm) > 1 else ''}"
 
 
 def plain(value: float, digits: int = 2) -> str:

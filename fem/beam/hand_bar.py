@@ -105,7 +105,7 @@ def hand_note(setup: Setup) -> float:
 
 def chain_note(spans: Sequence[Span], setup: Setup) -> float:
     """Return the first note of one chain of a set-up, its edge's mass on the tip [Hz]."""
-    root = HELD if setup.grip.style == "rigid" else FREE
+    root = HELD if setup.grip.grown_out else FREE
     tip = End(mass=setup.edge.mass_g * 1e-3)
     return float(bending_frequencies(spans, 1, root=root, tip=tip, resolution=_FINE)[0])
 

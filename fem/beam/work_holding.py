@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from stickout.fem.beam.stepped import PointSpring
-from stickout.fem.setup.materials import USER_SOURCE, Band, exactly
+from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
 from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM, N_PER_UM
 

@@ -17,7 +17,7 @@ from stickout.fem.bench.recording import Recording, open_recording
 from stickout.fem.bench.taps import Refusal, Tap, find_taps
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 
 LEAST_TAPS: Final = 3
 _WINDOW: Final = 3.0  # time constants

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.stats import t as student
 
 from stickout.fem.bench.poles import FloatArray
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 
 BoolArray = NDArray[np.bool_]
 

@@ -27,7 +27,6 @@ FIRST: Final = "first"
 CHANGE: Final = "change"
 RIVAL: Final = "rival"
 LOW, HIGH = 0.05, 0.95  # nine of ten draws lie between
-_TURNABLE: Final = ("rigid", "bed")
 
 
 @dataclass(frozen=True)
@@ -158,7 +157,7 @@ def _study(setup: Setup, progress: Callable[[str], None] | None) -> Result:
 def _best_turned(first: Result) -> list[Rival]:
     """Return the first set-up turned to its best angle, where turning is possible and helps."""
     setup = first.setup
-    if setup.bar.section not in ("flatted", "rectangle") or setup.grip.style not in _TURNABLE:
+    if setup.bar.section not in ("flatted", "rectangle") or not setup.grip.alike_all_round:
         return []
     turn = best_turn(first)
     if turn is None or turn.angle_deg == 90.0:

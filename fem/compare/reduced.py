@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from stickout.fem.compare.inputs import NORMAL, RUBBING, SHEAR, joint_part
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Absorber, Setup
 from stickout.fem.solid.model import Model, held_model, tie_layers
 from stickout.fem.solid.modes import solve_modes

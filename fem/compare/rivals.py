@@ -102,7 +102,7 @@ def shorter(setup: Setup) -> Setup:
     bar, wrap = setup.bar, setup.wrap
     less = _LESS * bar.overhang_mm
     # A step that would lie behind the holder face begins there; without a seat behind it, just before.
-    least = 0.0 if setup.grip.style != "rigid" else 1e-3 * bar.overhang_mm
+    least = 0.0 if not setup.grip.grown_out else 1e-3 * bar.overhang_mm
     steps = tuple(replace(s, start_mm=max(s.start_mm - less, least)) for s in bar.steps)
     out = replace(setup, bar=replace(bar, overhang_mm=bar.overhang_mm - less, steps=steps))
     if wrap is None:
@@ -124,7 +124,7 @@ def _thicker(setup: Setup, span: tuple[float, float], grown: float) -> Bar:
         bore = next((s.bore_mm for s in bar.steps if s.start_mm == at), None)
         steps.append(Step(at, diameter_mm=size, bore_mm=bore))
     first, *rest = steps
-    if setup.grip.style == "rigid":  # nothing is meshed behind the face, so the bar may begin thicker
+    if setup.grip.grown_out:  # nothing is meshed behind the face, so the bar may begin thicker
         return replace(bar, diameter_mm=first.diameter_mm, steps=tuple(rest))
     if first.diameter_mm == bar.diameter_mm and first.bore_mm is None:
         return replace(bar, steps=tuple(rest))

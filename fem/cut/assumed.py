@@ -10,7 +10,7 @@ from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.low_speed import CONTACT, LAND, edge_radius
 from stickout.fem.cut.spread import GRIP, PERFECT_BAND
 from stickout.fem.force.case import CutCase
-from stickout.fem.setup.materials import USER_SOURCE, Band
+from stickout.fem.setup.bands import USER_SOURCE, Band
 from stickout.fem.setup.work_parts import Work
 from stickout.fem.study.clamped_loss import CLAMPED, seat_loss
 from stickout.fem.study.result import Assumption

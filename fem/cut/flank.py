@@ -11,7 +11,7 @@ from stickout.fem.force.case import CutCase
 from stickout.fem.force.directions import EdgeShape, MatrixOfDepth, matrix_of_depth
 from stickout.fem.force.edge_matrices import flank_matrix
 from stickout.fem.force.law import tangent_coefficient
-from stickout.fem.setup.materials import USER_SOURCE, Band, exactly
+from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 

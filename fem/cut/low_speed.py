@@ -23,7 +23,7 @@ from stickout.fem.cut.absorber import squeal_limit
 from stickout.fem.force.case import CutCase
 from stickout.fem.force.directions import matrix_in_bar_frame
 from stickout.fem.force.law import edge_form, minimum_chip, tangent_coefficient
-from stickout.fem.setup.materials import USER_SOURCE, Band, exactly
+from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
 from stickout.fem.setup.parts import Cut
 from stickout.fem.units import MM, UM
 

@@ -17,8 +17,7 @@ from stickout.fem.chatter.uncertainty import GRIP_BAND, between_levels, sample_f
 from stickout.fem.cut.absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
 from stickout.fem.cut.models import coarse_model, joined, softened, trimmed
 from stickout.fem.force.case import CutCase
-from stickout.fem.setup.bands import FactorBand, Spread
-from stickout.fem.setup.materials import USER_SOURCE
+from stickout.fem.setup.bands import USER_SOURCE, FactorBand, Spread
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.clamped_loss import ClampedLoss
 from stickout.meshes.tagged import FloatArray, IntArray

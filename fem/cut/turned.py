@@ -99,7 +99,7 @@ def can_turn(setup: Setup) -> bool:
 
     In a slot or a saw-cut block the flats or the cut decide, and they stay where they are.
     """
-    return setup.bar.section == "flatted" and setup.grip.style in ("rigid", "bed")
+    return setup.bar.section == "flatted" and setup.grip.alike_all_round
 
 
 def _windows(angles: FloatArray, margin: FloatArray) -> tuple[tuple[float, float], ...]:

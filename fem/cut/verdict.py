@@ -31,8 +31,7 @@ from stickout.fem.cut.likely import LikelyLimit
 from stickout.fem.cut.models import trimmed
 from stickout.fem.cut.speed_margins import SpeedMargins, speed_margins
 from stickout.fem.cut.spread import SHALLOWEST
-from stickout.fem.setup.bands import FactorBand
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band, FactorBand
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 

@@ -9,7 +9,7 @@ from stickout.fem.absorber.plan import AbsorberPlan
 from stickout.fem.absorber.tuning import ZETAS, Tuned
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
-from stickout.fem.setup.materials import Band, exactly
+from stickout.fem.setup.bands import Band, exactly
 from stickout.fem.study.result import Assumption
 from stickout.fem.units import MM
 

@@ -8,7 +8,7 @@ from typing import Any
 from stickout.fem.bench.fit import Fitted, Predictions
 from stickout.fem.bench.listening import Heard, HeardFile, HeardMode
 from stickout.fem.bench.pull import Pulled, split_by_base
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 
 
 def interval_record(band: Band) -> dict[str, float]:

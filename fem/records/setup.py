@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from typing import Any, Final
 
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.units import MM, N_PER_UM, N_PER_UM_MM2, UM
 

@@ -8,38 +8,18 @@ from typing import Any
 
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING, Plain
+from stickout.fem.setup.bands import Band, exactly
 from stickout.fem.setup.check_bar import SIZES
 from stickout.fem.setup.check_common import choice_fault
 from stickout.fem.setup.check_cut import material_faults
 from stickout.fem.setup.checks import setup_faults
+from stickout.fem.setup.grips import STYLES, BedGrip, Grip, HeldGrip, RigidGrip, SleeveGrip, SlotGrip
+from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.keys import SPACING, STYLE_KEYS, STYLE_REQUIRED
 from stickout.fem.setup.material_table import MATERIALS, STEEL
-from stickout.fem.setup.materials import (
-    Band,
-    Material,
-    OwnValues,
-    exactly,
-    material_named,
-    own_material,
-    read_as,
-)
+from stickout.fem.setup.materials import Material, OwnValues, material_named, own_material, read_as
 from stickout.fem.setup.measured import with_measured
-from stickout.fem.setup.parts import (
-    STYLES,
-    Absorber,
-    BedGrip,
-    Cut,
-    Grip,
-    HeardCut,
-    HeldGrip,
-    Joint,
-    RigidGrip,
-    Setup,
-    SleeveGrip,
-    SlotGrip,
-    Solve,
-    Turns,
-)
+from stickout.fem.setup.parts import Absorber, Cut, HeardCut, Setup, Solve, Turns
 from stickout.fem.setup.reading import Reading
 from stickout.fem.setup.work_parts import Post, Steady, Work, WorkStep
 from stickout.meshes.parts import Bar, Edge, Shim, Step, Wrap

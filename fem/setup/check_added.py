@@ -34,7 +34,7 @@ def shim_faults(setup: Setup) -> Faults:
         size_fault("shim.thickness", thickness, units=setup.units, mend=mend),
         beyond_fault("shim.thickness", thickness, size_mm=size, times=MOST_THICK, units=setup.units),
     )
-    if setup.grip.style not in ("held", "slot"):
+    if not setup.grip.on_floor:
         yield InputError(
             key="shim",
             given=f"a shim with grip style {setup.grip.style}",

@@ -82,7 +82,7 @@ def bar_faults(setup: Setup) -> Faults:
 
 def _gripped_faults(setup: Setup) -> Faults:
     """Yield the fault of a gripped length that is missing, or negative."""
-    gripped, rigid = setup.bar.gripped_mm, setup.grip.style == "rigid"
+    gripped, rigid = setup.bar.gripped_mm, setup.grip.grown_out
     mend = "Give the length of bar inside the holder."
     if gripped < 0 or not math.isfinite(gripped) or (gripped == 0 and not rigid):
         allowed = (
@@ -106,7 +106,7 @@ def _step_faults(setup: Setup) -> Faults:
     A held bar may change its size right at the holder face; a rigid one begins there.
     """
     bar, units = setup.bar, setup.units
-    sizes, before, at_face = sizes_mm(bar), 0.0, setup.grip.style != "rigid"
+    sizes, before, at_face = sizes_mm(bar), 0.0, not setup.grip.grown_out
     for number, step in enumerate(bar.steps, start=1):
         path, own = f"bar.steps.{number}", sizes_mm(step)
         sizes = sizes | {name: value for name, value in own.items() if value is not None}

@@ -8,7 +8,9 @@ from typing import Final
 from stickout.fem.errors import InputError
 from stickout.fem.setup.check_bar import largest_size_mm
 from stickout.fem.setup.check_common import TOUCH_MM, Faults, beyond_fault, found, loss_fault, size_fault
-from stickout.fem.setup.parts import BedGrip, HeldGrip, Joint, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.grips import BedGrip, HeldGrip, SleeveGrip, SlotGrip
+from stickout.fem.setup.joints import Joint
+from stickout.fem.setup.parts import Setup
 from stickout.fem.units import length_text
 from stickout.meshes.parts import SECTIONS, Bar
 

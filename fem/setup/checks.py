@@ -47,7 +47,7 @@ def _region_faults(setup: Setup) -> Faults:
     """Yield the fault of a part without a material."""
     parts = {
         "bar": ("bar.material", True),
-        "holder": ("grip.block_material", setup.grip.style == "sleeve"),
+        "holder": ("grip.block_material", setup.grip.has_block),
         "shim": ("shim.material", setup.shim is not None),
         "wrap": ("wrap.material", setup.wrap is not None),
         "work": ("work.material", setup.work is not None),

@@ -10,120 +10,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import ClassVar, Final, Self
 
-from stickout.fem.setup.materials import Band, exactly
+from stickout.fem.setup.any_grip import AnyGrip
+from stickout.fem.setup.joints import Joint, Touch
 from stickout.meshes.parts import Block, Hold
 
 STYLES: Final = ("rigid", "held", "bed", "slot", "sleeve")
-DRY_STIFFNESS: Final = Band(
-    0.3, 2.5, 10.0, "Levina & Reshetov 1971, dry machined faces (recalled, not opened)"
-)
-DRY_SHEAR_RATIO: Final = Band(0.3, 0.5, 0.8, "smooth faces at most 0.82, Mindlin 1949 (recalled, not opened)")
-DRY_LOSS: Final = Band(0.01, 0.03, 0.1, "common practice, no source")
+FLOOR_AND_TOP: Final = ("floor", "screws")  # patches under the bar, and where it is pressed from above
 
 
 @dataclass(frozen=True)
-class Joint:
-    """Two touching faces: springs per area, normal and along the face, with a loss factor of their own.
-
-    The defaults are the spread of dry machined faces under 2 to 30 MPa, not a measurement of this one.
-    ``bonded`` takes the two faces as one piece; the three numbers then do not matter.
-
-    Source
-    ------
-    Levina & Reshetov (1971), stiffness 2 sqrt(p)/c, at 10 MPa and c = 0.8 (recalled, not opened);
-    loss factor: common practice, no source. [j.contact.*, j.eta.joint]
-
-    Examples
-    --------
-    >>> from stickout.fem import BedGrip, Joint, exactly
-    >>> grip = BedGrip(bed=Joint(normal_n_per_um_mm2=exactly(1.8)))
-    >>> grip.bed.normal_n_per_um_mm2.high
-    1.8
-    """
-
-    normal_n_per_um_mm2: Band = DRY_STIFFNESS
-    shear_ratio: Band = DRY_SHEAR_RATIO
-    loss_factor: Band = DRY_LOSS
-    bonded: bool = False
-
-    def scaled(self, factor: float) -> Joint:
-        """Return faces of a known stiffness: ``factor`` times the likely one."""
-        normal = self.normal_n_per_um_mm2
-        return replace(self, normal_n_per_um_mm2=exactly(normal.likely * factor, normal.source))
-
-    def at_end(self, side: str) -> Joint:
-        """Return faces whose stiffnesses are known: those at one end, ``low`` or ``high``, of their bands."""
-        return replace(
-            self,
-            normal_n_per_um_mm2=self.normal_n_per_um_mm2.at_end(side),
-            shear_ratio=self.shear_ratio.at_end(side),
-        )
-
-
-@dataclass(frozen=True)
-class _Held:
-    """What every grip can be asked, answered for one that has no touching faces.
-
-    Attributes
-    ----------
-    style
-        Its name in the set-up file.
-    alike_all_round
-        Whether it holds a bar alike however the bar is turned.
-    on_floor
-        Whether the bar lies on a floor and is pressed from above.
-    between_bodies
-        Whether the bar touches something else that holds it, so that joints lie between the two.
-    holds_part_of_a_side
-        Whether part of a side is held as if it were one with the holder.
-    """
-
-    style: ClassVar[str]
-    alike_all_round: ClassVar[bool] = False
-    on_floor: ClassVar[bool] = False
-    between_bodies: ClassVar[bool] = False
-    holds_part_of_a_side: ClassVar[bool] = False
-
-    @property
-    def faces(self) -> Joint | None:
-        """Return the touching faces that are described, springs or bonded; None without any."""
-        return None
-
-    @property
-    def springs(self) -> Joint | None:
-        """Return the touching faces that are springs; None where there are none, or where they are bonded."""
-        return None if self.faces is None or self.faces.bonded else self.faces
-
-    @property
-    def bedding(self) -> Joint | None:
-        """Return the springs under the whole gripped length: the faces that a beam formula can count."""
-        return None
-
-    @property
-    def faces_name(self) -> str:
-        """Return what its faces are called where their numbers are listed."""
-        return "joint"
-
-    def with_faces(self, faces: Joint) -> Self:
-        """Return the same grip with other touching faces; one without any comes back as it is."""
-        return self
-
-    def scaled(self, factor: float) -> Self:
-        """Return the same grip with the stiffness of its touching faces changed by a factor."""
-        return self if self.faces is None else self.with_faces(self.faces.scaled(factor))
-
-    def at_end(self, side: str) -> Self:
-        """Return the same grip with its touching faces at one end, ``low`` or ``high``, of their bands."""
-        return self if self.faces is None else self.with_faces(self.faces.at_end(side))
-
-    @property
-    def hold(self) -> Hold:
-        """Return what a mesh must know of the grip."""
-        return Hold(self.style)
-
-
-@dataclass(frozen=True)
-class RigidGrip(_Held):
+class RigidGrip(AnyGrip):
     """The bar's face at x = 0 is held still; nothing behind it is meshed.
 
     Examples
@@ -135,10 +31,16 @@ class RigidGrip(_Held):
 
     style: ClassVar[str] = "rigid"
     alike_all_round: ClassVar[bool] = True
+    grown_out: ClassVar[bool] = True
+
+    @property
+    def held_still(self) -> Sequence[str]:
+        """Return the face at the holder."""
+        return ("root",)
 
 
 @dataclass(frozen=True)
-class HeldGrip(_Held):
+class HeldGrip(AnyGrip):
     """The underside over the gripped length, and the top over ``pressed_mm``, are held still.
 
     ``pressed_mm`` runs from one distance behind the holder face to another; None is the whole gripped length.
@@ -154,7 +56,13 @@ class HeldGrip(_Held):
 
     pressed_mm: tuple[float, float] | None = None
     style: ClassVar[str] = "held"
+    on_floor: ClassVar[bool] = True
     holds_part_of_a_side: ClassVar[bool] = True
+
+    @property
+    def held_still(self) -> Sequence[str]:
+        """Return the floor and the pressed part of the top."""
+        return FLOOR_AND_TOP
 
     @property
     def hold(self) -> Hold:
@@ -163,7 +71,7 @@ class HeldGrip(_Held):
 
 
 @dataclass(frozen=True)
-class BedGrip(_Held):
+class BedGrip(AnyGrip):
     """Every gripped side face stands on springs per area; the face at x = -gripped is free.
 
     Examples
@@ -195,6 +103,10 @@ class BedGrip(_Held):
         """Return the bed."""
         return self.bed
 
+    def touching(self, *, shimmed: bool) -> Sequence[Touch]:
+        """Return the bed; nothing lies under a bar that is bedded all round."""
+        return (Touch("bed", "bed", self.bed),)
+
     @property
     def faces_name(self) -> str:
         """Return what its faces are called where their numbers are listed."""
@@ -206,7 +118,7 @@ class BedGrip(_Held):
 
 
 @dataclass(frozen=True)
-class SlotGrip(_Held):
+class SlotGrip(AnyGrip):
     """A floor under the shank, screws on top; every touching face is a joint.
 
     Screw 1 stands ``first_screw_mm`` behind the holder face, the others follow at ``screw_spacing_mm``.
@@ -238,6 +150,20 @@ class SlotGrip(_Held):
         return replace(self, joint=faces)
 
     @property
+    def held_still(self) -> Sequence[str]:
+        """Return floor and screws where they are one piece with the bar."""
+        return FLOOR_AND_TOP if self.one_piece else ()
+
+    def touching(self, *, shimmed: bool) -> Sequence[Touch]:
+        """Return the faces on the floor and under the screws, and between bar and shim."""
+        if self.one_piece:
+            return ()
+        floor = Touch("shim on floor" if shimmed else "bar on floor", "floor", self.joint)
+        half = self.hold.screw_side_mm / 2
+        screws = Touch("screws on bar", "screws", self.joint, area_mm2=self.screw_area_mm2, within_mm=half)
+        return (floor, screws, *((Touch("bar on shim", "bar on shim", self.joint, inside=True),) * shimmed))
+
+    @property
     def screws_mm(self) -> Sequence[float]:
         """Return the distance of each screw's middle from the holder face [mm]."""
         return [self.first_screw_mm + n * self.screw_spacing_mm for n in range(self.screws)]
@@ -249,16 +175,13 @@ class SlotGrip(_Held):
 
     @property
     def hold(self) -> Hold:
-        """Return what a mesh must know of the grip: where the screws press.
-
-        A round screw presses as a square of the same area, so that the mesh can follow it.
-        """
-        side = self.screw_diameter_mm * math.sqrt(math.pi) / 2
-        return Hold(self.style, screws_mm=self.screws_mm, screw_side_mm=side, bonded=self.joint.bonded)
+        """Return what a mesh must know of the grip: where the screws press."""
+        across, bonded = self.screw_diameter_mm, self.joint.bonded
+        return Hold(self.style, screws_mm=self.screws_mm, screw_diameter_mm=across, bonded=bonded)
 
 
 @dataclass(frozen=True)
-class SleeveGrip(_Held):
+class SleeveGrip(AnyGrip):
     """A solid block, bored for the bar, base held still; ``wall_mm`` is the wall below the bar.
 
     ``split`` leaves the saw cut open on one side. The block's material is the region ``holder``.
@@ -278,6 +201,7 @@ class SleeveGrip(_Held):
     split: bool = False
     joint: Joint = field(default_factory=Joint)
     style: ClassVar[str] = "sleeve"
+    has_block: ClassVar[bool] = True
     between_bodies: ClassVar[bool] = True
 
     @property
@@ -288,6 +212,15 @@ class SleeveGrip(_Held):
     def with_faces(self, faces: Joint) -> Self:
         """Return the same sleeve with other faces."""
         return replace(self, joint=faces)
+
+    @property
+    def held_still(self) -> Sequence[str]:
+        """Return the base of the block."""
+        return ("holder_base",)
+
+    def touching(self, *, shimmed: bool) -> Sequence[Touch]:
+        """Return the faces of bar and bore; nothing lies under a bar in a bore."""
+        return () if self.one_piece else (Touch("bar in sleeve", "bar in sleeve", self.joint, inside=True),)
 
     @property
     def hold(self) -> Hold:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from stickout.fem.setup.materials import Band, Material, material_named
+from stickout.fem.setup.bands import Band
+from stickout.fem.setup.materials import Material, material_named
 from stickout.fem.units import GPA
 
 Triple = tuple[float, float, float]

@@ -8,19 +8,8 @@ from typing import Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain, folded, hint
-from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
+from stickout.fem.setup.bands import Band, exactly
 from stickout.fem.units import GPA
-
-__all__ = [
-    "TRADE_NAMES",
-    "USER_SOURCE",
-    "Band",
-    "Material",
-    "OwnValues",
-    "exactly",
-    "material_named",
-    "own_material",
-]
 
 
 @dataclass(frozen=True)

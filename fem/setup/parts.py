@@ -11,53 +11,11 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final
 
-from stickout.fem.setup.grips import (
-    DRY_LOSS,
-    DRY_SHEAR_RATIO,
-    DRY_STIFFNESS,
-    STYLES,
-    BedGrip,
-    Grip,
-    HeldGrip,
-    Joint,
-    RigidGrip,
-    SleeveGrip,
-    SlotGrip,
-)
+from stickout.fem.setup.grips import Grip
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
-from stickout.fem.setup.work_parts import WORK_HOLDS, Post, Steady, Work, WorkStep
+from stickout.fem.setup.work_parts import Post, Work
 from stickout.meshes.parts import Bar, Edge, Shim, Wrap
-
-__all__ = [
-    "ABSORBER_MOVES",
-    "BONDS",
-    "DRY_LOSS",
-    "DRY_SHEAR_RATIO",
-    "DRY_STIFFNESS",
-    "FEED_SIDES",
-    "OPERATIONS",
-    "STYLES",
-    "WALLS",
-    "WORK_HOLDS",
-    "WORK_SIDES",
-    "Absorber",
-    "BedGrip",
-    "Cut",
-    "Grip",
-    "HeldGrip",
-    "Joint",
-    "Post",
-    "RigidGrip",
-    "Setup",
-    "SleeveGrip",
-    "SlotGrip",
-    "Solve",
-    "Steady",
-    "Turns",
-    "Work",
-    "WorkStep",
-]
 
 BONDS: Final = ("bonded", "loose")
 EDGE_STATES: Final = ("ground", "honed", "worn")

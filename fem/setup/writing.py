@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any, Final
 
 from stickout.fem.errors import InputError
+from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.material_table import MATERIALS
-from stickout.fem.setup.parts import BedGrip, RigidGrip, Setup
+from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.toml_text import toml_text
 from stickout.fem.units import MM_PER_INCH
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.size.job import Bore, SizeJob
 from stickout.fem.size.stock import ALLOWANCE_MM, CLEARANCE_SHARE, CUTTER_SHARE, GRIPPED_SIZES, GROOVE_SHARE
 from stickout.fem.study.result import Assumption

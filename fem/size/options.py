@@ -11,9 +11,10 @@ import numpy as np
 
 from stickout.fem.errors import InputError
 from stickout.fem.force.directions import cut_directions
+from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
-from stickout.fem.setup.parts import BedGrip, RigidGrip, Setup, Solve
+from stickout.fem.setup.parts import Setup, Solve
 from stickout.fem.size.hole import Place, Space, farthest, largest, placed
 from stickout.fem.size.job import Bore, Shank, SizeJob
 from stickout.fem.size.stock import largest_stock_mm, shank_sizes_mm

@@ -11,11 +11,12 @@ import numpy as np
 from stickout.fem.beam.hand_bar import hand_note, hand_spring
 from stickout.fem.cut.spread import PERFECT_BAND, with_grip
 from stickout.fem.halving import halved
-from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.bands import Band, Spread, exactly
 from stickout.fem.setup.changes import stretched, with_material
+from stickout.fem.setup.grips import RigidGrip
 from stickout.fem.setup.material_table import STEEL
-from stickout.fem.setup.materials import Band, Material, exactly
-from stickout.fem.setup.parts import RigidGrip, Setup
+from stickout.fem.setup.materials import Material
+from stickout.fem.setup.parts import Setup
 
 # Overhang over size that the trade allows: public trade articles agree within these (check values j.LD.*).
 RULES: Final[Mapping[str, Band]] = {

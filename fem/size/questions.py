@@ -12,10 +12,9 @@ from stickout.fem.beam.hand_bar import hand_spring
 from stickout.fem.cut.stiffer import cut_bands_at
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of
-from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.bands import Band, Spread
 from stickout.fem.setup.changes import stretched
 from stickout.fem.setup.material_table import MATERIALS
-from stickout.fem.setup.materials import Band
 from stickout.fem.size.asked import Asked, check_asked
 from stickout.fem.size.drilled import CrossHole, Drilled, drilled
 from stickout.fem.size.gains import ASKED, Gain, material_gains, shape_gains
@@ -147,7 +146,7 @@ def design_questions(answer: SizeAnswer, asked: Asked) -> Questions:
         shapes=shape_gains(shape_family(job)) if job.boring else [],
         holes=holes,
         reach=_reach(answer, asked),
-        grip=grip_curve(setup, size_mm=gripped) if setup.grip.style == "bed" else None,
+        grip=grip_curve(setup, size_mm=gripped) if setup.grip.bedding is not None else None,
         clearance=clearance_cost(job) if job.boring else None,
         spring=_scaled(spring_band(setup), answer.best.spring),
         note=_scaled(note_band(setup), answer.best.note),

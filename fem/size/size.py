@@ -11,8 +11,7 @@ from stickout.fem.cut.assumed import force_assumptions
 from stickout.fem.cut.spread import PERFECT_BAND, CutSpread
 from stickout.fem.cut.stiffer import cut_bands
 from stickout.fem.force.case import case_of
-from stickout.fem.setup.bands import Spread
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band, Spread
 from stickout.fem.size.job import SizeJob, check_job
 from stickout.fem.size.job_assumed import job_assumptions
 from stickout.fem.size.options import STOCK, Option, options

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.units import MM_PER_INCH
 
 PRACTICE: Final = "common practice, no source"

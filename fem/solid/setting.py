@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
 from stickout.fem.errors import InputError
-from stickout.fem.setup.materials import Band, Material
-from stickout.fem.setup.parts import BedGrip, Joint, RigidGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.bands import Band
+from stickout.fem.setup.joints import Touch
+from stickout.fem.setup.materials import Material
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.body import Added
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.model import Support
@@ -46,36 +47,28 @@ def region_materials(setup: Setup, mesh: TaggedMesh) -> dict[str, Material]:
 
 def bed_spring(setup: Setup) -> Spring | None:
     """Return the bed under the gripped part, None where there is none."""
-    return None if setup.grip.bedding is None else _layer("bed", setup.grip.bedding)
+    return None if setup.grip.bedding is None else _layer(Touch("bed", "bed", setup.grip.bedding))
 
 
 def support_of(setup: Setup) -> Support:
     """Return what holds the mesh: faces held still, springs to the ground, joints between bodies."""
-    grip = setup.grip
-    if isinstance(grip, BedGrip):
-        return Support(springs={"bed": _layer("bed", grip.bed)})
-    if isinstance(grip, SlotGrip) and not grip.joint.bonded:
-        under = "shim on floor" if setup.shim else "bar on floor"
-        springs = {
-            under: _layer("floor", grip.joint),
-            "screws on bar": replace(
-                _layer("screws", grip.joint),
-                area=grip.screw_area_mm2 * 1e-6,
-                within=grip.hold.screw_side_mm / 2 * 1e-3,
-            ),
-        }
-        joints = {"bar on shim": _layer("bar on shim", grip.joint)} if setup.shim else {}
-        return Support(springs=springs, joints=joints)
-    if isinstance(grip, SleeveGrip):
-        joints = {} if grip.joint.bonded else {"bar in sleeve": _layer("bar in sleeve", grip.joint)}
-        return Support(held=("holder_base",), joints=joints)
-    return Support(held=("root",) if isinstance(grip, RigidGrip) else ("floor", "screws"))
+    faces = setup.grip.touching(shimmed=setup.shim is not None)
+    springs = {one.name: _layer(one) for one in faces if not one.inside}
+    joints = {one.name: _layer(one) for one in faces if one.inside}
+    return Support(held=setup.grip.held_still, springs=springs, joints=joints)
 
 
-def _layer(patch: str, faces: Joint) -> Spring:
+def _layer(touch: Touch) -> Spring:
     """Return the likely springs of two touching faces."""
-    normal = faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
-    return Spring(patch, normal, normal * faces.shear_ratio.likely)
+    normal = touch.faces.normal_n_per_um_mm2.likely * N_PER_UM_MM2
+    area, within = touch.area_mm2, touch.within_mm
+    return Spring(
+        touch.patch,
+        normal,
+        normal * touch.faces.shear_ratio.likely,
+        area=None if area is None else area * 1e-6,
+        within=None if within is None else within * 1e-3,
+    )
 
 
 def added_mass(setup: Setup, mesh: TaggedMesh) -> Added:

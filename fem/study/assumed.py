@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stickout.fem.force.loading import DEFAULT_SPLIT, Loading
-from stickout.fem.setup.materials import USER_SOURCE, Band
-from stickout.fem.setup.parts import Joint, Setup
+from stickout.fem.setup.bands import USER_SOURCE, Band
+from stickout.fem.setup.joints import Joint
+from stickout.fem.setup.parts import Setup
 from stickout.fem.study.result import Assumption
 
 _QUANTITIES = (

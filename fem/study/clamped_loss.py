@@ -13,9 +13,8 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.errors import InputError
-from stickout.fem.setup.bands import MEASURED
-from stickout.fem.setup.materials import USER_SOURCE, Band
-from stickout.fem.setup.parts import Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.bands import MEASURED, USER_SOURCE, Band
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import loss_factors
 from stickout.fem.study.damping import modal_loss_factors
 from stickout.fem.study.result import Loss, Result
@@ -42,10 +41,7 @@ def seat_loss(setup: Setup) -> Band:
     ------
     Common practice, no source; the only place that says it.
     """
-    match setup.grip:
-        case SlotGrip(joint=faces) | SleeveGrip(joint=faces) if faces.bonded:
-            return BONDED
-    return CLAMPED
+    return BONDED if setup.grip.one_piece else CLAMPED
 
 
 @dataclass(frozen=True)

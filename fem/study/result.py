@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from stickout.fem.beam.hand_check import HandCheck
 from stickout.fem.force.loading import Loading
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes

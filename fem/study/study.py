@@ -11,7 +11,7 @@ import numpy as np
 from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
-from stickout.fem.setup.grips import Joint
+from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model, held_model

@@ -48,7 +48,8 @@ def sweep(setup: Setup, vary: Mapping[str, Sequence[Any]], *, paired: bool = Fal
 
     Examples
     --------
-    >>> from stickout.fem.setup.parts import RigidGrip, Setup, Solve
+    >>> from stickout.fem.setup.grips import RigidGrip
+    >>> from stickout.fem.setup.parts import Setup, Solve
     >>> from stickout.meshes.parts import Bar
     >>> bar = Setup(bar=Bar(overhang_mm=80, diameter_mm=16), grip=RigidGrip(), solve=Solve(2, 0.02))
     >>> rows = sweep(bar, {"bar.overhang_mm": (160, 120)})

@@ -13,7 +13,8 @@ from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING
 from stickout.fem.setup.check_work import STEADY_CLEAR_MM, sections
 from stickout.fem.setup.checks import setup_faults
-from stickout.fem.setup.parts import Setup, Steady, Work
+from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_parts import Steady, Work
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 

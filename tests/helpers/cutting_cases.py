@@ -11,9 +11,10 @@ from stickout.fem.chatter.lobes import boundary
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.answer import CutAnswer, cut_answer
+from stickout.fem.setup.bands import exactly
+from stickout.fem.setup.grips import BedGrip, HeldGrip, RigidGrip
 from stickout.fem.setup.material_table import STEEL
-from stickout.fem.setup.materials import exactly
-from stickout.fem.setup.parts import BedGrip, Cut, HeldGrip, RigidGrip, Setup, Solve
+from stickout.fem.setup.parts import Cut, Setup, Solve
 from stickout.fem.setup.work_parts import Work
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study

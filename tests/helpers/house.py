@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import metadata
@@ -51,6 +51,12 @@ class Function:
         named = [argument for argument in given if argument is not None]
         static = any(getattr(mark, "id", "") == "staticmethod" for mark in self.node.decorator_list)
         return named[1:] if self.owner is not None and not static else named
+
+
+def assert_none(faults: Iterable[str]) -> None:
+    """Fail with one fault a line."""
+    lines = list(faults)
+    assert not lines, "\n" + "\n".join(lines)
 
 
 def read(path: Path) -> Source:

@@ -265,8 +265,8 @@ def test_families_hold_cells_that_differ_by_their_length_only() -> None:
 
 
 HOLDS = {
-    "slot": (SHANK, Hold("slot", screws_mm=(15, 45), screw_side_mm=7), Shim(0.5)),
-    "bonded slot": (SHANK, Hold("slot", screws_mm=(15, 45), screw_side_mm=7, bonded=True), Shim(0.5)),
+    "slot": (SHANK, Hold("slot", screws_mm=(15, 45), screw_diameter_mm=8), Shim(0.5)),
+    "bonded slot": (SHANK, Hold("slot", screws_mm=(15, 45), screw_diameter_mm=8, bonded=True), Shim(0.5)),
     "sleeve": (ROUND, Hold("sleeve", block=Block(40, 40, 8)), None),
     "split sleeve": (ROUND, Hold("sleeve", block=Block(40, 40, 8, split=True)), None),
     "bonded sleeve": (ROUND, Hold("sleeve", block=Block(40, 40, 8), bonded=True), None),
@@ -279,7 +279,7 @@ def test_holders_pass_the_check(name: str) -> None:
     bar, hold, shim = HOLDS[name]
     mesh = checked(bar_mesh(bar, hold=hold, shim=shim))
     if shim is not None:
-        expected = {"screws": 2 * 7 * 7e-6, "floor": 12 * 60e-6}
+        expected = {"screws": 2 * np.pi * 16e-6, "floor": 12 * 60e-6}
         joint = 12 * 60e-6
     else:
         expected = {"holder_base": 40 * 48e-6}

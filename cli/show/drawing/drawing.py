@@ -26,7 +26,7 @@ from stickout.cli.show.drawing.shape import Subject, subject_of
 from stickout.cli.show.drawing.side import ROW, bottom, left, side_sizes, side_view, top
 from stickout.cli.text.reasons import grip_words
 from stickout.cli.text.words import force_words, plain, size_words
-from stickout.fem.setup.parts import RigidGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Setup
 from stickout.fem.units import length_text
 from stickout.meshes.tagged import FloatArray
 
@@ -128,7 +128,7 @@ def _scale(subject: Subject) -> float:
 def _rows_above(subject: Subject) -> float:
     """Return how many rows of dimensions stand above the side view."""
     setup = subject.setup
-    if isinstance(setup.grip, SlotGrip) or setup.wrap is not None:
+    if subject.hold.screws_mm or setup.wrap is not None:
         return 2.2
     return 1.4 if setup.bar.steps else 0.3
 
@@ -195,10 +195,8 @@ def _entries(subject: Subject, push: Push) -> Iterator[tuple[str, str]]:
         bar.section, f"{bar.section.capitalize()} bar"
     )
     yield "bar", f"{shape} of {setup.bar_material.name}, {size_words(bar, units)}{turned}"
-    known = isinstance(setup.grip, SleeveGrip)
-    drawn = "" if known else " (block drawn to be seen, its size is not known)"
-    rigid = isinstance(setup.grip, RigidGrip)
-    yield "holder", f"{'Wall: the' if rigid else 'Holder:'} {_held(setup)}{drawn}"
+    drawn = "" if subject.hold.block is not None else " (block drawn to be seen, its size is not known)"
+    yield "holder", f"{'Wall: the' if setup.grip.grown_out else 'Holder:'} {_held(setup)}{drawn}"
     if setup.shim is not None:
         text = f"Shim of {setup.materials['shim'].name}, {length_text(setup.shim.thickness_mm, units)}"
         yield "shim", text
@@ -213,7 +211,7 @@ def _entries(subject: Subject, push: Push) -> Iterator[tuple[str, str]]:
 def _held(setup: Setup) -> str:
     """Return how the bar is held, to follow "Holder:"."""
     text = grip_words(setup)
-    return text.removeprefix("its ") if isinstance(setup.grip, RigidGrip) else text.replace("its ", "the ", 1)
+    return text.removeprefix("its ") if setup.grip.grown_out else text.replace("its ", "the ", 1)
 
 
 def _edge_words(setup: Setup) -> str:

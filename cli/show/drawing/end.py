@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from stickout.cli.show.drawing.pen import Frame, box, circle, level_size, line, pointed, upright_size
 from stickout.cli.show.drawing.shape import Subject, half_sizes, ring
 from stickout.cli.show.drawing.side import number, screw_reach
-from stickout.fem.setup.parts import RigidGrip, SleeveGrip, SlotGrip
 from stickout.fem.units import MM
 from stickout.meshes.outlines import Outline
 from stickout.meshes.pieces import ROUND_KINDS, wound_pieces
@@ -40,23 +39,23 @@ def reach_of(subject: Subject) -> tuple[float, float, float]:
     tall = max([*(z + thick for _, z in sizes)])
     low = max([tall, *(-block.z[0] for block in subject.blocks)])
     high = max([tall, *(block.z[1] for block in subject.blocks)])
-    if isinstance(subject.setup.grip, SlotGrip):
+    if subject.hold.screws_mm:
         high = max(high, screw_reach(subject)[1])
     return wide, low, high
 
 
 def _holder(subject: Subject, frame: Frame) -> Iterator[str]:
     """Yield what holds the bar."""
-    grip = subject.setup.grip
+    hold = subject.hold
     for block in subject.blocks:
         yield box(frame.at(block.y[0], block.z[0]), frame.at(block.y[1], block.z[1]), look="holder")
-    if isinstance(grip, SleeveGrip) and grip.split:
+    if hold.block is not None and hold.block.split:
         y, radius = subject.blocks[0].y[1], half_sizes(subject.pieces[0].outline, subject.turn)[0]
         saw = 0.6 / frame.scale  # drawn 1.2 mm wide on paper; the kerf is not known
         yield box(frame.at(radius, -saw), frame.at(y, saw), look="bore")
-    if isinstance(grip, SlotGrip):
+    if hold.screws_mm:
         low, high = screw_reach(subject)
-        half = grip.screw_diameter_mm / 2
+        half = hold.screw_diameter_mm / 2
         yield box(frame.at(-half, low), frame.at(half, high), look="screw")
     if subject.setup.shim is not None:
         wide, tall = half_sizes(subject.pieces[0].outline, subject.turn)
@@ -148,7 +147,7 @@ def _turned(drawn: str, turn: float, middle: tuple[float, float]) -> str:
 def _block_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
     """Yield width, height and wall of a bored block."""
     block, units = subject.blocks[0], subject.setup.units
-    if isinstance(subject.setup.grip, RigidGrip) or not block.known:
+    if not block.known:
         return
     corner, other = frame.at(block.y[0], block.z[0]), frame.at(block.y[1], block.z[0])
     above = frame.at(block.y[0], block.z[1])
@@ -168,8 +167,8 @@ def _layer_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
         middle = frame.at(0.3 * wide, -tall - setup.shim.thickness_mm / 2)
         to = (frame.at(wide, 0)[0] + 6, frame.at(0, -low)[1] + 3)
         yield pointed(f"shim {number(setup.shim.thickness_mm, units)}", middle, to=to)
-    if isinstance(setup.grip, SlotGrip):
-        half, reach = setup.grip.screw_diameter_mm / 2, screw_reach(subject)[1]
+    if subject.hold.screws_mm:
+        half, reach = subject.hold.screw_diameter_mm / 2, screw_reach(subject)[1]
         tip = frame.at(half, 0.8 * reach)
         yield pointed(f"screw Ø {number(2 * half, units)}", tip, to=(frame.at(wide, 0)[0] + 6, tip[1] - 2))
     if setup.wrap is not None:

@@ -8,10 +8,11 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.setup.parts import HeldGrip, RigidGrip, Setup, SleeveGrip, SlotGrip
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import hold_of
 from stickout.fem.units import MM
 from stickout.meshes.outlines import Outline
+from stickout.meshes.parts import Hold
 from stickout.meshes.pieces import ROUND_KINDS, Piece, pieces_of, quarter_turns
 from stickout.meshes.tagged import FloatArray
 
@@ -49,6 +50,11 @@ class Subject:
     pieces: tuple[Piece, ...]
     turn: float
     blocks: tuple[Block, ...]
+
+    @property
+    def hold(self) -> Hold:
+        """Return where the grip touches the bar, and its block."""
+        return self.setup.grip.hold
 
 
 def subject_of(setup: Setup) -> Subject:
@@ -90,22 +96,20 @@ def _ways(angles: FloatArray) -> FloatArray:
 def _blocks(setup: Setup, piece: Piece, turn: float) -> tuple[Block, ...]:
     """Return the boxes of the holder; only a bored block has sizes that are known."""
     wide, high = half_sizes(piece.outline, turn)
-    size, gripped, grip = 2 * max(wide, high), setup.bar.gripped_mm, setup.grip
+    size, gripped, hold = 2 * max(wide, high), setup.bar.gripped_mm, setup.grip.hold
     deep = (-gripped, 0.0)
-    shim = setup.shim.thickness_mm if setup.shim else 0.0
-    match grip:
-        case RigidGrip():
-            reach = 0.9 * size
-            return (Block((-0.5 * size, 0.0), (-reach, reach), (-reach, reach)),)
-        case SleeveGrip(block_width_mm=width, block_height_mm=height, wall_mm=wall):
-            low = -high - wall
-            return (Block(deep, (-width / 2, width / 2), (low, low + height), known=True),)
-        case HeldGrip(pressed_mm=pressed):
-            near, far = pressed or (0.0, gripped)
-            floor = Block(deep, (-1.25 * wide, 1.25 * wide), (-high - shim - 0.5 * size, -high - shim))
-            return floor, Block((-far, -near), (-wide, wide), (high, high + 0.35 * size))
-        case SlotGrip():
-            floor = Block(deep, (-1.25 * wide, 1.25 * wide), (-high - shim - 0.5 * size, -high - shim))
+    if setup.grip.grown_out:
+        reach = 0.9 * size
+        return (Block((-0.5 * size, 0.0), (-reach, reach), (-reach, reach)),)
+    if hold.block is not None:
+        half, low = hold.block.width_mm / 2, -high - hold.block.wall_mm
+        return (Block(deep, (-half, half), (low, low + hold.block.height_mm), known=True),)
+    if setup.grip.on_floor:
+        under = -high - (setup.shim.thickness_mm if setup.shim else 0.0)
+        floor = Block(deep, (-1.25 * wide, 1.25 * wide), (under - 0.5 * size, under))
+        if hold.screws_mm:
             return (floor,)
+        near, far = hold.pressed_mm or (0.0, gripped)
+        return floor, Block((-far, -near), (-wide, wide), (high, high + 0.35 * size))
     across, up = (1.4 * half + 0.1 * size for half in (wide, high))
     return (Block(deep, (-across, across), (-up, up)),)

@@ -14,9 +14,8 @@ from stickout.cli.show.drawing.pen import (
 )
 from stickout.cli.show.drawing.shape import Block, Subject, corner_heights, half_sizes
 from stickout.cli.text.words import size_words
-from stickout.fem.setup.parts import BedGrip, RigidGrip, SleeveGrip, SlotGrip
 from stickout.fem.units import MM, length_text
-from stickout.meshes.parts import Bar, Step
+from stickout.meshes.parts import Bar, Hold, Step
 from stickout.meshes.pieces import Piece, wound_pieces
 
 ROW: Final = 6.5  # paper between two rows of dimensions
@@ -37,7 +36,7 @@ def bottom(subject: Subject) -> float:
 def top(subject: Subject) -> float:
     """Return the highest z that is drawn as a body [mm]."""
     highs = [block.z[1] for block in subject.blocks]
-    screws = screw_reach(subject)[1] if isinstance(subject.setup.grip, SlotGrip) else 0.0
+    screws = screw_reach(subject)[1] if subject.hold.screws_mm else 0.0
     bars = [half_sizes(p.outline, subject.turn)[1] + _wound(subject) for p in subject.pieces]
     return max([*highs, *bars, screws])
 
@@ -92,33 +91,33 @@ def _shim(subject: Subject, frame: Frame) -> Iterator[str]:
 
 def _screws(subject: Subject, frame: Frame) -> Iterator[str]:
     """Yield the screws of a slot and the jaw they sit in, dashed, since nothing is known of it."""
-    grip = subject.setup.grip
-    if not isinstance(grip, SlotGrip):
+    hold = subject.hold
+    if not hold.screws_mm:
         return
     low, high = screw_reach(subject)
     jaw = low + 0.35 * (high - low)
     yield box(frame.at(-subject.setup.bar.gripped_mm, jaw), frame.at(0.0, 0.9 * high), look="behind")
-    for at in screw_places(grip):
-        half = grip.screw_diameter_mm / 2
+    half = hold.screw_diameter_mm / 2
+    for at in screw_places(hold):
         yield box(frame.at(at - half, low), frame.at(at + half, high), look="screw")
         yield line([frame.at(at, low - 0.1 * high), frame.at(at, 1.1 * high)], "axis")
 
 
-def screw_places(grip: SlotGrip) -> list[float]:
+def screw_places(hold: Hold) -> list[float]:
     """Return where the screws stand along x [mm]."""
-    return [-grip.first_screw_mm - n * grip.screw_spacing_mm for n in range(grip.screws)]
+    return [-one for one in hold.screws_mm]
 
 
 def _seat(subject: Subject, frame: Frame) -> Iterator[str]:
     """Yield the springs of a seat, as a saw-tooth line along its faces, and the hatching of a held base."""
     grip, gripped = subject.setup.grip, subject.setup.bar.gripped_mm
     high = half_sizes(subject.pieces[0].outline, subject.turn)[1]
-    if isinstance(grip, BedGrip):
+    if grip.bedding is not None:
         for z in (-high, high):
             yield _teeth(frame, (-gripped, 0.0), z, outward=1 if z > 0 else -1)
-    if isinstance(grip, RigidGrip):
+    if grip.grown_out:
         yield line([frame.at(0.0, subject.blocks[0].z[0]), frame.at(0.0, subject.blocks[0].z[1])], "bar")
-    if isinstance(grip, SleeveGrip):
+    if subject.hold.block is not None:
         yield _ground(frame, subject.blocks[0])
 
 
@@ -172,7 +171,7 @@ def side_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
         yield level_size(number(start, units), (face, at), at=base + (row + 1) * ROW)
     last = base + (1 + len([one for one in steps if one > 0])) * ROW
     yield level_size(f"{number(bar.overhang_mm, units)} out", (face, free), at=last)
-    if not isinstance(setup.grip, RigidGrip):
+    if not setup.grip.grown_out:
         yield level_size(
             f"{number(bar.gripped_mm, units)} gripped", (frame.at(-bar.gripped_mm, low), face), at=last
         )
@@ -187,12 +186,13 @@ def _above(subject: Subject, frame: Frame) -> Iterator[str]:
     """Yield the dimensions above the bar: screws and wrap, from the holder face."""
     setup, units, ceiling = subject.setup, subject.setup.units, frame.at(0.0, top(subject))[1] - 3.5
     face = frame.at(0.0, half_sizes(subject.pieces[0].outline, subject.turn)[1])
-    grip, wrap = setup.grip, setup.wrap
-    if isinstance(grip, SlotGrip):
-        places = [frame.at(x, screw_reach(subject)[1]) for x in screw_places(grip)]
-        yield level_size(number(grip.first_screw_mm, units), (face, places[0]), at=ceiling)
-        if len(places) > 1:
-            yield level_size(number(grip.screw_spacing_mm, units), (places[0], places[1]), at=ceiling - ROW)
+    wrap, screws = setup.wrap, subject.hold.screws_mm
+    places = [frame.at(x, screw_reach(subject)[1]) for x in screw_places(subject.hold)]
+    if places:
+        yield level_size(number(screws[0], units), (face, places[0]), at=ceiling)
+    if len(places) > 1:
+        between = number(screws[1] - screws[0], units)
+        yield level_size(between, (places[0], places[1]), at=ceiling - ROW)
     if wrap is not None:
         ends = (wrap.start_mm, wrap.start_mm + wrap.length_mm)
         near, far = (frame.at(x, half_sizes(subject.pieces[-1].outline, subject.turn)[1]) for x in ends)

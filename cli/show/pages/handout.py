@@ -205,12 +205,9 @@ def _time_words(ratio: float, frequency_hz: float) -> str:
 
 def _doubt_words(result: Result) -> str:
     """Return what to believe of it."""
-    grip = {
-        "rigid": "The grip is taken as perfect; expect a note up to 30 % lower on the machine.",
-        "held": "The grip is taken as perfect; expect a note up to 30 % lower on the machine.",
-    }.get(
-        result.setup.grip.style, "The seat is the least known number; it alone may move the note by a third."
-    )
+    grip = "The seat is the least known number; it alone may move the note by a third."
+    if result.setup.grip.perfect:
+        grip = "The grip is taken as perfect; expect a note up to 30 % lower on the machine."
     return (
         f"An estimate, not a promise. {grip} Isolate the machine, tap the edge and compare the note; pull "
         "with a spring scale against a dial. Slack gibs, a dull edge and centre height come first."

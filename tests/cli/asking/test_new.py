@@ -15,7 +15,7 @@ from stickout.cli.asking.questions import questions
 from stickout.cli.asking.written import file_of, free_path, name_of, tables_of
 from stickout.fem.force.case import cut_case
 from stickout.fem.setup.file import parse_setup, parse_tables
-from stickout.fem.setup.parts import SleeveGrip, SlotGrip
+from stickout.fem.setup.grips import SleeveGrip, SlotGrip
 
 # The three conversations of the design: a turning tool in mm, a bar in a sleeve in inches, a bar in a block.
 TURNING = ["t", "10", "hss", "35", "4", "mild steel", "40", "0.5 0.1", "0.4", "200 400 800"]

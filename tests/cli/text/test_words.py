@@ -10,9 +10,9 @@ from answers import EXAMPLES, result_of, spring
 
 from stickout.cli.text import reasons, words
 from stickout.cli.text.modes_answer import answer_text
+from stickout.fem.setup.bands import exactly
 from stickout.fem.setup.changes import thickened, with_overhang
 from stickout.fem.setup.file import read_setup
-from stickout.fem.setup.materials import exactly
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study import levers
 from stickout.fem.study.result import Result

@@ -21,7 +21,8 @@ from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.cut.models import coarse_model
 from stickout.fem.errors import InputError
 from stickout.fem.records.result import result_record
-from stickout.fem.setup.parts import Absorber, RigidGrip, Setup, Solve
+from stickout.fem.setup.grips import RigidGrip
+from stickout.fem.setup.parts import Absorber, Setup, Solve
 from stickout.fem.solid.section_motion import place_at, section_face
 from stickout.fem.study.directions import edge_moves
 from stickout.fem.study.study import levels_of, run_study, solve_level

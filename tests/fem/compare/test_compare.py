@@ -19,9 +19,8 @@ from stickout.fem.compare.rivals import rivals
 from stickout.fem.compare.turning import best_turn
 from stickout.fem.compare.verdict import judged, told
 from stickout.fem.errors import InputError
-from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.bands import Band, Spread
 from stickout.fem.setup.file import parse_setup
-from stickout.fem.setup.materials import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import tie_layers
 from stickout.fem.solid.modes import solve_modes, static_compliance

@@ -19,9 +19,10 @@ from stickout.fem.cut.spread import with_grip
 from stickout.fem.cut.turned import turned_bar
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of, cut_case, rotation_between
+from stickout.fem.setup.bands import exactly
 from stickout.fem.setup.changes import shortened
-from stickout.fem.setup.materials import exactly
-from stickout.fem.setup.parts import BedGrip, Joint
+from stickout.fem.setup.grips import BedGrip
+from stickout.fem.setup.joints import Joint
 from stickout.fem.study.clamped_loss import CLAMPED
 from stickout.fem.study.study import run_study
 from stickout.meshes.parts import Step

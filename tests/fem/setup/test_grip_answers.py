@@ -6,8 +6,9 @@ import math
 
 import pytest
 
-from stickout.fem.setup.grips import BedGrip, Grip, HeldGrip, Joint, RigidGrip, SleeveGrip, SlotGrip
-from stickout.fem.setup.materials import Band
+from stickout.fem.setup.bands import Band
+from stickout.fem.setup.grips import BedGrip, Grip, HeldGrip, RigidGrip, SleeveGrip, SlotGrip
+from stickout.fem.setup.joints import Joint
 
 FACES = Joint(Band(1.0, 2.0, 4.0, "written here"), Band(0.4, 0.5, 0.6, "written here"))
 JOINTED = (BedGrip(FACES), SlotGrip(2, 8.0, 10.0, 25.0, FACES), SleeveGrip(40.0, 40.0, 8.0, joint=FACES))
@@ -50,3 +51,33 @@ def test_the_screws_press_on_their_own_area() -> None:
     assert slot.screw_area_mm2 == pytest.approx(2 * math.pi * 16)
     assert 2 * slot.hold.screw_side_mm**2 == pytest.approx(slot.screw_area_mm2)
     assert list(slot.hold.screws_mm) == [10.0, 35.0]
+
+
+def test_what_is_held_still_and_what_touches() -> None:
+    """By hand from the set-up file's definitions of the five styles."""
+    slot, sleeve = JOINTED[1:]
+    still = {one.style: tuple(one.held_still) for one in (*BARE, *JOINTED)}
+    assert still == {
+        "rigid": ("root",),
+        "held": ("floor", "screws"),
+        "bed": (),
+        "slot": (),
+        "sleeve": ("holder_base",),
+    }
+    assert [one.name for one in slot.touching(shimmed=False)] == ["bar on floor", "screws on bar"]
+    shimmed = slot.touching(shimmed=True)
+    assert [(one.name, one.inside) for one in shimmed] == [
+        ("shim on floor", False),
+        ("screws on bar", False),
+        ("bar on shim", True),
+    ]
+    assert shimmed[1].area_mm2 == pytest.approx(2 * math.pi * 16)
+    assert [one.inside for one in sleeve.touching(shimmed=False)] == [True]
+
+
+def test_a_bonded_slot_is_held_on_its_floor() -> None:
+    """One piece with the holder: floor and screws stand still, and no face is left to give."""
+    slot = SlotGrip(1, 8.0, 10.0, joint=Joint(bonded=True))
+    assert slot.one_piece
+    assert tuple(slot.held_still) == ("floor", "screws")
+    assert not slot.touching(shimmed=True)

@@ -9,8 +9,9 @@ import pytest
 import values
 
 from stickout.fem.errors import InputError
+from stickout.fem.setup.bands import Band, exactly
 from stickout.fem.setup.material_table import MATERIALS, STEEL
-from stickout.fem.setup.materials import Band, OwnValues, exactly, material_named, own_material
+from stickout.fem.setup.materials import OwnValues, material_named, own_material
 
 MARKS = ("opened", "recalled, not opened", "common practice, no source")
 # The table must hold every one of these: the list of the issue.

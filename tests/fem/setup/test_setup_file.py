@@ -17,8 +17,10 @@ from stickout.fem.errors import InputError
 from stickout.fem.records.setup import setup_record
 from stickout.fem.setup.checks import check_setup, setup_warnings
 from stickout.fem.setup.file import parse_setup, read_setup
+from stickout.fem.setup.grips import BedGrip, HeldGrip, RigidGrip, SleeveGrip, SlotGrip
+from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.material_table import MATERIALS, STEEL
-from stickout.fem.setup.parts import BedGrip, HeldGrip, Joint, RigidGrip, Setup, SleeveGrip, SlotGrip, Turns
+from stickout.fem.setup.parts import Setup, Turns
 from stickout.meshes.parts import Bar, Edge, Shim, Step, Wrap
 
 MM_PER_INCH = 25.4  # definition

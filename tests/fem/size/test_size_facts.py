@@ -13,8 +13,9 @@ from stickout.fem.beam.hand_bar import hand_compliance, hand_note, hand_spring, 
 from stickout.fem.beam.spans import without_shear
 from stickout.fem.errors import InputError
 from stickout.fem.setup.changes import stretched, with_grip_length, with_material
+from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.material_table import MATERIALS
-from stickout.fem.setup.parts import BedGrip, Cut, RigidGrip, Setup
+from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.size.drilled import CrossHole, drilled, drilled_section
 from stickout.fem.size.gains import material_gains, shape_gains
 from stickout.fem.size.grip_length import KNEE_SHARE, grip_curve

@@ -215,7 +215,7 @@ def test_a_bar_deep_in_a_bed() -> None:
 
 def one_sided(shim: Shim | None, *, face: float = 1e12) -> tuple[Model, float]:
     """Return a 12 x 12 shank, 40 mm on a floor of 1 N/um per mm2 alone, and its tip stiffness [N/m]."""
-    slot = Hold("slot", screws_mm=[20], screw_side_mm=4)  # the screws stay loose
+    slot = Hold("slot", screws_mm=[20], screw_diameter_mm=4)  # the screws stay loose
     names = ("floor",) if shim is None else ("floor", "bar on shim")
     springs = {name: Spring(name, face, 1e-4 * face) for name in names}
     model = on_springs(SHANK, slot, springs, shim=shim)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from stickout.fem.errors import InputError
+from stickout.fem.setup.grips import RigidGrip
 from stickout.fem.setup.material_table import MATERIALS
-from stickout.fem.setup.parts import RigidGrip, Setup, Solve
+from stickout.fem.setup.parts import Setup, Solve
 from stickout.fem.sweep.sweep import sweep
 from stickout.meshes.parts import Bar, Step
 

@@ -14,7 +14,8 @@ from values import assert_close, check_value
 from stickout.cli.__main__ import main
 from stickout.cli.text.work_answer import work_text
 from stickout.fem import read_setup
-from stickout.fem.setup.parts import Setup, Steady, Work
+from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_parts import Steady, Work
 from stickout.fem.work.answer import free_ring_notes, jaw_squeeze, work_answer
 
 SHAFT = read_setup(Path(EXAMPLES) / "slender_shaft.toml").setup
