@@ -178,7 +178,7 @@ def verdict_of(
 
     Source
     ------
-    verdict page, sections 3 and 4 (opened); words by chance: own choice.
+    Damped stability equation of ``fem/THEORY.md`` (computed here); words by chance: own choice.
     """
     case, found = likely.case, speed_margins(likely.case, likely.both)
     star = wave_star(case)

@@ -143,13 +143,19 @@ def _is_growing(step: FloatArray, compliance: FloatArray) -> bool:
 
 
 def _matched(level: MeshNumbers, finest: MeshNumbers) -> FloatArray:
-    """Return a level's frequencies in the order of the finest: the n-th of a kind with the n-th."""
-    if list(level.kinds) == list(finest.kinds):
+    """Return a level's frequencies in the order of the finest: the n-th of a kind with the n-th.
+
+    A mode near the border of two kinds may bear one on this mesh and the other on that: where a kind counts
+    unlike on both, its modes are matched by their order alone, as the min-max principle has them.
+    """
+    here, there = list(level.kinds), list(finest.kinds)
+    if here == there:
         return level.frequency_hz
+    alike = {kind for kind in there if here.count(kind) == there.count(kind)}
     out = level.frequency_hz.copy()
-    for kind in set(finest.kinds):
-        here = [i for i, k in enumerate(level.kinds) if k == kind]
-        there = [i for i, k in enumerate(finest.kinds) if k == kind]
-        for i, j in zip(here, there, strict=False):
+    for group in (*({kind} for kind in alike), set(here + there) - alike):
+        ours = [i for i, kind in enumerate(here) if kind in group]
+        theirs = [i for i, kind in enumerate(there) if kind in group]
+        for i, j in zip(ours, theirs, strict=False):
             out[j] = level.frequency_hz[i]
     return out

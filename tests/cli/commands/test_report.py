@@ -122,7 +122,12 @@ def test_the_same_input_gives_the_same_page(folder: Path, tmp_path: Path) -> Non
 
 def test_a_cut_that_is_not_described_far_enough(tmp_path: Path) -> None:
     """The report is written without it, says so, and says what to add."""
-    _, err = done = told("report", EXAMPLES / "stepped_bar.toml", *FEW, "--out", tmp_path / "a.html")[1:]
+    text = (EXAMPLES / "stepped_bar.toml").read_text(encoding="utf-8")
+    half = tmp_path / "half.toml"
+    half.write_text(
+        re.sub(r"(?m)^(work_material|depth|feed|nose|edge_angle).*\n", "", text), encoding="utf-8"
+    )
+    _, err = done = told("report", half, *FEW, "--out", tmp_path / "a.html")[1:]
     assert "Add work_material" in err, done
     page = Page((tmp_path / "a.html").read_text(encoding="utf-8"))
     assert "Add work_material" in page.words

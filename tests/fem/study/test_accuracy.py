@@ -199,3 +199,12 @@ def test_screws_press_the_same_on_every_mesh(flats: float) -> None:
         assert normal.sum() == pytest.approx(spring.normal * area, rel=1e-9)
         moment = np.einsum("fa,fab,fb->", y, normal, y)
         assert moment == pytest.approx(spring.normal * area * side**2 / 12, rel=1e-6)
+
+
+def test_a_mode_that_bears_another_kind_on_the_finer_mesh_keeps_its_place() -> None:
+    """Min-max principle: of modes that lie apart the n-th goes with the n-th, whatever each is called."""
+    frequency = np.array([1000.0, 3000.0, 4000.0, 9000.0])
+    coarse = MeshNumbers(1.001 * frequency, ["bending", "torsion", "bending", "torsion"], np.eye(3))
+    fine = MeshNumbers(frequency, ["bending", "mixed", "bending", "torsion"], 1.001 * np.eye(3))
+    assert tended([coarse, fine]).error == pytest.approx(3e-4, rel=1e-2)
+    assert split([coarse, fine], {"along": coarse}).error.max() < 2e-3
