@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -25,7 +25,7 @@ _LONGEST: Final = 8192  # samples of one fit
 _PAIR_LEFT: Final = 0.01  # more than this left of a tap, and more than its noise: perhaps two modes
 _WORST_LEFT: Final = 0.10
 _NOTE_SCATTER, _DAMPING_SCATTER = 0.01, 0.30
-_SPEECH_RATE: Final = 8000
+_LEAST_RATE: Final = 16_000  # below it the damping of notes above a third of the rate is not given
 _CONFIDENCE: Final = 0.95  # one-sided: the interval holds 90 %
 _SOURCE: Final = "measured: taps recorded on the bench"
 
@@ -109,7 +109,8 @@ def listen(paths: Sequence[Path]) -> Heard:
     if count < LEAST_TAPS:
         return Heard(tuple(files), (), f"{count} usable taps, at least {LEAST_TAPS} are needed")
     sounds = _sounds(files)
-    modes = _modes(sounds)
+    coded = max((one.recording for one in files), key=lambda one: one.coding_error)
+    modes = [_as_coded(one, coded) for one in _modes(sounds)]
     why = None if modes else "the sounds do not agree from tap to tap, or do not ring down as a bar does"
     return Heard(tuple(files), tuple(modes), why)
 
@@ -121,6 +122,26 @@ def _heard_file(recording: Recording) -> HeardFile:
     if not taps:
         why = "no tap found" if not refused else "every tap was refused"
     return HeardFile(recording, tuple(taps), tuple(refused), why)
+
+
+def _as_coded(mode: HeardMode, recording: Recording) -> HeardMode:
+    """Return a note with what coding and sample rate of the recording leave of its damping."""
+    band, rate = mode.damping_ratio, recording.rate_hz
+    why = ""
+    if np.isinf(recording.coding_error):
+        why = f"{recording.coding}: the note holds, the damping is not given"
+    elif rate < _LEAST_RATE and mode.frequency_hz.likely > rate / 3.0:
+        why = "too high a note for so few samples a second: the damping is not given"
+    if band is None or why:
+        return replace(mode, damping_ratio=None, notes=(*mode.notes, *filter(None, [why])))
+    wide = recording.coding_error * band.likely
+    ends = (
+        band.likely - np.hypot(band.likely - band.low, wide),
+        band.likely + np.hypot(band.high - band.likely, wide),
+    )
+    return replace(
+        mode, damping_ratio=Band(max(float(ends[0]), 0.0), band.likely, float(ends[1]), band.source)
+    )
 
 
 def _sounds(files: Sequence[HeardFile]) -> Sounds:
@@ -142,12 +163,22 @@ def _modes(sounds: Sounds) -> list[HeardMode]:
     first = candidates(sounds)
     out: list[tuple[float, HeardMode]] = []
     for number in range(len(first)):
-        out += _cluster(sounds, first, number)
+        out += [one for one in _cluster(sounds, first, number) if not _known(one[1], out)]
     if not out:
         return []
     top = max(size for size, _ in out)
     told = sorted(out, key=lambda one: -one[0])
     return [HeardMode(m.frequency_hz, m.damping_ratio, m.pair, size / top, m.notes) for size, m in told]
+
+
+def _known(mode: HeardMode, found: Sequence[tuple[float, HeardMode]]) -> bool:
+    """Return whether a note was found before, from another top of the same hump."""
+    hz = mode.frequency_hz
+    return any(
+        abs(one.frequency_hz.likely - hz.likely)
+        < 2.0 * max(hz.high - hz.low, one.frequency_hz.high - one.frequency_hz.low)
+        for _, one in found
+    )
 
 
 def _cluster(sounds: Sounds, first: ComplexArray, number: int) -> list[tuple[float, HeardMode]]:

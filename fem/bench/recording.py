@@ -10,6 +10,7 @@ from typing import Any, Final
 import numpy as np
 from scipy.signal import butter, sosfilt
 
+from stickout.fem.bench.phone_file import BY_PYAV, PhoneFile, codec_doubt, open_phone_file
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.bench.wav import WavFile, broken, open_wav
 from stickout.fem.errors import InputError
@@ -31,6 +32,7 @@ class SoundFile:
     rate_hz: int
     channels: int
     frames: int
+    codec: str
     library: Any
 
     def read(self, first: int, count: int) -> FloatArray:
@@ -65,6 +67,10 @@ class Recording:
         Largest sample.
     read
         Returns samples of all channels: first sample and number in, shape (n, channels) out.
+    coding_error
+        By how much its coding may have changed a decay, relative; inf where a decay cannot be read from it.
+    coding
+        What kind of coding makes it so, for people; empty where it does not matter.
     """
 
     path: Path
@@ -75,6 +81,8 @@ class Recording:
     hop: int
     peak: float
     read: Callable[[int, int], FloatArray]
+    coding_error: float = 0.0
+    coding: str = ""
 
     def samples(self, first: int, count: int) -> FloatArray:
         """Return samples of the louder channel, shape (n,)."""
@@ -95,7 +103,7 @@ def open_recording(path: Path) -> Recording:
     return _scanned(source)
 
 
-def _source(path: Path) -> WavFile | SoundFile:
+def _source(path: Path) -> WavFile | SoundFile | PhoneFile:
     """Return the opened file, by what it begins with and how it is called."""
     if not path.is_file():
         given = Plain(f"{path}, which is {'a folder' if path.is_dir() else 'not there'}")
@@ -111,10 +119,12 @@ def _source(path: Path) -> WavFile | SoundFile:
         return open_wav(path)
     if suffix in BY_SOUNDFILE:
         return _by_soundfile(path)
+    if suffix in BY_PYAV:
+        return open_phone_file(path)
     raise InputError(
         key="recording",
         given=Plain(f"{path.name}, a kind of file not read here"),
-        allowed="WAV, or FLAC, OGG or MP3 with the extra sound",
+        allowed="WAV, or FLAC, OGG or MP3 with the extra sound, or m4a and 3gp with the extra phone",
         mend="Set the recorder to WAV, or save it as WAV in any sound editor.",
     )
 
@@ -134,10 +144,14 @@ def _by_soundfile(path: Path) -> SoundFile:
         told = soundfile.info(str(path))
     except soundfile.LibsndfileError as fault:
         raise broken(path, f"not readable ({str(fault).rstrip('.')})") from None
-    return SoundFile(path, told.samplerate, told.channels, told.frames, soundfile)
+    codec = {"PCM": "", "FLOAT": "", "DOUBLE": "", "MPEG": "mp3"}.get(
+        told.subtype.split("_")[0], told.subtype
+    )
+    codec = "" if told.format in ("FLAC", "ALAC") else codec
+    return SoundFile(path, told.samplerate, told.channels, told.frames, codec, soundfile)
 
 
-def _scanned(source: WavFile | SoundFile) -> Recording:
+def _scanned(source: WavFile | SoundFile | PhoneFile) -> Recording:
     """Return the recording with its level; two passes over none of it at once."""
     rate = source.rate_hz
     hop = max(round(_HOP_S * rate), 1)
@@ -164,4 +178,7 @@ def _scanned(source: WavFile | SoundFile) -> Recording:
     channel = int(np.argmax(np.maximum(high, -low)))
     peak = float(max(high[channel], -low[channel]))
     level = np.concatenate(levels)[:, channel]
-    return Recording(source.path, rate, source.frames, channel, level, hop, peak, source.read)
+    codec = "" if isinstance(source, WavFile) else source.codec
+    bits = 8.0 * source.path.stat().st_size * rate / (source.frames * source.channels)
+    error, coding = codec_doubt(codec, rate_hz=rate, bits_per_second=bits)
+    return Recording(source.path, rate, source.frames, channel, level, hop, peak, source.read, error, coding)

@@ -132,6 +132,6 @@ def broken(path: Path, why: str) -> InputError:
     return InputError(
         key="recording",
         given=Plain(f"{path.name}, {why}"),
-        allowed="a whole recording (WAV, FLAC, OGG or MP3)",
+        allowed="a whole recording (WAV, FLAC, OGG, MP3, m4a or 3gp)",
         mend="Record again, the recorder set to WAV.",
     )
