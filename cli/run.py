@@ -50,9 +50,16 @@ def load(path: Path, changes: Sequence[str] = ()) -> ReadSetup:
     from stickout.fem.setup.file import read_setup  # here, so that commands without a set-up start sooner
 
     read = read_setup(path, changes=changes)
-    for warning in read.warnings:
-        tell(f"Warning: {warning}")
+    tell_read(read)
     return read
+
+
+def tell_read(read: ReadSetup, *, whose: str = "") -> None:
+    """Write what a set-up was read as, and what is doubtful in it, to standard error; ``whose`` names it."""
+    for note in read.notes:
+        tell(f"Note: {whose}{note}")
+    for warning in read.warnings:
+        tell(f"Warning: {whose}{warning}")
 
 
 def tell(message: str) -> None:

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
+from typing import Final, TypeVar
+
+V = TypeVar("V")
+# Families of standard numbers that people write before the number.
+_FAMILY: Final = re.compile(r"^(?:aisi|sae|astm|bs|din|iso|grade|type|werkstoff)(?: 970)? ?(?=\S)")
 
 
 class Plain(str):
@@ -33,6 +39,36 @@ def hint(name: str, known: Iterable[str], *, otherwise: str = "") -> str:
     """Return "Did you mean ...?" for the nearest known name, or ``otherwise``."""
     found = nearest(name, known)
     return f"Did you mean {found!r}?" if found else otherwise
+
+
+def looked_up(name: str, known: Mapping[str, V]) -> V | None:
+    """Return what stands under a name, in any spelling: case, blanks, hyphens, a family before a number.
+
+    Parameters
+    ----------
+    name
+        The name as it was written: "EN 8", "AISI 4140", "Silver-Steel".
+    known
+        What stands under each name.
+
+    Examples
+    --------
+    >>> looked_up("AISI 4140", {"4140": 1}), looked_up("en 8", {"EN8": 2}), looked_up("EN", {"EN8": 2})
+    (1, 2, None)
+    """
+    closed = {_closed(one): value for one, value in known.items()}
+    bare = _FAMILY.sub("", folded(name))
+    return closed.get(_closed(name), closed.get(_closed(bare)))
+
+
+def listed(names: str) -> tuple[str, ...]:
+    """Return names that are written one after the other, with commas between."""
+    return tuple(one.strip() for one in names.split(","))
+
+
+def _closed(name: str) -> str:
+    """Return a name without case, blanks, hyphens and underlines."""
+    return folded(name).replace(" ", "")
 
 
 def folded(name: str) -> str:

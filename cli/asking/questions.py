@@ -26,7 +26,6 @@ _SIZE_WORDS: Final = {
     "b": "Bar, diameter?",
     "p": "Blade, thickness and height?",
 }
-_NOSE_OF_BLADE_MM: Final = 0.1  # rounding of a ground parting edge (common practice, no source)
 
 
 def questions() -> tuple[Question, ...]:
@@ -118,11 +117,6 @@ def _of_the_cut() -> tuple[Question, ...]:
             answers.speeds,
         ),
     )
-
-
-def blade_nose_mm() -> float:
-    """Return the nose radius that a parting blade is taken with [mm]."""
-    return _NOSE_OF_BLADE_MM
 
 
 def _listed(choices: dict[str, str]) -> str:

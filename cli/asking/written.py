@@ -7,9 +7,16 @@ from pathlib import Path
 from typing import Any, Final
 
 from stickout.cli.asking.conversation import CHECK, Known
-from stickout.cli.asking.questions import GRIPS, blade_nose_mm
+from stickout.cli.asking.questions import GRIPS
 from stickout.fem.setup.toml_text import toml_text
-from stickout.fem.setup.usual import FLAT, SLEEVE_BLOCK, SLEEVE_GRIP, usual_screws
+from stickout.fem.setup.usual import (
+    BLADE_NOSE_MM,
+    EDGE_ANGLE_DEG,
+    FLAT,
+    SLEEVE_BLOCK,
+    SLEEVE_GRIP,
+    usual_screws,
+)
 from stickout.fem.setup.work_materials import work_material
 from stickout.fem.units import MM_PER_INCH, length_text
 
@@ -151,8 +158,8 @@ def _cut(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
     body: dict[str, Any] = {"operation": _OPERATIONS[known["kind"]], "work_material": known["work"]}
     body |= {"depth": _own(known["width"] if blade else known["depth"], known)}
     body |= {"feed": _own(known["feed"], known)}
-    body |= {"nose_radius": _own(blade_nose_mm() if blade else known["nose_radius"], known)}
-    body |= {"edge_angle_deg": 90, "work_diameter": _own(known["diameter"], known)}
+    body |= {"nose_radius": _own(BLADE_NOSE_MM if blade else known["nose_radius"], known)}
+    body |= {"edge_angle_deg": int(EDGE_ANGLE_DEG), "work_diameter": _own(known["diameter"], known)}
     body |= {"speeds_rpm": known["speeds"]}
     entry = work_material(known["work"]).name
     notes = {"cut.edge_angle_deg": USUAL}

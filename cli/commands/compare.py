@@ -11,7 +11,7 @@ from cyclopts import Parameter
 from stickout.cli.options import Changes, JsonTarget
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json
 from stickout.cli.progress import progress
-from stickout.cli.run import load, tell
+from stickout.cli.run import load, tell, tell_read
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
 
@@ -126,8 +126,7 @@ def changed(
     tables = with_changes(read_tables(file), changes)
     tables = with_changes(left_out(tables, without), with_, option="--with")
     read = setup_from_tables(tables)
-    for warning in read.warnings:
-        tell(f"Warning: changed set-up: {warning}")
+    tell_read(read, whose="changed set-up: ")
     return read.setup
 
 

@@ -12,8 +12,9 @@ from stickout.cli.options import JsonTarget
 from stickout.cli.outputs import STANDARD_OUTPUT, write_json
 from stickout.cli.text.words import WIDTH, band_text
 from stickout.cli.version import TOOL, VERSION
+from stickout.fem.setup.material_names import CALLED
 from stickout.fem.setup.material_table import MATERIALS
-from stickout.fem.setup.materials import CALLED, Material
+from stickout.fem.setup.materials import Material
 from stickout.fem.setup.work_materials import WORK_MATERIALS, WorkMaterial
 from stickout.fem.units import GPA
 

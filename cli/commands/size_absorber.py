@@ -83,14 +83,13 @@ def read_subject(
         return _best_bar(options, work=work, room=room, pick=pick)
     for one in (work, room):
         refuse_given(one, allowed="left out with a set-up file")
-    from stickout.cli.run import tell
+    from stickout.cli.run import tell_read
     from stickout.fem.setup.file import read_tables, setup_from_tables
     from stickout.fem.setup.overrides import with_changes
 
     tables = read_tables(setup)
     read = setup_from_tables(tables, changes=options.changes, leave_out=_absorber_of(tables))
-    for warning in read.warnings:
-        tell(f"Warning: {warning}")
+    tell_read(read)
     return Subject(read.setup, with_changes(tables, options.changes), read.setup.title or "Untitled set-up")
 
 

@@ -60,7 +60,7 @@ def answer(job: Mapping[str, Any], *, still_wanted: Callable[[], None] = lambda:
             "model": viewer_model(result, most_nodes=_QUICK_NODES, energy=full),
             "spring": result.spring,
             "rows": _rows(result),
-            "warnings": [*read.warnings, *result.warnings],
+            "warnings": [*read.notes, *read.warnings, *result.warnings],
             **_cut(result, full=full, speed=job.get("speed")),
         }
     except SetupError as error:

@@ -29,7 +29,9 @@ def setup_record(setup: Setup) -> dict[str, Any]:
     A number that is known as a band becomes ``{"low", "likely", "high", "source"}``. Lengths are in
     metres, angles in radians, speeds in turns per second, springs per area in N/m3; the names end so.
     """
-    return _fields(setup)
+    record = _fields(setup)
+    usual = [one.key for one in setup.usual]  # their values and bands stand among the assumptions
+    return (record | {"usual": usual}) if usual else {key: record[key] for key in record if key != "usual"}
 
 
 def _plain(value: Any, factor: float) -> Any:  # noqa: ANN401 - any field of the set-up, by design

@@ -4,23 +4,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from contextlib import suppress
 from typing import Any
 
 from stickout.fem.errors import InputError
-from stickout.fem.nearest import MISSING, Plain
-from stickout.fem.setup.bands import Band, exactly
-from stickout.fem.setup.check_bar import SIZES
-from stickout.fem.setup.check_common import choice_fault
+from stickout.fem.nearest import MISSING, Plain, folded
+from stickout.fem.setup.check_bar import SECTION_SIZES, SIZES
 from stickout.fem.setup.check_cut import material_faults
 from stickout.fem.setup.checks import setup_faults
-from stickout.fem.setup.grips import STYLES, BedGrip, Grip, HeldGrip, RigidGrip, SleeveGrip, SlotGrip
-from stickout.fem.setup.joints import Joint
-from stickout.fem.setup.keys import SPACING, STYLE_KEYS, STYLE_REQUIRED
+from stickout.fem.setup.keys import SECTION_MEND
 from stickout.fem.setup.material_table import MATERIALS, STEEL
 from stickout.fem.setup.materials import Material, OwnValues, material_named, own_material, read_as
 from stickout.fem.setup.measured import with_measured
-from stickout.fem.setup.parts import Absorber, Cut, HeardCut, Setup, Solve, Turns
+from stickout.fem.setup.parts import Absorber, Cut, Setup, Solve, Turns
 from stickout.fem.setup.reading import Reading
+from stickout.fem.setup.reading_cut import read_cut
+from stickout.fem.setup.reading_grip import read_grip
+from stickout.fem.setup.usual_words import usual_note
+from stickout.fem.setup.values import in_mm
+from stickout.fem.setup.work_materials import work_material
 from stickout.fem.setup.work_parts import Post, Steady, Work, WorkStep
 from stickout.meshes.parts import Bar, Edge, Shim, Step, Wrap
 
@@ -44,21 +46,31 @@ def build_setup(reading: Reading) -> Setup:
     wrap, turns = _wrap(reading, sections["wrap"])
     shim, work, solve = sections["shim"], sections["work"], reading.section("solve")
     absorber, post = sections["absorber"], sections["post"]
+    bar = _bar(reading, sections["bar"] or {})
+    gripped = "gripped" in (sections["bar"] or {})
+    held = read_grip(reading, sections["grip"], bar=bar, gripped=gripped)
+    sections["grip"] = None if sections["grip"] is None else dict(held.values)
+    cut = read_cut(reading, sections["cut"], bar=bar)
+    usual = (*held.usual, *cut.usual)
+    _tell_work_material(reading, cut.cut)
+    if usual:
+        reading.notes.append(usual_note(usual, reading.units))
     setup = Setup(
         title=reading.top.get("title", ""),
         units=reading.units,
-        bar=_bar(reading, sections["bar"] or {}),
-        grip=_grip(reading, sections["grip"]),
+        bar=held.bar,
+        grip=held.grip,
         materials=_materials(reading, sections, own),
-        edge=Edge(**_in_mm(sections["edge"] or {})),
+        edge=Edge(**in_mm(sections["edge"] or {})),
         shim=None if shim is None else Shim(thickness_mm=shim["thickness"]),
         wrap=wrap,
         turns=turns,
-        cut=_cut(reading, sections["cut"]),
+        cut=cut.cut,
         work=None if work is None else _work(reading, work),
         post=None if post is None else _post(post),
-        absorber=None if absorber is None else Absorber(**_in_mm(absorber)),
+        absorber=None if absorber is None else Absorber(**in_mm(absorber)),
         solve=Solve(**(solve or {})),
+        usual=usual,
     )
     reading.add(setup_faults(setup))
     try:
@@ -68,28 +80,35 @@ def build_setup(reading: Reading) -> Setup:
     return setup
 
 
-# Lengths of the file that the parts hold as `..._mm`.
-_LENGTHS = (
-    *SIZES,
-    *("overhang", "gripped", "start", "length", "cut_at", "at", "end_distance", "offset_y", "offset_z"),
-    *("depth", "feed", "nose_radius", "work_diameter", "position", "edge_land"),
-    *("jaw_length", "quill_out"),
-)
-
-
-def _in_mm(values: Values) -> dict[str, Any]:
-    """Return the values under the names that the parts use."""
-    return {f"{key}_mm" if key in _LENGTHS else key: value for key, value in values.items()}
-
-
 def _bar(reading: Reading, values: Values) -> Bar:
     """Return the bar with its steps."""
     steps = tuple(
-        Step(**_in_mm(reading.table(f"bar.steps.{number}", table, like="bar.steps")))
+        Step(**in_mm(reading.table(f"bar.steps.{number}", table, like="bar.steps")))
         for number, table in enumerate(values.get("steps", ()), start=1)
     )
     plain = {key: value for key, value in values.items() if key not in ("material", "steps")}
-    return Bar(**{"overhang_mm": math.nan, "section": "", **_in_mm(plain)}, steps=steps)
+    if values and "section" not in plain:
+        plain["section"] = _section(reading, values)
+    return Bar(**{"overhang_mm": math.nan, "section": "", **in_mm(plain)}, steps=steps)
+
+
+def _section(reading: Reading, values: Values) -> str:
+    """Return the section that the sizes of a bar leave no choice of; where they do, that is a mistake."""
+    given = {key for key in values if key in SIZES}
+    found = next((name for name, sizes in SECTION_SIZES.items() if given == set(sizes)), None)
+    if found is None:
+        return str(reading.need("bar", {}, needed={"section": SECTION_MEND}, like="bar")["section"])
+    return found
+
+
+def _tell_work_material(reading: Reading, cut: Cut | None) -> None:
+    """Note the entry that a work material is read as, where it is called by another name."""
+    if cut is None or cut.work_material is None:
+        return
+    with suppress(InputError):  # a name nobody knows is a mistake of its own
+        entry = work_material(cut.work_material).name
+        if folded(entry) != folded(cut.work_material):
+            reading.notes.append(f"cut.work_material {cut.work_material!r} is read as {entry}.")
 
 
 def _work(reading: Reading, values: Values) -> Work:
@@ -98,92 +117,17 @@ def _work(reading: Reading, values: Values) -> Work:
     def tables(name: str) -> list[dict[str, Any]]:
         path = f"work.{name}"
         found = enumerate(values.get(name, ()), start=1)
-        return [_in_mm(reading.table(f"{path}.{number}", one, like=path)) for number, one in found]
+        return [in_mm(reading.table(f"{path}.{number}", one, like=path)) for number, one in found]
 
     plain = {key: value for key, value in values.items() if key not in ("material", "steps", "steadies")}
     steps = tuple(WorkStep(**one) for one in tables("steps"))
-    return Work(**_in_mm(plain), steps=steps, steadies=tuple(Steady(**one) for one in tables("steadies")))
+    return Work(**in_mm(plain), steps=steps, steadies=tuple(Steady(**one) for one in tables("steadies")))
 
 
 def _post(values: Values) -> Post:
     """Return what carries the holder."""
     named = {"n_per_um": "spring_n_per_um"}
     return Post(**{named.get(key, key): value for key, value in values.items()})
-
-
-def _cut(reading: Reading, values: Values | None) -> Cut | None:
-    """Return the cut with the cuts that were heard; None without one."""
-    if values is None:
-        return None
-    heard = tuple(
-        HeardCut(**_in_mm(reading.table(f"cut.heard.{number}", table, like="cut.heard")))
-        for number, table in enumerate(values.get("heard", ()), start=1)
-    )
-    plain = {key: value for key, value in values.items() if key != "heard"}
-    return Cut(**_in_mm(plain), heard=heard)
-
-
-def _grip(reading: Reading, values: Values | None) -> Grip:
-    """Return the grip; keys of another style, and needed ones that are missing, are mistakes."""
-    style = (values or {}).get("style", "")
-    if values is None or style not in STYLES:
-        reading.add(
-            fault for fault in (choice_fault("grip.style", style, choices=STYLES),) if fault is not None
-        )
-        return RigidGrip()
-    for key in values:
-        if key != "style" and key not in STYLE_KEYS[style]:
-            takes = ", ".join(STYLE_KEYS[style]) or "no other key"
-            wrong = f"left out for style {style}"
-            mend = f"Style {style} takes {takes}."
-            reading.add([InputError(key=f"grip.{key}", given=values[key], allowed=wrong, mend=mend)])
-    full = dict(values) | reading.need("grip", values, needed=STYLE_REQUIRED.get(style, {}), like="grip")
-    if style == "slot" and full["screws"] > 1 and "screw_spacing" not in full:
-        full |= reading.need("grip", full, needed=SPACING, like="grip")
-    return _styled(style, full)
-
-
-def _styled(style: str, values: Values) -> Grip:
-    """Return the grip of a known style."""
-    match style:
-        case "held":
-            return HeldGrip(pressed_mm=values.get("pressed"))
-        case "bed":
-            return BedGrip(bed=_joint("bed", values))
-        case "slot":
-            return SlotGrip(
-                screws=values["screws"],
-                screw_diameter_mm=values["screw_diameter"],
-                first_screw_mm=values["first_screw"],
-                screw_spacing_mm=values.get("screw_spacing", 0.0),
-                joint=_joint("joint", values),
-            )
-        case "sleeve":
-            return SleeveGrip(
-                block_width_mm=values["block_width"],
-                block_height_mm=values["block_height"],
-                wall_mm=values["wall"],
-                split=values.get("split", False),
-                joint=_joint("joint", values),
-            )
-    return RigidGrip()
-
-
-def _joint(prefix: str, values: Values) -> Joint:
-    """Return a joint: the values given, the usual bands for those that are not."""
-    usual = Joint()
-
-    def band(key: str, default: Band) -> Band:
-        value = values.get(f"{prefix}_{key}")
-        # A stand-in may be NaN, which has no order; the likely value is all the checks look at.
-        return default if value is None else exactly(value)
-
-    return Joint(
-        normal_n_per_um_mm2=band("n_per_um_mm2", usual.normal_n_per_um_mm2),
-        shear_ratio=band("shear_ratio", usual.shear_ratio),
-        loss_factor=band("loss_factor", usual.loss_factor),
-        bonded=values.get("joint_bonded", False),
-    )
 
 
 def _wrap(reading: Reading, values: Values | None) -> tuple[Wrap | None, Turns | None]:

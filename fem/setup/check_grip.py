@@ -97,7 +97,7 @@ def _screw_faults(slot: SlotGrip, setup: Setup) -> Faults:
         )
     mend = "Measure the end of the screw that presses."
     yield from found(size_fault("grip.screw_diameter", slot.screw_diameter_mm, units=units, mend=mend))
-    width = _top_width_mm(setup.bar)
+    width = top_width_mm(setup.bar)
     if slot.screw_diameter_mm > width:
         yield InputError(
             key="grip.screw_diameter",
@@ -123,7 +123,7 @@ def _screw_faults(slot: SlotGrip, setup: Setup) -> Faults:
         )
 
 
-def _top_width_mm(bar: Bar) -> float:
+def top_width_mm(bar: Bar) -> float:
     """Return the width of the flat on top of the bar [mm]; NaN where a size is missing."""
     if bar.section == "flatted" and bar.diameter_mm is not None and bar.across_flats_mm is not None:
         return math.sqrt(max(bar.diameter_mm**2 - bar.across_flats_mm**2, 0.0))

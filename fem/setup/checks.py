@@ -82,7 +82,10 @@ def _left_out(setup: Setup) -> list[str]:
         "nose_radius": cut.nose_radius_mm,
         "edge_angle_deg": cut.edge_angle_deg,
     }
-    return [key for key, value in values.items() if value is None]
+    missing = [key for key, value in values.items() if value is None]
+    return (
+        missing if len(missing) < len(values) else []
+    )  # nothing but the operation: only a direction is meant
 
 
 def setup_warnings(setup: Setup) -> tuple[str, ...]:

@@ -41,10 +41,11 @@ __all__ = [
 
 @dataclass(frozen=True)
 class ReadSetup:
-    """A set-up that passed every check, and what is doubtful in it, one sentence each."""
+    """A set-up that passed every check; what is doubtful in it and what was taken as usual, in sentences."""
 
     setup: Setup
     warnings: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 def read_setup(path: Path, *, changes: Sequence[str] = (), leave_out: Sequence[str] = ()) -> ReadSetup:
@@ -62,7 +63,7 @@ def read_setup(path: Path, *, changes: Sequence[str] = (), leave_out: Sequence[s
     Returns
     -------
     ReadSetup
-        The set-up and its warnings.
+        The set-up, its warnings, and what was read as something else or taken as usual.
 
     Raises
     ------
@@ -99,7 +100,7 @@ def setup_from_tables(
     setup = build_setup(reading)
     if reading.mistakes:
         raise SetupError(sorted(reading.mistakes, key=_place))
-    return ReadSetup(setup, (*reading.notes, *setup_warnings(setup)))
+    return ReadSetup(setup, setup_warnings(setup), tuple(reading.notes))
 
 
 def _place(mistake: InputError) -> int:

@@ -157,12 +157,11 @@ SECTIONS: Final = tuple(name for name in KEYS if name and "." not in name)
 REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
     "": {"units": 'Write units = "mm" or units = "inch" at the top of the file.'},
     "bar": {
-        "section": "Say what the bar looks like across: round, tube, square, rectangle or flatted.",
         "overhang": "Measure from the holder face to the free end.",
         "material": 'Say what the bar is made of; "steel" will do for most.',
     },
     "bar.steps": {"start": "Measure from the holder face to where the size changes."},
-    "grip": {"style": "Say how the bar is held: rigid, held, bed, slot or sleeve."},
+    "grip": {"style": "Say how it is held: four-way post, split sleeve, bored block, v-block, rigid."},
     "cut.heard": {
         "rpm": "Write the speed of the spindle at which the cut was heard.",
         "heard": 'Write "sang" or "quiet".',
@@ -191,7 +190,7 @@ REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
     "work.steadies": {"at": "Measure from the chuck or the headstock centre to the fingers."},
 }
 
-# What each grip style takes beside `style`; those it cannot do without come with advice.
+# What each grip style takes beside `style`; sizes that are not given are taken as usual.
 STYLE_KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "rigid": (),
     "held": ("pressed",),
@@ -199,22 +198,7 @@ STYLE_KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "slot": ("screws", "screw_diameter", "screw_spacing", "first_screw", *_JOINT),
     "sleeve": ("block_width", "block_height", "wall", "block_material", "split", *_JOINT),
 }
-STYLE_REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
-    "slot": {
-        "screws": "Count the screws that press on the shank.",
-        "screw_diameter": "Measure the end of the screw that presses.",
-        "first_screw": "Measure from the holder face to the middle of the first screw.",
-    },
-    "sleeve": {
-        "block_width": "Measure across the bar.",
-        "block_height": "Measure from base to top.",
-        "wall": "Measure from the base up to the bar.",
-        "block_material": "Say what the block is made of.",
-    },
-}
-SPACING: Final[Mapping[str, str]] = {
-    "screw_spacing": "Measure from the middle of one screw to the middle of the next."
-}
+SECTION_MEND: Final = "Say what the bar looks like across: round, tube, square, rectangle or flatted."
 RADII: Final = ("radius", "bar_radius", "r")  # of a bar or of work, whose diameter is what callipers give
 # What people write for a depth measured on the diameter: the key is unknown, the advice is special.
 DIAMETER_DEPTHS: Final = (

@@ -7,8 +7,9 @@ from dataclasses import dataclass, fields
 from typing import Final
 
 from stickout.fem.errors import InputError
-from stickout.fem.nearest import Plain, folded, hint
+from stickout.fem.nearest import Plain, folded, hint, looked_up
 from stickout.fem.setup.bands import Band, exactly
+from stickout.fem.setup.material_names import CALLED
 from stickout.fem.units import GPA
 
 
@@ -119,41 +120,6 @@ def own_material(name: str, values: OwnValues, *, table: Mapping[str, Material])
     return Material(name, young, poisson, heavy, loss, note=base.note if base else "")
 
 
-# What a bar is called -> the entry whose stiffness and weight it has. Names of trade, and numbers of ISO, EN,
-# the older BS 970 (EN8) and the AISI/SAE family (recalled, not opened): steels differ little in stiffness.
-CALLED: Final[Mapping[str, tuple[str, ...]]] = {
-    "steel": (
-        *("mild steel", "bright steel", "black steel", "carbon steel", "free-cutting steel", "leaded steel"),
-        *("structural steel", "key steel", "S235", "S275", "S355", "A36", "C45", "C35", "E295", "11SMn30"),
-        *("11SMnPb30", "EN1A", "EN3", "EN3B", "EN8", "EN9", "1018", "1020", "1045", "1060", "1215", "12L14"),
-    ),
-    "silver steel": ("drill rod", "W1", "115CrV3", "1.2210"),
-    "hardened alloy steel": (
-        *("tool steel", "O1", "A2", "D2", "gauge plate", "ground flat stock", "spring steel", "alloy steel"),
-        *(
-            "42CrMo4",
-            "4130",
-            "4140",
-            "4340",
-            "EN16",
-            "EN19",
-            "EN24",
-            "EN24T",
-            "16MnCr5",
-            "8620",
-            "high-tensile steel",
-        ),
-    ),
-    "high speed steel": ("HSS", "HSS-E", "cobalt HSS", "cobalt steel", "M2", "M35", "M42", "T1", "HS6-5-2"),
-    "stainless steel": ("stainless", "303", "304", "316", "420", "430", "17-4PH", "X5CrNi18-10", "EN58"),
-    "grey cast iron": ("cast iron", "grey iron", "gray iron", "GJL-250", "meehanite"),
-    "cemented carbide": ("carbide", "solid carbide", "tungsten carbide", "hard metal", "hardmetal"),
-    "tungsten heavy alloy": ("heavy tungsten", "heavy metal", "tungsten alloy"),
-    "aluminium": ("aluminum", "dural", "6061", "6082", "7075", "2024"),
-    "brass": ("CZ121", "CuZn39Pb3", "C360", "360 brass"),
-    "bronze": ("gunmetal", "phosphor bronze", "SAE 660"),
-    "annealed copper": ("soft copper",),
-}
 TRADE_NAMES: Final[Mapping[str, str]] = {
     folded(called): entry for entry, names in CALLED.items() for called in names
 }
@@ -163,7 +129,7 @@ def read_as(name: str, table: Mapping[str, Material]) -> str | None:
     """Return the entry that a name of trade or a standard leads to; None for a name of the table."""
     if _table_name(name, table) is not None:
         return None
-    return _table_name(TRADE_NAMES.get(folded(name), ""), table)
+    return _table_name(looked_up(name, TRADE_NAMES) or "", table)
 
 
 def material_named(name: str, table: Mapping[str, Material], *, key: str = "material") -> Material:
@@ -174,7 +140,7 @@ def material_named(name: str, table: Mapping[str, Material], *, key: str = "mate
     InputError
         No material has that name; the nearest one is offered.
     """
-    found = _table_name(name, table) or _table_name(TRADE_NAMES.get(folded(name), ""), table)
+    found = _table_name(name, table) or _table_name(looked_up(name, TRADE_NAMES) or "", table)
     if found is None:
         raise InputError(
             key=key,

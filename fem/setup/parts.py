@@ -14,6 +14,7 @@ from typing import Final
 from stickout.fem.setup.grips import Grip
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
+from stickout.fem.setup.usual import Usual
 from stickout.fem.setup.work_parts import Post, Work
 from stickout.meshes.parts import Bar, Edge, Shim, Wrap
 
@@ -130,6 +131,7 @@ class Setup:
 
     ``materials`` gives the material of each region there is: bar always (the gripped part shares it),
     holder, shim, wrap and work where they are. ``units`` only chooses how lengths are read and shown.
+    ``usual`` are the values that a set-up file did not give and that its reader took as usual.
 
     Examples
     --------
@@ -155,6 +157,7 @@ class Setup:
     solve: Solve = field(default_factory=Solve)
     title: str = ""
     units: str = "mm"
+    usual: tuple[Usual, ...] = ()
 
     @property
     def bar_material(self) -> Material:

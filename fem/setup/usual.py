@@ -1,9 +1,12 @@
-"""Usual sizes of a holder's screws, grip and block, by the size of the shank, until somebody measures."""
+"""Usual sizes of screws, grip and block by the size of the shank, and of an edge, until measured."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
+
+from stickout.fem.setup.bands import Band
 
 SOURCE: Final = "common practice, no source"
 
@@ -19,6 +22,25 @@ class UsualScrews:
     gripped_mm: float
 
 
+@dataclass(frozen=True)
+class Usual:
+    """One value of a set-up that its file does not give and that was taken as usual.
+
+    Attributes
+    ----------
+    key
+        Its dotted key in the file.
+    band
+        Low, likely and high; lengths in mm, else as the file writes the key.
+    unit
+        mm, deg, or nothing.
+    """
+
+    key: str
+    band: Band
+    unit: str = ""
+
+
 # Up to this height of shank [mm]: screw, first screw, spacing, gripped length [mm] of the post it goes into.
 _POSTS: Final = (
     (12.0, (8.0, 12.0, 25.0, 60.0)),
@@ -26,12 +48,29 @@ _POSTS: Final = (
     (25.0, (12.0, 18.0, 36.0, 90.0)),
     (100.0, (16.0, 22.0, 45.0, 120.0)),
 )
+SCREWS: Final = 2
 SLEEVE_GRIP: Final = 3.0  # diameters of bar inside a sleeve or a block
 SLEEVE_BLOCK: Final = 2.5  # width and height of the block over the bar's diameter
 FLAT: Final = 0.85  # across the flats over the diameter of a bar that screws press on
+EDGE_ANGLE_DEG: Final = 90.0
+BLADE_NOSE_MM: Final = 0.1  # rounding of a ground parting edge
+NOSES_MM: Final = (0.4, 0.8, 1.2, 1.6, 2.4)  # the first that the feed allows
+# How far the value of each key may lie from the usual one, as factors; the edge angle in degrees either way.
+_SPREADS: Final = {
+    "bar.gripped": (0.6, 1.5),
+    "grip.screws": (0.5, 2.0),
+    "grip.screw_diameter": (0.75, 1.25),
+    "grip.first_screw": (0.6, 1.5),
+    "grip.screw_spacing": (0.7, 1.5),
+    "grip.block_width": (0.7, 1.6),
+    "grip.block_height": (0.7, 1.6),
+    "grip.wall": (0.5, 2.0),
+    "cut.nose_radius": (0.5, 2.0),
+    "cut.edge_angle_deg": (0.83, 1.06),
+}
 
 
-def usual_screws(height_mm: float, flat_mm: float, *, screws: int = 2) -> UsualScrews:
+def usual_screws(height_mm: float, flat_mm: float, *, screws: int = SCREWS) -> UsualScrews:
     """Return the usual screws of a tool post.
 
     Parameters
@@ -54,4 +93,33 @@ def usual_screws(height_mm: float, flat_mm: float, *, screws: int = 2) -> UsualS
     """
     post = next((sizes for most, sizes in _POSTS if height_mm <= most), _POSTS[-1][1])
     screw, first, spacing, gripped = post
-    return UsualScrews(screws, min(screw, flat_mm), first, spacing, gripped)
+    tidy = flat_mm - flat_mm % 0.1 if flat_mm > 1 else flat_mm  # a size that callipers could show
+    return UsualScrews(screws, min(screw, tidy), first, spacing, gripped)
+
+
+def usual_nose_mm(operation: str, feed_mm: float, *, most_mm: float) -> float:
+    """Return the usual nose radius of an operation: large enough for the feed, no larger than the tool [mm].
+
+    Parameters
+    ----------
+    operation
+        parting has a ground edge; every other one an insert.
+    feed_mm
+        Feed a turn [mm].
+    most_mm
+        The largest that the tool can have [mm]; NaN where it is not known.
+
+    Source
+    ------
+    Radii of ISO 1832 inserts (recalled, not opened); which one is usual: common practice, no source.
+    """
+    noses = (BLADE_NOSE_MM, *NOSES_MM) if operation == "parting" else NOSES_MM
+    nose = next((one for one in noses if feed_mm < 2 * one), noses[-1])
+    return min(nose, most_mm) if math.isfinite(most_mm) and most_mm > 0 else nose
+
+
+def usual_value(key: str, likely: float) -> Usual:
+    """Return the usual value of a key of the set-up file, with its band; lengths in mm, angles in degrees."""
+    low, high = _SPREADS[key]
+    unit = "" if key == "grip.screws" else "deg" if key.endswith("_deg") else "mm"
+    return Usual(key, Band(low * likely, likely, high * likely, SOURCE), unit)

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
+from stickout.fem.setup.check_bar import SIZES
 from stickout.fem.setup.check_common import MOST_MM
 from stickout.fem.setup.keys import Kind
 from stickout.fem.units import has_decimal_comma, mm_from_bare, parse_length_mm
@@ -164,3 +165,16 @@ _CONVERTERS: Final[Mapping[Kind, Callable[[Any, str, str], Any]]] = {
     Kind.ONE_OR_THREE: _one_or_three,
     Kind.TABLES: _tables,
 }
+
+# Lengths of the file that the parts hold as `..._mm`.
+LENGTHS: Final = (
+    *SIZES,
+    *("overhang", "gripped", "start", "length", "cut_at", "at", "end_distance", "offset_y", "offset_z"),
+    *("depth", "feed", "nose_radius", "work_diameter", "position", "edge_land"),
+    *("jaw_length", "quill_out"),
+)
+
+
+def in_mm(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the values under the names that the parts use."""
+    return {f"{key}_mm" if key in LENGTHS else key: value for key, value in values.items()}

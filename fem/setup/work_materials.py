@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from stickout.fem.nearest import folded
+from stickout.fem.nearest import folded, listed, looked_up
 from stickout.meshes.errors import InputError
 
 TABLE_SOURCE = "ISO 513 / VDI 3323 material groups as reprinted in public tool tables (opened)"
@@ -63,9 +63,10 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         1,
         1350.0,
         0.21,
-        (
-            *("mild steel", "free-cutting steel", "leaded steel", "bright steel", "S235", "S275", "11SMn30"),
-            *("11SMnPb30", "EN1A", "EN3", "EN3B", "1018", "1020", "1215", "12L14", "A36", "key steel"),
+        listed(
+            "mild steel, free-cutting steel, leaded steel, bright steel, S235, S275, 11SMn30, "
+            "11SMnPb30, EN1A, EN1APb, EN3, EN3B, 1018, 1020, 1215, 12L14, A36, key steel, black "
+            "steel, structural steel, C15, 230M07, 1.0037, 1.0715, 1.0718, S355"
         ),
         second=(1780.0, 0.17),
     ),
@@ -75,18 +76,18 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         2,
         1500.0,
         0.22,
-        ("C45", "C35", "1045", "EN8", "carbon steel", "annealed medium carbon steel"),
+        listed("C45, C45E, C35, 1045, EN8, EN8D, 080M40, 1.0503, carbon steel, annealed medium carbon steel"),
         high=1.3,
         second=(2220.0, 0.14),
     ),
-    WorkMaterial("structural steel E295", "P", 0, 1990.0, 0.26, ("E295", "St50"), source=HANDBOOK_SOURCE),
+    WorkMaterial("structural steel E295", "P", 0, 1990.0, 0.26, listed("E295, St50"), source=HANDBOOK_SOURCE),
     WorkMaterial(
         "high carbon steel",
         "P",
         4,
         1700.0,
         0.24,
-        ("C60", "1060", "EN9", "silver steel", "drill rod", "W1", "115CrV3"),
+        listed("C60, 1060, EN9, silver steel, drill rod, W1, 115CrV3, 1.2210, stubs steel"),
         second=(2130.0, 0.18),
     ),
     WorkMaterial(
@@ -95,7 +96,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         6,
         1775.0,
         0.24,
-        ("42CrMo4", "4140", "4130", "EN19", "alloy steel", "annealed alloy steel"),
+        listed("42CrMo4, 4140, 4130, EN16, EN19, 709M40, 1.7225, alloy steel, annealed alloy steel"),
         high=1.5,
         second=(2500.0, 0.26),
     ),
@@ -105,7 +106,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         8,
         1725.0,
         0.24,
-        ("4140 heat-treated", "4340", "EN24", "EN24T", "high-tensile steel"),
+        listed("4140 heat-treated, 4340, EN24, EN24T, 817M40, high-tensile steel"),
     ),
     WorkMaterial(
         "case-hardening steel",
@@ -113,7 +114,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         6,
         1775.0,
         0.24,
-        ("16MnCr5", "8620"),
+        listed("16MnCr5, 8620, EN32, EN36"),
         high=1.3,
         second=(2100.0, 0.26),
     ),
@@ -123,51 +124,58 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         10,
         2450.0,
         0.23,
-        ("O1", "A2", "D2", "tool steel", "gauge plate", "ground flat stock", "high speed steel", "HSS", "M2"),
+        listed(
+            "O1, O2, A2, D2, H13, 1.2510, 1.2842, 1.3343, tool steel, gauge plate, ground flat "
+            "stock, high speed steel, HSS, M2, EN31, 52100, 100Cr6, spring steel"
+        ),
     ),
-    WorkMaterial("stainless steel ferritic or martensitic", "P", 12, 1875.0, 0.21, ("430", "420")),
+    WorkMaterial(
+        "stainless steel ferritic or martensitic", "P", 12, 1875.0, 0.21, listed("430, 420, 416, 440C")
+    ),
     WorkMaterial(
         "stainless steel austenitic",
         "M",
         14,
         2150.0,
         0.20,
-        ("stainless steel", "stainless", "303", "304", "316", "X5CrNi18-10", "EN58"),
+        listed(
+            "stainless steel, stainless, 303, 304, 304L, 316, 316L, X5CrNi18-10, EN58, 1.4301, 1.4305, 1.4404"
+        ),
         second=(2350.0, 0.21),
     ),
-    WorkMaterial("grey iron soft", "K", 15, 1150.0, 0.20, ("GJL-200", "soft cast iron")),
+    WorkMaterial("grey iron soft", "K", 15, 1150.0, 0.20, listed("GJL-200, soft cast iron")),
     WorkMaterial(
         "grey iron pearlitic",
         "K",
         16,
         1350.0,
         0.28,
-        ("cast iron", "grey iron", "gray iron", "GJL-250", "meehanite"),
+        listed("cast iron, grey iron, gray iron, GJL-250, continuous cast iron"),
         low=0.65,
         second=(1160.0, 0.26),
     ),
     WorkMaterial(
-        "ductile iron ferritic", "K", 17, 1225.0, 0.25, ("GJS-400", "nodular iron", "ductile iron", "SG iron")
+        "ductile iron ferritic", "K", 17, 1225.0, 0.25, listed("GJS-400, nodular iron, ductile iron, SG iron")
     ),
-    WorkMaterial("ductile iron pearlitic", "K", 18, 1350.0, 0.28, ("GJS-600",)),
+    WorkMaterial("ductile iron pearlitic", "K", 18, 1350.0, 0.28, listed("GJS-600")),
     WorkMaterial("malleable iron", "K", 19, 1225.0, 0.25),
-    WorkMaterial("wrought aluminium soft", "N", 21, 700.0, 0.25, ("aluminium soft",)),
+    WorkMaterial("wrought aluminium soft", "N", 21, 700.0, 0.25, listed("aluminium soft")),
     WorkMaterial(
         "wrought aluminium hardened",
         "N",
         22,
         800.0,
         0.25,
-        ("aluminium", "aluminum", "6082", "6061", "7075", "2024", "dural"),
+        listed("aluminium, aluminum, 6082, 6061, 6063, 7075, 2011, 2014, 2024, dural, duralumin, HE30"),
     ),
-    WorkMaterial("cast aluminium", "N", 24, 700.0, 0.25, ("cast aluminium hardened",)),
+    WorkMaterial("cast aluminium", "N", 24, 700.0, 0.25, listed("cast aluminium hardened")),
     WorkMaterial(
         "free-cutting brass",
         "N",
         26,
         700.0,
         0.27,
-        ("brass", "leaded brass", "CuZn39Pb3", "CZ121", "C360", "360 brass"),
+        listed("brass, leaded brass, CuZn39Pb3, CZ121, CZ131, C360, 360 brass"),
         second=(780.0, 0.18),
     ),
     WorkMaterial(
@@ -176,18 +184,18 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         27,
         700.0,
         0.27,
-        ("gunmetal", "long-chip brass", "phosphor bronze", "SAE 660"),
+        listed("gunmetal, long-chip brass, phosphor bronze, aluminium bronze, PB1, LG2, SAE 660"),
         low=0.7,
         second=(640.0, 0.25),
     ),
-    WorkMaterial("copper", "N", 28, 700.0, 0.27, ("pure copper",)),
+    WorkMaterial("copper", "N", 28, 700.0, 0.27, listed("pure copper")),
     WorkMaterial(
         "titanium pure",
         "S",
         36,
         1700.0,
         0.23,
-        ("titanium grade 2",),
+        listed("titanium grade 2"),
         low=0.6,
         second=(1160.0, 0.24),
         second_source=_EDITION,
@@ -198,19 +206,19 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         37,
         2110.0,
         0.22,
-        ("Ti-6Al-4V", "titanium grade 5"),
+        listed("Ti-6Al-4V, titanium grade 5"),
         low=0.55,
         second=(1245.0, 0.24),
         second_source=_EDITION,
     ),
-    WorkMaterial("nickel alloy", "S", 33, 3300.0, 0.24, ("heat-resistant alloy",)),
+    WorkMaterial("nickel alloy", "S", 33, 3300.0, 0.24, listed("heat-resistant alloy")),
     WorkMaterial(
         "hardened steel 55 HRC",
         "H",
         38,
         4600.0,
         0.25,
-        ("hardened steel",),
+        listed("hardened steel"),
         low=0.5,
         source=TABLE_SOURCE + "; it prints no exponent, 0.25 assumed (common practice, no source)",
     ),
@@ -220,7 +228,7 @@ WORK_MATERIALS: tuple[WorkMaterial, ...] = (
         0,
         100.0,
         0.2,
-        ("POM", "acetal copolymer", "nylon", "plastic"),
+        listed("POM, acetal copolymer, nylon, PTFE, plastic"),
         low=0.4,
         high=2.5,
         source=NO_SOURCE,
@@ -256,9 +264,10 @@ def work_material(name: str) -> WorkMaterial:
     'low carbon steel'
     """
     known = {folded(key): entry for entry in WORK_MATERIALS for key in (entry.name, *entry.other_names)}
+    found = looked_up(name, known)
+    if found is not None:
+        return found
     wanted = folded(name)
-    if wanted in known:
-        return known[wanted]
     near = get_close_matches(wanted, known, n=3, cutoff=0.5)
     # A shared word often says more than a likeness of letters: "cast steel" is a steel.
     words = [key for key in known if set(wanted.split()) & set(key.split())]

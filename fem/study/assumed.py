@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from stickout.fem.force.loading import DEFAULT_SPLIT, Loading
 from stickout.fem.setup.bands import USER_SOURCE, Band
 from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.usual import Usual
 from stickout.fem.study.result import Assumption
+from stickout.fem.units import MM
 
 _QUANTITIES = (
     ("youngs_modulus", "Young's modulus", "Pa"),
@@ -44,6 +46,7 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
         for key, words, unit in _QUANTITIES:
             if key == "density" or not loose:  # a loose wrap is weight only
                 yield Assumption(f"{region} {words} ({material.name})", getattr(material, key), unit)
+    yield from _usual(setup.usual)
     if setup.grip.springs is not None:
         yield from _faces(setup.grip.faces_name, setup.grip.springs)
     if push.how == "default split":
@@ -56,6 +59,14 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
             Band(0.8, 1.0, 1.0, "common practice, no source"),
             "",
         )
+
+
+def _usual(values: Sequence[Usual]) -> Iterator[Assumption]:
+    """Yield the sizes that the set-up file did not give."""
+    for one in values:
+        scale, unit = (MM, "m") if one.unit == "mm" else (1.0, one.unit)
+        low, likely, high = (scale * end for end in (one.band.low, one.band.likely, one.band.high))
+        yield Assumption(f"{one.key}, usual", Band(low, likely, high, one.band.source), unit)
 
 
 def _faces(name: str, faces: Joint) -> Iterator[Assumption]:

@@ -80,7 +80,7 @@ MISTAKES: dict[str, Mistake] = {
         ("kept from before", "12 mm"),
     ),
     "steps that are no tables": (with_line(ROUND, "bar", "steps = 3"), "bar.steps", ("[[bar.steps]]",)),
-    "gripped missing": (changed(ROUND, "gripped = 60", ""), "bar.gripped", ("missing", "style bed")),
+    "gripped zero": (changed(ROUND, "gripped = 60", "gripped = 0"), "bar.gripped", ("0", "style bed")),
     "gripped negative": (changed(ROUND, "gripped = 60", "gripped = -5"), "bar.gripped", ("-5",)),
     "edge behind the bar": (
         ROUND + "[edge]\nend_distance = 80\n",
@@ -89,9 +89,9 @@ MISTAKES: dict[str, Mistake] = {
     ),
     "negative mass": (ROUND + "[edge]\nmass_g = -1\n", "edge.mass_g", ("grams",)),
     "unknown grip": (
-        changed(ROUND, '"bed"', '"clamp"'),
+        changed(ROUND, '"bed"', '"clamped"'),
         "grip.style",
-        ("'clamp'", "rigid, held, bed, slot, sleeve"),
+        ("'clamped'", "rigid, held, bed, slot, sleeve"),
     ),
     "key of another grip": (
         with_line(ROUND, "grip", "screws = 2"),
@@ -124,7 +124,11 @@ MISTAKES: dict[str, Mistake] = {
         "grip.screw_diameter",
         ("12 mm",),
     ),
-    "screw spacing missing": (changed(SLOT, "screw_spacing = 30", ""), "grip.screw_spacing", ("missing",)),
+    "more screws than the grip is long": (
+        changed(SLOT, "screws = 2", "screws = 9"),
+        "grip.first_screw",
+        ("60 mm",),
+    ),
     "slot for a round bar": (
         changed(ROUND, '"bed"', '"slot"\nscrews = 1\nscrew_diameter = 6\nfirst_screw = 20'),
         "grip.style",
