@@ -1,0 +1,178 @@
+"""Does a told error cover the error made? Random set-ups of every kind against a far finer solution.
+
+Run from the top folder, one thread each (OMP_NUM_THREADS=1):
+
+    python tests/benchmarks/bench_told_error.py                     72 set-ups: an hour or two
+    python tests/benchmarks/bench_told_error.py --count 18          one of every kind
+    python tests/benchmarks/bench_told_error.py --kinds "slot, bed" kinds whose name holds one of these
+
+The finer solution is of our own elements but on another family of meshes, graded otherwise: three meshes
+nested in each other, the last with everything of the second cut in half again, and what touches a singular
+third mesh is larger than ``--most``, every direction is refined by itself instead.
+third mesh is larger than ``--most``, each direction is refined by itself instead.
+
+A figure is left out, and counted, where the doubt about the finer solution is above half of what is told.
+Printed: share covered, the worst of true over told, the median of told over true; the same for the entries of
+the compliance (error over the root of its two diagonal entries' product); and kappa, the part of the step
+between the product's two meshes that was still to come.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
+
+from finer_solution import Numbers, finer
+from told_setups import KINDS, told_setup
+
+from stickout.fem.setup.parts import Setup
+from stickout.fem.study.accuracy import Level, Limit, refine
+from stickout.fem.study.study import levels_of, solve_level, unknowns_of
+from stickout.meshes.pieces import Fineness
+from stickout.meshes.tagged import FloatArray
+
+PASS = {"covered": 0.97, "worst": 1.5, "median": 6.0}
+
+
+def told(setup: Setup) -> tuple[Limit, list[tuple[FloatArray, FloatArray]], float]:
+    """Return what the product tells of a set-up, its meshes' numbers and its processor seconds."""
+    begin, meshes = time.process_time(), []
+
+    def solve(fineness: Fineness) -> Level:
+        level = solve_level(setup, fineness)
+        meshes.append((np.sort(level.modes.frequency_hz), level.compliance))
+        return level
+
+    levels, wanted = levels_of(setup), setup.solve.modes
+    size = partial(unknowns_of, setup)
+    limit = refine(solve, levels, accuracy=setup.solve.accuracy, wanted=wanted, size=size)
+    return limit, meshes, time.process_time() - begin
+
+
+def compared(limit: Limit, reference: Numbers, wanted: int) -> dict[str, list[float]]:
+    """Return true error, told error and the reference's doubt of every figure, by sort of figure."""
+    order = np.argsort(limit.frequency_hz)
+    n = slice(0, wanted)
+    off = np.abs(limit.frequency_hz[order] / reference.frequency_hz - 1)
+    size = np.sqrt(np.diag(reference.compliance))
+    entry = np.abs(limit.compliance - reference.compliance) / np.outer(size, size)
+    own, side = np.diag_indices(3), np.triu_indices(3, 1)
+    triples = {"frequency": (off[n], limit.error[order][n], reference.frequency_error[n])}
+    for name, where in (("diagonal", own), ("off-diagonal", side)):
+        triples[name] = (entry[where], limit.compliance_error[where], reference.compliance_error[where])
+    return {name: np.stack(of, axis=1).tolist() for name, of in triples.items()}
+
+
+def kappa(meshes: Sequence[tuple[FloatArray, FloatArray]], reference: Numbers, wanted: int) -> list[float]:
+    """Return the part of the step between the product's two meshes that was still to come, by mode."""
+    (first, _), (second, _) = meshes[:2]
+    step = (second - first)[:wanted]
+    real = np.abs(step) > 1e-6 * second[:wanted]
+    return ((reference.frequency_hz - second)[:wanted] / np.where(real, step, 1.0))[real].tolist()
+
+
+def run_case(number: int, most: int) -> dict[str, object]:
+    """Return everything compared about one set-up."""
+    kind, setup = told_setup(number)
+    limit, meshes, seconds = told(setup)
+    reference = finer(setup, most)
+    wanted = setup.solve.modes
+    return {
+        "number": number,
+        "kind": kind,
+        "accuracy": setup.solve.accuracy,
+        "reached": limit.reached,
+        "seconds": seconds,
+        "meshes": len(meshes),
+        "kappa": kappa(meshes, reference, wanted) if len(meshes) > 1 else [],
+        **compared(limit, reference, wanted),
+    }
+
+
+def figures(triples: Sequence[Sequence[float]]) -> dict[str, float]:
+    """Return share covered, worst and median of what could be judged, and how many could not."""
+    rows = np.array(triples).reshape(-1, 3)
+    good = rows[:, 2] <= rows[:, 1] / 2
+    true, error, _ = rows[good].T
+    ratio = true / error
+    return {
+        "judged": int(good.sum()),
+        "left out": int((~good).sum()),
+        "covered": float((ratio <= 1).mean()) if good.any() else 1.0,
+        "worst": float(ratio.max(initial=0.0)),
+        "median": float(np.median(1 / ratio.clip(min=1e-12))) if good.any() else 0.0,
+    }
+
+
+def one_line(name: str, triples: Sequence[Sequence[float]]) -> str:
+    """Return the figures of some triples in words."""
+    f = figures(triples)
+    return (
+        f"{name:20s} {f['judged']:4.0f} judged, {f['left out']:3.0f} left out; covered {f['covered']:.3f}, "
+        f"worst true/told {f['worst']:.2f}, median told/true {f['median']:.1f}"
+    )
+
+
+def summary(cases: Sequence[dict[str, object]]) -> bool:
+    """Print the figures over all cases, by sort and by kind; return whether they pass."""
+    sorts = ("frequency", "diagonal", "off-diagonal")
+    print()
+    passed = True
+    for sort in sorts:
+        rows = [row for case in cases for row in case[sort]]  # type: ignore[attr-defined]
+        print(one_line(sort, rows))
+        f = figures(rows)
+        passed &= f["covered"] >= PASS["covered"] and f["worst"] <= PASS["worst"]
+        # Entries that symmetry makes zero are bounded by their diagonal ones: their median says nothing.
+        passed &= sort == "off-diagonal" or f["median"] <= PASS["median"]
+    for kind in dict.fromkeys(str(case["kind"]) for case in cases):
+        rows = [row for c in cases if c["kind"] == kind for s in sorts[:2] for row in c[s]]  # type: ignore[attr-defined]
+        print("  " + one_line(kind, rows))
+    parts = np.array([k for case in cases for k in case["kappa"]])  # type: ignore[attr-defined]
+    print("kappa: " + ", ".join(f"{100 * q:g} %: {np.quantile(parts, q):.2f}" for q in (0.025, 0.5, 0.975)))
+    counts, edges = np.histogram(parts, bins=np.arange(-0.1, 0.75, 0.1))
+    print("  " + ", ".join(f"{a:.1f} to {a + 0.1:.1f}: {n}" for a, n in zip(edges, counts, strict=False)))
+    reached = np.mean([bool(case["reached"]) for case in cases])
+    seconds = np.median([float(case["seconds"]) for case in cases])  # type: ignore[arg-type]
+    print(f"accuracy reached in {reached:.2f} of the set-ups; median {seconds:.2f} s of processor time")
+    return bool(passed)
+
+
+def main() -> int:
+    """Read the command line and run."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("--count", type=int, default=4 * len(KINDS), help="set-ups")
+    parser.add_argument("--first", type=int, default=0, help="number of the first one")
+    parser.add_argument("--kinds", default="", help="kinds whose name holds one of these, parted by commas")
+    parser.add_argument("--most", type=int, default=350_000, help="unknowns of the finest reference mesh")
+    parser.add_argument("--json", type=Path, help="file that every case is added to")
+    chosen = parser.parse_args()
+    picked = [k.strip() for k in chosen.kinds.split(",")]
+    cases = []
+    for number in range(chosen.first, chosen.first + chosen.count):
+        if not any(k in KINDS[number % len(KINDS)] for k in picked):
+            continue
+        case = run_case(number, chosen.most)
+        cases.append(case)
+        rows = case["frequency"] + case["diagonal"]  # type: ignore[operator]
+        words = f"{number:3d} {case['kind']}, {case['accuracy']:g}, {case['seconds']:.1f} s"
+        print(one_line(words, rows), flush=True)
+        if chosen.json:
+            with chosen.json.open("a") as file:
+                file.write(json.dumps(case) + "\n")
+    passed = summary(cases)
+    print("passed" if passed else "NOT passed")
+    return 0 if passed else 1
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
