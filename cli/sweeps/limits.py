@@ -23,7 +23,7 @@ class Limit:
     value: float
 
 
-# The shop rule: a steel bar sticks out no more than four times its size (users.md 3.1; common practice).
+# The shop rule: a steel bar sticks out no more than four times its size (common practice, no source).
 FOUR_TO_ONE: Final = Limit(OVERHANG_OVER_SIZE, 4.0)
 
 

@@ -70,7 +70,7 @@ def round_shear_coefficient(poisson_ratio: float) -> float:
 
     Source
     ------
-    Hutchinson, ASME J. Appl. Mech. 68 (2001) 87 (first page opened for the project's physics notes).
+    Hutchinson, ASME J. Appl. Mech. 68 (2001) 87 (first page opened).
     """
     nu = poisson_ratio
     return 6.0 * (1.0 + nu) ** 2 / (7.0 + 12.0 * nu + 4.0 * nu**2)
@@ -94,7 +94,7 @@ def tube_shear_coefficient(bore_ratio: float, *, poisson_ratio: float) -> float:
 
     Source
     ------
-    Cowper, ASME J. Appl. Mech. 33 (1966) 335 (first page opened for the physics notes; tube recalled).
+    Cowper, ASME J. Appl. Mech. 33 (1966) 335 (first page opened; tube recalled, not opened).
     """
     nu, wide = poisson_ratio, (1.0 + bore_ratio**2) ** 2
     return 6.0 * (1.0 + nu) * wide / ((7.0 + 6.0 * nu) * wide + (20.0 + 12.0 * nu) * bore_ratio**2)
@@ -105,7 +105,7 @@ def rectangle_shear_coefficient(poisson_ratio: float) -> float:
 
     Source
     ------
-    Cowper, ASME J. Appl. Mech. 33 (1966) 335 (first page opened for the physics notes).
+    Cowper, ASME J. Appl. Mech. 33 (1966) 335 (first page opened).
     """
     return 10.0 * (1.0 + poisson_ratio) / (12.0 + 11.0 * poisson_ratio)
 

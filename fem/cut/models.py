@@ -119,6 +119,6 @@ def softened(model: ModalModel, factor: float) -> ModalModel:
     Source
     ------
     A root whose give takes 17, 30 % of the stiffness takes 11, 21 % of the note: about two thirds as much
-    in the logarithm (beam with a root spring, computed for users.md 3.4).
+    in the logarithm (beam on a root spring, computed here).
     """
     return rescaled(model, note=factor ** (2.0 / 3.0), stiffness=factor)

@@ -81,7 +81,7 @@ def cut_directions(operation: str, side: str | None = None, *, rear_tool: bool =
 
     Source
     ------
-    design.md section 1 (opened), axes after ISO 841 and ISO 3002 (recalled, not opened).
+    The set-up file's own definition; axes after ISO 841 and ISO 3002 (recalled, not opened).
     """
     if operation not in _SIDES:
         raise InputError(
@@ -147,7 +147,7 @@ def surface_normal(directions: CutDirections, edge_angle_deg: float) -> FloatArr
 
     Source
     ------
-    physics.md section 0 (opened).
+    Geometry of the edge angle (computed here).
     """
     kappa = np.radians(edge_angle_deg)
     return np.asarray(np.cos(kappa) * directions.passive + np.sin(kappa) * directions.feed)
@@ -237,7 +237,7 @@ def nose_matrix(
 
     Source
     ------
-    physics.md section b, general nose (opened).
+    Local chip and local normals along the nose (computed here).
     """
     shape = EdgeShape(feed, nose_radius, edge_angle_deg)
     return matrix_of_depth(directions, shape, of_edge=lambda edge: local_cut_matrix(law, edge))

@@ -138,7 +138,7 @@ def turned_radius(radius: float, height: float, *, drop: float) -> float:
 
     Source
     ------
-    Pythagoras (computed here); both cases told by Rose (fig. 1122) and Jones (fig. 8), see users.md 3.12.
+    Pythagoras (computed here); both cases told by Rose (fig. 1122) and Jones (fig. 8) (recalled, not opened).
     """
     _check_height(radius, height)
     return float(np.sqrt(radius**2 - height**2 + (height - drop) ** 2))

@@ -18,7 +18,7 @@ from stickout.meshes.tagged import FloatArray
 
 
 def verdict_record(answer: CutAnswer) -> dict[str, Any]:
-    """Return margin, speeds, what was taken for the flank, heard cuts and model: keys of the design page."""
+    """Return margin, speeds, what was taken for the flank, heard cuts and model, for the result file."""
     verdict = answer.verdict
     worst, crossing = verdict.speeds[verdict.worst], verdict.crossing
     low, likely, high = (depth_mm(one) for one in verdict.depth)

@@ -23,7 +23,7 @@ def result_record(result: Result, *, tool: str, version: str) -> dict[str, Any]:
     Returns
     -------
     dict
-        As the design page describes it; ``cut`` and ``limiting_mode`` are null, since no cut is computed
+        The result file's keys, SI; ``cut`` and ``limiting_mode`` are null, since no cut is computed
         here, and ``hand_check`` is null where no formula applies. A mode that does not move the edge has no
         modal mass, no modal stiffness (null) and a direction of zeros.
     """

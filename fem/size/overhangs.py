@@ -143,7 +143,7 @@ def equal_stiffness_overhang(setup: Setup, material: Material, *, size_mm: float
 
     Source
     ------
-    Beam formulas (computed here); trade rules reproduced within 5 % (users' notes, 3.1).
+    Beam formulas (computed here); the trade's rules come out within 5 %.
     """
     rigid = replace(setup, grip=RigidGrip(), bar=replace(setup.bar, gripped_mm=0.0, steps=()))
     steel = hand_spring(with_material(rigid, "bar", material=STEEL))

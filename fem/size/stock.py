@@ -53,7 +53,7 @@ CUTTER_SHARE: Final = Band(0.07, 0.10, 0.12, PRACTICE)
 CLEARANCE_SHARE: Final = Band(0.10, 0.15, 0.20, PRACTICE)
 # What the bar sticks out beyond the depth of the hole [mm], so that the holder stays clear of the work.
 ALLOWANCE_MM: Final = Band(3.0, 5.0, 10.0, PRACTICE)
-# Gripped length in bar sizes: a trade article asks for three to four diameters (opened, users' notes).
+# Gripped length in bar sizes: a trade article asks for three to four diameters (opened).
 GRIPPED_SIZES: Final = Band(3.0, 4.0, 5.0, "trade article: three to four diameters at least (opened)")
 # Room on each side of a blade in a groove, as a share of the groove.
 GROOVE_SHARE: Final = Band(0.03, 0.06, 0.12, PRACTICE)

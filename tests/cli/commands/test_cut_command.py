@@ -38,7 +38,7 @@ def cut_of(name: str, *changes: str) -> tuple[Told, dict[str, Any]]:
 
 @pytest.mark.parametrize("name", FULL)
 def test_the_result_file_keeps_its_contract(name: str) -> None:
-    """design.md section 4: every key of the cut block, with sane values, and the modes beside it."""
+    """The result file's contract: every key of the cut block, with sane values, and the modes beside it."""
     record = cut_of(name)[1]
     cut = record["cut"]
     assert set(cut["force_n"]) == {"c", "f", "p"}
@@ -191,7 +191,7 @@ def test_force_tells_components_and_edge() -> None:
 
 
 def test_a_chip_too_thin_is_warned_of() -> None:
-    """Physics page, a: nose 0.8, depth 0.02, feed 0.05: mean chip 4.9 um, below the least of a honed edge."""
+    """Computed apart: nose 0.8, depth 0.02, feed 0.05: mean chip 4.9 um, below the least of a honed edge."""
     sets = ("--set=cut.nose_radius=0.8", "--set=cut.depth=0.02", "--set=cut.edge_radius_um=50")
     answer = told("force", EXAMPLES / "boring_bar_16mm.toml", "--more", *sets)
     assert "Warning: the mean chip is 4.9 µm" in answer.out

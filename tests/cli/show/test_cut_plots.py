@@ -73,7 +73,7 @@ def test_the_arrow_on_the_end_view_points_as_the_force() -> None:
 
 
 def test_the_direction_plot_puts_rotation_zero_upright() -> None:
-    """At rotation r the section's height axis points to 90 + r degrees from y, as design.md counts it."""
+    """At rotation r the section's height axis is at 90 + r degrees from y, as a set-up counts it."""
     found = answer("flatted")
     axes = Figure().subplots()
     draw_turned(axes, found.turned, bar=FLATTED.bar)

@@ -39,7 +39,7 @@ def test_static_stiffness_on_springs_equals_the_series_of_springs(ends: End) -> 
 
 
 def test_deep_bed_is_the_limit_of_a_long_grip() -> None:
-    """Closed form: Hetenyi's half-infinite beam, 2.070393 N/um (physics notes, section e, 7 digits)."""
+    """Closed form: Hetenyi's half-infinite beam, 2.070393 N/um (computed apart, 7 digits)."""
     assert deep_bed_stiffness(R16_EB, GRIPPED) * 1e-6 == pytest.approx(2.070393, abs=5e-7)
     long = replace(GRIPPED, length=0.4)
     # Twenty reaches deep: exp(-2*20) is left of the far end.
@@ -89,7 +89,7 @@ def test_torsion_of_rectangles(ratio: float, printed: float) -> None:
 
 
 def test_square_torsion_constant_of_the_physics_notes() -> None:
-    """Physics notes, section e: J = 0.14057701 a^4, half a unit of the last digit."""
+    """Computed apart from the program: J = 0.14057701 a^4, half a unit of the last digit."""
     assert rectangle_torsion_constant(1.0, 1.0) == pytest.approx(0.14057701, abs=5e-9)
 
 

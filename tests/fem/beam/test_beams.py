@@ -147,13 +147,13 @@ def test_check_value(record_id: str) -> None:
 @pytest.mark.parametrize(
     ("span", "expected"),
     [
-        # Euler-Bernoulli and Timoshenko values of the physics notes, section e, printed to 2 decimals.
+        # Euler-Bernoulli and Timoshenko values computed apart from the program, printed to 2 decimals.
         (R16_EB, [1808.95, 11336.47, 31742.46]),
         (R16, [1770.43, 9922.01, 24369.69]),
     ],
 )
 def test_higher_modes_of_the_round_bar(span: Span, expected: list[float]) -> None:
-    """Computed values of the physics notes: tolerance is half the last printed digit."""
+    """Values computed apart from the program: tolerance is half the last printed digit."""
     assert bending_frequencies([span], 3) == pytest.approx(np.array(expected), abs=0.005)
 
 

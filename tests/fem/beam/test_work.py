@@ -191,7 +191,7 @@ def test_modes_add_up_to_the_static_compliance() -> None:
 
 
 def test_the_work_bends_across_the_spindle() -> None:
-    """Principle: along the spindle it does not give, across it alike; design page, section 1."""
+    """Principle: along the spindle it does not give, across it alike."""
     model = work_model(CASES["slender work"], loss=0.03)
     assert model is not None
     along = SPINDLE_AXIS["turning"]

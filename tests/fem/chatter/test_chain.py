@@ -86,7 +86,7 @@ def test_chain(record_id: str) -> None:
 
 
 def test_margins_printed_in_the_dossier() -> None:
-    """physics.md c, last lines: margins 0.223 / 0.445 at 80 mm and 0.710 / 1.420 at 48 mm."""
+    """Computed apart from the program: margins 0.223 / 0.445 at 80 mm and 0.710 / 1.420 at 48 mm."""
     law = force_law(work_material("C45"))
     for length, nose, printed in (
         (80.0, 0.4, 0.223),

@@ -44,7 +44,7 @@ def test_margin_is_one_at_the_limit() -> None:
 def test_no_depth_limits_where_the_width_saturates() -> None:
     """A bar that gives in the passive direction alone has a nose radius limit at 90 degrees, no depth limit.
 
-    Closed form: demand Kr Bpp stays below Kr(hm at the tip of the nose) pi r / 4 (physics.md b).
+    Closed form: demand Kr Bpp stays below Kr(hm at the tip of the nose) pi r / 4 (computed apart).
     """
     stiff = one_mode(9.0 * N_PER_UM, 2000.0, zeta=0.03)
     weak = one_mode(3.0 * N_PER_UM, 2000.0, zeta=0.03)

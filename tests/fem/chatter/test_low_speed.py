@@ -59,7 +59,7 @@ def test_flank_indentation(record_id: str) -> None:
 
 
 def test_width_limit_printed_for_40_m_per_min() -> None:
-    """0.9000 mm at 40 m/min (physics.md c), and the dry closed form without rubbing."""
+    """0.9000 mm at 40 m/min (computed apart from the program), and the dry closed form without rubbing."""
     rubbing = rubbing_coefficient(4.1e5 * PER_MM3, 0.02 * MM, speed=40.0 * M_PER_MIN)
     omega = 2.0 * np.pi * 1000.0
     limit = rubbed_width_limit(4e6, 0.02, omega=omega, thrust=600e6, rubbing=rubbing)
@@ -115,7 +115,7 @@ def test_squeal_threshold() -> None:
 
 
 def test_cutting_speed() -> None:
-    """24 mm at 315 rpm: 23.75 m/min; 30 mm at 300 rpm and 1.5 kHz leaves waves of 0.31 mm (users.md 3.20)."""
+    """24 mm at 315 rpm: 23.75 m/min; 30 mm at 300 rpm and 1.5 kHz has waves of 0.31 mm (own record)."""
     assert cutting_speed(24.0 * MM, 315.0) / M_PER_MIN == pytest.approx(23.75, abs=0.005)  # printed digits
     assert wavelength(cutting_speed(30.0 * MM, 300.0), 1500.0) / MM == pytest.approx(0.31, abs=0.005)
 

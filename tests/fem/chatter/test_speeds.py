@@ -78,7 +78,7 @@ def test_lobe_crossings(j: int) -> None:
     speed, margin = pocket_tip(j)
     printed = {1: (60916.0, 11.26), 2: (30517.0, 5.452), 5: (12231.5, 2.482), 20: (3065.0, 1.222)}
     if j in printed:
-        # physics.md c prints gains to four digits, and speeds to five (j 5: the record; j 20: no speed).
+        # The record prints gains to four digits, and speeds to five (j 5: the record; j 20: no speed).
         assert margin / MM / 0.1648 == pytest.approx(printed[j][1], abs=0.005 if j == 1 else 0.0005)
         assert j == 20 or speed == pytest.approx(printed[j][0], rel=1e-5)
     for name, value in ((f"c.1dof.peak.n.j{j}", speed), (f"c.1dof.peak.b.j{j}", margin / MM)):
@@ -98,7 +98,7 @@ def test_waves_per_turn(record_id: str) -> None:
 def test_speed_hardly_matters_with_many_waves() -> None:
     """At 100 waves a turn the limit lies within the gain of that pocket of the absolute one.
 
-    Gains shrink about as 1 + 2.2 / j for zeta 0.03 (1.222 at j 20, physics.md c), so below 5 % at j 100.
+    Gains shrink about as 1 + 2.2 / j for zeta 0.03 (1.222 at j 20, computed apart), so below 5 % at j 100.
     """
     margins = limits_at_speeds(TEXTBOOK, PASSIVE, speeds_rpm=list(np.linspace(595.0, 605.0, 40))).margin
     least = float(absolute_limit(TEXTBOOK, PASSIVE).margin)
@@ -188,7 +188,7 @@ def test_semi_discretisation(record_id: str) -> None:
 
 
 def test_semi_discretisation_crosses_at_our_limit() -> None:
-    """The scheme crosses zero within 0.5 % of our width (physics.md c, worst speed of lobe 12)."""
+    """The scheme crosses zero within 0.5 % of our width (computed apart from the program)."""
     delay = 0.012388397856060019
     ours = float(limits_at_speeds(TEXTBOOK, PASSIVE, speeds_rpm=[60.0 / delay]).margin[0]) / STIFFNESS_OVER_KS
     growth = [semi_discrete_growth(TEXTBOOK.omega[0], 0.03, w * ours, delay, 496) for w in (0.995, 1.005)]
@@ -230,7 +230,7 @@ def test_hsu_bhatia_lines() -> None:
 
 
 def test_wrong_way_hsu_bhatia() -> None:
-    """The same lines with a cut that pushes the wrong way: k = 1 bounds b below zero (physics.md c)."""
+    """The same lines with a cut that pushes the wrong way: k = 1 bounds b below zero (computed apart)."""
     model = modes_only(np.array([np.sqrt(0.6)]), Y_AXIS[None, :], eta=np.array([1e-7]))
     limit = limits_at_speeds(model, -np.outer(Y_AXIS, Y_AXIS), speeds_rpm=[60.0 / (2.0 * np.pi)])
     b = -float(limit.margin[0])
@@ -254,5 +254,5 @@ def test_literature_frequency() -> None:
     assert_close("c.lit.KN.wn", float(omega))
     zeta = 0.0135
     limit = absolute_limit(one_mode(given["k"], omega / (2.0 * np.pi), zeta=zeta), PASSIVE / 1.5e9)
-    # 2 zeta (1 + zeta) = 0.0273645 is printed in physics.md; seven digits.
+    # 2 zeta (1 + zeta) = 0.0273645 is printed to seven digits.
     assert float(limit.margin) / given["k"] == pytest.approx(0.0273645, abs=5e-8)

@@ -130,7 +130,7 @@ def test_oriented_receptance(record_id: str) -> None:
 
 
 def test_limit_of_the_worked_pair() -> None:
-    """Limit between the two modes, neither tap peak [b.Go.blim, b.Go.minRe]; mode 1 limits (physics.md b)."""
+    """Limit between the two modes, neither tap peak [b.Go.blim, b.Go.minRe]; mode 1 limits (record)."""
     model, e = modal_pair(), in_plane(66.0)
     limit = oriented_limit(model, normal=Y_AXIS, force_axis=e, coefficient=2e9)
     assert_close("b.Go.blim", float(limit.margin) / MM)
@@ -186,7 +186,7 @@ def test_tool_and_work_together() -> None:
     limits = {name: passive_limit_mm(m, 600.0) for name, m in (("tool", tool), ("work", work), ("sum", both))}
     assert_close("c.sum.tool.blim", limits["tool"])
     assert_close("c.sum.sum.blim", limits["sum"])
-    assert limits["work"] == pytest.approx(0.25375, rel=1e-6)  # 2 k zeta (1 + zeta) / Kr, physics.md c
+    assert limits["work"] == pytest.approx(0.25375, rel=1e-6)  # 2 k zeta (1 + zeta) / Kr, computed apart
     limit = absolute_limit(both, 600e6 * np.outer(Y_AXIS, Y_AXIS))
     assert_close("c.sum.sum.fc", float(limit.chatter_hz))
     assert_close("c.sum.naive", 1.0 / (1.0 / limits["tool"] + 1.0 / limits["work"]))

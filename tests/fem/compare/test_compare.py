@@ -61,7 +61,7 @@ def test_a_set_up_against_itself() -> None:
 
 
 def test_a_new_face_is_not_known() -> None:
-    """Physics page, section d: a shim may do anything, since its faces are new; its metal does nothing."""
+    """Computed apart: a shim may do anything, since its faces are new; its metal does nothing."""
     change = compared(setups.SLOT, setups.SLOT + setups.SHIM).changes[0]
     assert change.verdict is not None
     assert (change.verdict.kind, change.verdict.limit) == ("unclear", "untold")
@@ -156,7 +156,7 @@ def test_the_best_turn_is_what_it_says() -> None:
     assert turn is not None
     best = by_kind(found)["best turn"]
     assert best.ratios["cut_margin"].likely == pytest.approx(turn.ratio, rel=0.02)
-    # Physics page, section b: the good windows leave k zeta along the force nearly alone, the margin not.
+    # Computed apart: the good windows leave k zeta along the force nearly alone, the margin not.
     assert turn.ratio > 1.2
     assert best.ratios["cut_margin"].likely > by_kind(found)["turned"].ratios["cut_margin"].likely
 

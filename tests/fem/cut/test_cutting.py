@@ -105,7 +105,7 @@ def test_the_depth_limit_is_where_the_margin_is_one() -> None:
 
 
 def test_beyond_the_nose_depth_does_not_limit() -> None:
-    """Physics page, section b: at 95 degrees the passive width saturates at pi r/4, so r sets the limit."""
+    """Computed apart: at 95 degrees the passive width saturates at pi r/4, so r sets the limit."""
     found = answer("round")
     assert found.saturated
     nose = next(one for one in found.levers if one.key == "nose_radius")

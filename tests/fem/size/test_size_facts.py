@@ -1,4 +1,4 @@
-"""Hand facts of the trade, reproduced with the functions behind ``size`` (users' notes, section 3)."""
+"""Hand facts of the trade, reproduced with the functions behind ``size`` (common practice)."""
 
 from __future__ import annotations
 

@@ -113,7 +113,7 @@ def test_uniform_stretch_is_exact() -> None:
 
 
 def test_edge_follows_rigid_motions_exactly() -> None:
-    """Definition of the edge (design page, section 4): shift and turn of the face give the edge's own."""
+    """Definition of the edge: shift and turn of the face give the edge's own."""
     mesh = bar_mesh(FLATTED, edge=Edge(end_distance_mm=5, offset_y_mm=-3, offset_z_mm=7), fineness=COARSE)
     moved = rigid_face(mesh).motion(rigid_motions(mesh.points))
     # Rounding: arms of some mm against a face of 16 mm.

@@ -7,7 +7,9 @@ from functools import cache
 
 import numpy as np
 import pytest
+import scipy.sparse as sp
 import small_bars
+from scipy.sparse.linalg import eigs
 from solids import block, welded
 from values import assert_close, check_value
 
@@ -157,3 +159,21 @@ def test_equal_losses_are_every_modes_loss() -> None:
     assert found.loss_factor == pytest.approx(np.full(6, 0.3), rel=1e-6)
     # Structural damping leaves the real part of lambda alone.
     assert found.frequency_hz == pytest.approx(modes.frequency_hz, rel=1e-6)
+
+
+@pytest.mark.parametrize(("name", "lossy"), [("bed", "bed"), ("sleeve", "bar in sleeve")])
+def test_complex_losses_against_inverse_iteration(name: str, lossy: str) -> None:
+    """Another route: the whole complex matrix, factored near each eigenvalue by SciPy's sparse solver."""
+    model = small_bars.MODELS[name]
+    modes = solve_modes(model, 4)
+    eta = dict.fromkeys(modes.energy, 1e-3) | {lossy: 0.8}
+    found = complex_modes(model, modes, eta=eta)
+    every = np.eye(model.layout.n_unknowns)
+    stiffness = model.apply_stiffness(every) + 1j * model.weighted_stiffness(every, eta)
+    K, M = sp.csc_array(stiffness), sp.csc_array(model.apply_mass(every))
+    for frequency, loss in zip(found.frequency_hz[:2], found.loss_factor[:2], strict=True):
+        value = (2 * np.pi * frequency) ** 2 * (1 + 1j * loss)
+        nearest = eigs(K, k=1, M=M, sigma=value, return_eigenvectors=False)[0]
+        # Loss factors are iterated to 1e-5 of themselves.
+        assert loss == pytest.approx(nearest.imag / nearest.real, rel=3e-5)
+        assert frequency == pytest.approx(np.sqrt(nearest.real) / (2 * np.pi), rel=3e-5)

@@ -33,7 +33,7 @@ def ratio(one: dict, other: dict, column: str) -> float:  # type: ignore[type-ar
 
 
 def test_ten_per_cent_less_overhang() -> None:
-    """users.md 3.4: k +37 %, f +23 % by the beam law; at 6 diameters shear takes a little of it."""
+    """Computed apart: k +37 %, f +23 % by the beam law; at 6 diameters shear takes a little of it."""
     long, short = sweep(BAR, {"bar.overhang_mm": (96.0, 86.4)})
     assert ratio(short, long, "stiffness_n_per_um") == pytest.approx(1.37, rel=0.015)
     assert ratio(short, long, "note_hz") == pytest.approx(1.23, rel=0.01)
