@@ -17,7 +17,7 @@ from stickout.fem.chatter.speeds import limits_at_speeds
 from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.cut.models import joined, tool_modes
 from stickout.fem.cut.quick import quick_cut, quick_study
-from stickout.fem.cut.turned import TurnedBar
+from stickout.fem.cut.turned import TurnedBar, can_turn
 from stickout.fem.errors import InputError, SolveError
 from stickout.fem.force.case import NEEDED, cut_case
 from stickout.fem.setup.file import setup_from_tables
@@ -104,7 +104,7 @@ def _cut(result: Result, *, full: bool, speed: float | None) -> Record:
     at_speed = _at_speed(result, speed)
     if full:
         whole = cut_answer(result)
-        return {"cut": _full_cut(whole) | at_speed, "turned": _turned(whole.turned)}
+        return {"cut": _full_cut(whole) | at_speed, "turned": _turned(whole.turned, setup)}
     quick = quick_cut(result)
     depth = _depth_text(quick.depth, setup.units) or "any depth"
     told = {
@@ -114,7 +114,7 @@ def _cut(result: Result, *, full: bool, speed: float | None) -> Record:
         "likely": _number(quick.margin),
         "depth_mm": _number(1e3 * quick.depth),
     }
-    return {"cut": told | at_speed, "turned": _turned(quick.turned)}
+    return {"cut": told | at_speed, "turned": _turned(quick.turned, setup)}
 
 
 def _lacks(setup: Setup, key: str) -> bool:
@@ -165,15 +165,15 @@ def _at_speed(result: Result, speed: float | None) -> Record:
     return {"at_speed": f"{rounded(margin, 2) if math.isfinite(margin) else 'no limit'} at {speed:.0f} rpm"}
 
 
-def _turned(turned: TurnedBar) -> Record:
-    """Return the margin against rotation as plain data."""
+def _turned(turned: TurnedBar, setup: Setup) -> Record:
+    """Return the margin against rotation as plain data; what cannot be turned alone counts as alike."""
     return {
         "angles": [float(one) for one in turned.angles_deg],
         "margin": [_number(float(one)) for one in turned.margin],
         "now": turned.now_deg,
         "best": turned.best_deg,
         "windows": [list(one) for one in turned.windows],
-        "alike": turned.alike,
+        "alike": turned.alike or not can_turn(setup),
     }
 
 

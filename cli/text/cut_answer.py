@@ -6,21 +6,18 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from stickout.cli.text.cut_advice import advice
 from stickout.cli.text.cut_words import (
     cut_words,
-    depth_words,
     fine_length,
-    gain_words,
-    lever_words,
     mode_words,
     ranged,
-    reach_words,
-    speed_words,
-    verdict,
     window_words,
 )
 from stickout.cli.text.force_answer import assumed_lines, chip_lines
+from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.modes_answer import setup_words
+from stickout.cli.text.speed_words import verdict_line
 from stickout.cli.text.words import change, folded, percent, plain
 from stickout.fem.cut.absorber import DAMPING, TUNING
 from stickout.fem.cut.answer import CutAnswer
@@ -52,7 +49,7 @@ _NARROWS: Final = {
     "of a tap.",
     FORCE: "The force table is the number that widens this most: compare with a cut you know.",
 }
-_LEVER_WIDTH: Final = 52
+_LEVER_WIDTH: Final = 44
 _COUNTS: Final = 0.05 * UM  # less than this is left to no dial
 
 
@@ -80,19 +77,18 @@ def cut_text(answer: CutAnswer) -> str:
 
 def _opening(answer: CutAnswer) -> Iterator[str]:
     """Yield the sentences that answer the question."""
-    best = next((one for one in answer.levers if one.factor > 1.05), None)
-    helps = "No cheap change here helps much."
-    if best is not None:
-        helps = f"What helps most: {lever_words(best, answer.result.setup)} (margin {gain_words(best)})."
-    yield from folded(f"{verdict(answer)} {depth_words(answer)} {speed_words(answer)} {helps}")
+    units = answer.result.setup.units
+    yield from folded(f"{verdict_line(answer.verdict, units)} {advice(answer)}")
 
 
 def _levers(answer: CutAnswer) -> Iterator[str]:
-    """Yield the changes, the strongest first."""
-    yield "What to change, and what it does to the margin (each recomputed)"
-    for one in answer.levers:
-        yield f"  {lever_words(one, answer.result.setup):<{_LEVER_WIDTH}}{gain_words(one)}"
-    for text in (reach_words(answer), window_words(answer)):
+    """Yield the changes in a turner's order, and what is no help."""
+    yield f"{change_head(answer)}: quiet in 10, margin, price"
+    for one, what, chance, price in change_rows(answer):
+        margin = f"{rounded(one.before.margin, 2)} to {rounded(one.after.margin, 2)}"
+        yield f"  {what:<{_LEVER_WIDTH}}{chance:>3}   {margin:<16}{price}"
+    idle = idle_words(answer)
+    for text in (f"No help: {idle}." if idle else "", window_words(answer)):
         yield from folded(f"  {text}", "  ") if text else ()
 
 

@@ -6,14 +6,15 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.cut_words import fine_length, gain_words, lever_words
+from stickout.cli.text.cut_advice import advice
+from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.force_answer import chip_lines
+from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.screen import FOOT, bar_line, cells, fitted, job_line, load_name, spring_of, warned
 from stickout.cli.text.speed_words import (
     crossing_line,
     in_ten,
     pitch_line,
-    quiet_speed,
     surface_speed,
     tried_line,
     verdict_line,
@@ -25,9 +26,9 @@ from stickout.fem.cut.verdict import QUIET
 from stickout.fem.setup.checks import WITHOUT
 from stickout.fem.units import UM, small_length_text
 
-_WORTH: Final = 1.05  # a margin grown by less is no help
 _MOST_SPEEDS: Final = 6
-_MOST_CHANGES: Final = 4
+_MOST_CHANGES: Final = 5
+_MOST_LINES: Final = 25
 _COUNTS: Final = 0.5 * UM
 
 
@@ -42,16 +43,16 @@ def cut_screen(answer: CutAnswer) -> str:
         "",
         *folded(verdict_line(answer.verdict, setup.units)),
         *_spring(answer),
-        *_first(answer),
+        *folded(advice(answer)),
     ]
-    table = [
-        *_speeds(answer),
-        *folded(crossing_line(answer.verdict, setup.units)),
-        *_changes(answer),
-        *folded(pitch_line(answer.verdict, setup.units)),
-        *_thin(answer),
-    ]
-    return fitted(head, table, foot=FOOT)
+    speeds, crossing = [*_speeds(answer)], folded(crossing_line(answer.verdict, setup.units))
+    pitch = [*folded(pitch_line(answer.verdict, setup.units)), *_thin(answer)]
+    left = _MOST_LINES - len(head) - 1 - len(speeds) - len(pitch) - len(FOOT)
+    for most in range(_MOST_CHANGES, 0, -1):
+        changes = [*_changes(answer, most)]
+        if len(crossing) + len(changes) <= left:
+            break
+    return fitted(head, [*speeds, *crossing, *changes, *pitch], foot=FOOT)
 
 
 def _spring(answer: CutAnswer) -> list[str]:
@@ -70,20 +71,6 @@ def _spring(answer: CutAnswer) -> list[str]:
     return folded(f"{text}; under this cut {what} comes {wrong} {way} on diameter.")
 
 
-def _first(answer: CutAnswer) -> list[str]:
-    """Return what to try first: a slower speed that is quiet, then the change that lets it run faster."""
-    setup, verdict = answer.result.setup, answer.verdict
-    if all(one.verdict == QUIET for one in verdict.speeds):
-        return ["Nothing needs changing. If it does sing, suspect post, slides or work before the bar."]
-    order = {"support": 0, "overhang": 1, "absorber": 2, "rotation": 3}
-    helps = [one for one in answer.levers if one.factor > _WORTH and one.key != "speed"]
-    change = lever_words(min(helps, key=lambda one: order.get(one.key, 9)), setup) if helps else ""
-    speed = quiet_speed(verdict, setup.units)
-    if speed:
-        return folded(f"Try first: {speed}.{f' To work faster, {change}.' if change else ''}")
-    return folded(f"Try first: {change}." if change else "Try first: the seat, the screws and the edge.")
-
-
 def _speeds(answer: CutAnswer) -> Iterator[str]:
     """Yield the user's speeds: cutting speed, word, how many in ten stay quiet, wave on the work."""
     units, widths = answer.result.setup.units, (-8, -9, 16, -13, -20)
@@ -96,19 +83,20 @@ def _speeds(answer: CutAnswer) -> Iterator[str]:
         yield cells((rpm, speed, f"   {word_of(one)}", in_ten(one.p_quiet), wave), widths)
 
 
-def _changes(answer: CutAnswer) -> Iterator[str]:
-    """Yield the changes that help, each recomputed; those that do not share a line."""
-    if not answer.levers:
+def _changes(answer: CutAnswer, most: int) -> Iterator[str]:
+    """Yield the changes that help, each rerun at one speed; those that do not share a line."""
+    rows = change_rows(answer)
+    if not answer.levers or all(one.verdict == QUIET for one in answer.verdict.speeds):
         return
-    setup = answer.result.setup
-    parting = answer.case.cut.operation == "parting"
-    told = [one for one in answer.levers if not (parting and one.key in ("nose_radius", "rotation"))]
-    yield "One change at a time, recomputed                      margin without rubbing"
-    for one in [one for one in told if one.factor > _WORTH][:_MOST_CHANGES]:
-        yield cells((f"  {lever_words(one, setup)}", gain_words(one)), (54, 24))
-    idle = [lever_words(one, setup) for one in told if one.factor <= _WORTH]
+    while len(rows) > most:  # what helps least goes, but never the speed
+        rows.remove(min(rows[1:], key=lambda row: row[0].after.p_quiet))
+    widths, now = (46, 14, 40), in_ten(answer.verdict.stated.p_quiet)
+    yield cells((change_head(answer), "quiet in 10", "price"), widths)
+    for _, what, chance, price in rows:
+        yield cells((f"  {what}", f"     {chance}", price), widths)
+    idle = idle_words(answer)
     if idle:
-        yield from folded(f"  no help: {'; '.join(idle)}", "  ")
+        yield cells((f"  {idle}", f"     {now}", "no help"), widths)
 
 
 def _thin(answer: CutAnswer) -> list[str]:

@@ -1,4 +1,4 @@
-"""The small words of a cut: rounding by the band, what is cut, verdict, depth, speeds, levers."""
+"""The small words of a cut: rounding by the band, what is cut, verdict, depth, rotation."""
 
 from __future__ import annotations
 
@@ -7,16 +7,15 @@ from typing import Final
 
 from stickout.cli.text.words import hertz, listed, note_name, plain
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.cut.levers import CutLever, overhang_for
 from stickout.fem.cut.turned import can_turn
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.parts import Setup
-from stickout.fem.units import MM, MM_PER_INCH, length_text, rounded
+from stickout.fem.units import MM, MM_PER_INCH, rounded
 
 # A lighter cut than this is not dialled in by hand [m].
 TOO_LIGHT: Final = 0.01 * MM
-# A gain at a speed that is worth a change of belt, and waves a turn above which no note is known well enough.
-WORTH: Final = 1.15
+# Waves a turn above which no pitch is known well enough to pick a speed by it.
+
 FEW_WAVES: Final = 20
 _OFTEN: Final = 2.0
 
@@ -110,87 +109,6 @@ def _nose_words(answer: CutAnswer) -> str:
     )
 
 
-def speed_words(answer: CutAnswer) -> str:
-    """Return what the spindle speed has to do with it."""
-    if not answer.speeds:
-        where = 60 * answer.chatter_hz / FEW_WAVES
-        return (
-            f"Speed hardly matters below {rounded(where, 1)} rpm: each turn holds so many waves of the note "
-            "that every speed has a bad one close by."
-        )
-    waves = [one.waves for one in answer.speeds]
-    best = max(answer.speeds, key=lambda one: one.margin if one.waves < FEW_WAVES else 0.0)
-    gain = best.margin / answer.margin
-    if best.waves >= FEW_WAVES or gain < WORTH:
-        many = ranged(min(waves), max(waves))
-        return (
-            f"At your speeds it hardly matters which one: each turn holds {many} waves of the note, so every "
-            "speed has a bad one close by."
-        )
-    return (
-        f"Of your speeds try {plain(best.speed_rpm, 4)} rpm first: its margin is {rounded(gain, 2)} times "
-        f"that of the worst speed, with {rounded(best.waves, 2)} waves a turn. For that the note must be "
-        "known to a few per cent: tap it."
-    )
-
-
-def lever_words(lever: CutLever, setup: Setup) -> str:
-    """Return a change as something to do."""
-    units = setup.units
-    value = lever.change
-    if isinstance(value, str):
-        return "put a centre into the work"
-    parting = setup.cut is not None and setup.cut.operation == "parting"
-    sizes = {
-        "nose_radius": "halve the nose radius to",
-        "depth": "halve the width of the blade to" if parting else "halve the depth to",
-        "feed": "raise the feed to",
-    }
-    if lever.key in sizes:
-        return f"{sizes[lever.key]} {fine_length(value * MM, units, digits=3)}"
-    if lever.key == "overhang":
-        short = length_text(float(f"{value:.3g}") if units == "mm" else value, units)
-        return f"shorten the overhang to {short}{' and retune' if setup.absorber else ''}"
-    if lever.key == "absorber":
-        return f"retune the absorber to {hertz(value)} of its own"
-    if lever.key == "speed":
-        return f"halve the speed, {plain(2 * value, 3)} to {plain(value, 3)} rpm"
-    return f"turn the section to {value:.0f}°"
-
-
-def reach_words(answer: CutAnswer) -> str:
-    """Return how short the bar would have to be, as it is and with the best other lever; may be empty."""
-    bar, units = answer.result.setup.bar, answer.result.setup.units
-    texts = []
-    alone = overhang_for(answer.levers, bar.overhang_mm, margin=answer.margin)
-    if alone is not None:
-        texts.append(f"at about {_short(alone, units)} of overhang")
-    other = next((one for one in answer.levers if one.key in ("nose_radius", "rotation")), None)
-    if other is not None and other.factor > 1.0:
-        both = overhang_for(answer.levers, bar.overhang_mm, margin=answer.margin * other.factor)
-        if both is not None:
-            texts.append(
-                f"at about {_short(both, units)} if you also {lever_words(other, answer.result.setup)}"
-            )
-    if not texts:
-        return ""
-    return f"By that trend the likely margin reaches 1 {', or '.join(texts)}; rerun to check."
-
-
-def _short(length_mm: float, units: str) -> str:
-    """Return a length to two digits."""
-    if units == "inch":
-        return f"{rounded(length_mm / MM_PER_INCH, 2)} in"
-    return f"{rounded(length_mm, 2)} mm"
-
-
-def gain_words(lever: CutLever) -> str:
-    """Return what a change does to the margin; a trend shows its band."""
-    if lever.band is not None:
-        return f"x {rounded(lever.band[0], 2)} to {rounded(lever.band[1], 2)}, a trend"
-    return times(lever.factor)
-
-
 def mode_words(answer: CutAnswer) -> str:
     """Return which mode limits, beside the one along the force."""
     result, note = answer.result, answer.chatter_hz
@@ -214,7 +132,7 @@ def window_words(answer: CutAnswer) -> str:
     if turned.alike and answer.limiting is None:
         return "Turning the bar in its holder changes nothing: the work decides."
     if turned.alike:
-        return "Turning the bar in its holder changes nothing: it bends alike every way."
+        return "Round: turning it changes nothing." if setup.bar.diameter_mm else ""
     if setup.absorber is not None and setup.absorber.direction != "both":
         return (
             f"The absorber works one way only: with bar and absorber turned together the margin would lie "
@@ -222,11 +140,7 @@ def window_words(answer: CutAnswer) -> str:
             f"{turned.best_deg:.0f}°."
         )
     if not can_turn(setup):
-        ends = f"between {rounded(float(turned.margin.min()), 2)} and {rounded(turned.best, 2)}"
-        return (
-            "The bar bends more one way than another, for its grip; turned together with the grip its margin "
-            f"would lie {ends}."
-        )
+        return ""
     wide = listed([f"{a:.0f} to {b:.0f}°" for a, b in turned.windows])
     worst = float(turned.margin.min())
     return (

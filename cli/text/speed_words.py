@@ -79,7 +79,7 @@ def quiet_speed(verdict: Verdict, units: str) -> str:
     """Return the fastest of the user's speeds that is quiet, else about which one would be."""
     quiet = [one for one in verdict.speeds if one.verdict == QUIET]
     if quiet:
-        return _name(max(quiet, key=lambda one: one.cutting_speed), units)
+        return speed_name(max(quiet, key=lambda one: one.cutting_speed), units)
     reach = verdict.crossing.quiet_up_to
     return "" if reach is None or not verdict.slowing_helps else f"about {_speed(reach, verdict, units)}"
 
@@ -92,13 +92,13 @@ def pitch_line(verdict: Verdict, units: str) -> str:
     apart = fine_length(one.wavelength, units, digits=1)
     deep = small_length_text(one.ceiling, units, digits=1)
     pitch = f"near {note_name(one.chatter_hz)} ({hertz(one.chatter_hz)})"
-    text = f"If it sings at {_name(one, units)}: {pitch}, marks {apart} apart, some {deep} deep"
+    text = f"If it sings at {speed_name(one, units)}: {pitch}, marks {apart} apart, some {deep} deep"
     return f"{text}: a whisper." if one.whispers else f"{text}."
 
 
 def _names(speeds: Sequence[SpeedVerdict], units: str) -> str:
     """Return neighbouring speeds: "120 and 200 rpm", or "120 to 500 rpm" where they are many."""
-    named = [_name(one, units) for one in speeds]
+    named = [speed_name(one, units) for one in speeds]
     unit = named[0].split()[1]
     numbers = [one.split()[0] for one in named]
     if len(numbers) > _MOST_NAMED:
@@ -106,7 +106,7 @@ def _names(speeds: Sequence[SpeedVerdict], units: str) -> str:
     return f"{listed(numbers)} {unit}"
 
 
-def _name(one: SpeedVerdict, units: str) -> str:
+def speed_name(one: SpeedVerdict, units: str) -> str:
     """Return one speed as the user knows it: rpm, or the cutting speed where the diameter is not known."""
     return surface_speed(one.cutting_speed, units) if one.speed_rpm is None else f"{one.speed_rpm:.0f} rpm"
 

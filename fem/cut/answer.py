@@ -11,9 +11,10 @@ from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
 from stickout.fem.cut.levers import CutLever, Judged, levers
 from stickout.fem.cut.likely import banded_levels, likely_limit, spread_of
-from stickout.fem.cut.low_speed import LowSpeed, low_speed, rubbing_of
+from stickout.fem.cut.low_speed import LowSpeed, low_speed
 from stickout.fem.cut.models import coarse_model, tool_modes
 from stickout.fem.cut.shares import WorkSide, work_side
+from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.cut.spread import CutSpread
 from stickout.fem.cut.spring_off import SpringOff, spring_off_of
 from stickout.fem.cut.turned import TurnedBar, turned_bar
@@ -68,9 +69,9 @@ class CutAnswer:
     spread
         Low, likely, high.
     levers
-        What cheap changes do, the strongest first.
+        What each change does at ``verdict.stated``, in the order in which a turner would try them.
     turned
-        The limit against rotation of the bar.
+        The margin at that speed against rotation of the bar.
     slow
         Low speed and light cuts.
     spring
@@ -80,7 +81,7 @@ class CutAnswer:
     verdict
         What is said at each speed.
     bare_margin
-        Likely margin without the absorber [-]; None where the tool has none.
+        Likely margin at its worst speed without the absorber [-]; None where the tool has none.
     """
 
     result: Result
@@ -154,10 +155,11 @@ def cut_answer(result: Result) -> CutAnswer:
     setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
     found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))
     limit, base = found.limit, coarse_model(setup)
-    turned = turned_bar(case, found.tool, work=found.work, rotation_deg=setup.bar.rotation_deg)
     bands, grips = banded_levels(found, aligned=result.aligned, base=base)
     verdict = verdict_of(found, grips, bands=bands)
-    judged = Judged(setup, case, found.tool, found.work, found.margin, base)
+    speed, angle = verdict.stated.cutting_speed, setup.bar.rotation_deg
+    turned = turned_bar(case, found.tool, work=found.work, rotation_deg=angle, speed=speed)
+    judged = Judged(setup, case, found.tool, found.work, limit, verdict, base)
     return CutAnswer(
         result=result,
         case=case,
@@ -172,7 +174,7 @@ def cut_answer(result: Result) -> CutAnswer:
         saturated=_saturated(case, found.both, limit),
         speeds=_speeds(verdict),
         spread=spread_of(found, bands, levels=grips),
-        levers=levers(judged, turned=turned, rubbing=rubbing_of(case.cut, float(limit.chatter_hz))),
+        levers=levers(judged, turned_to=turned),
         turned=turned,
         slow=low_speed(case, found.both, limit=limit),
         spring=spring_off_of(setup, case, static=result.compliance),
@@ -183,10 +185,11 @@ def cut_answer(result: Result) -> CutAnswer:
 
 
 def _bare_margin(case: CutCase, both: ModalModel) -> float | None:
-    """Return the margin with the absorber taken off; None without one."""
+    """Return the margin with the absorber taken off, at its worst speed; None without one."""
     if both.attached is None:
         return None
-    return float(absolute_limit(replace(both, attached=None), case.stiffness).margin)
+    bare = speed_margins(case, replace(both, attached=None))
+    return float(bare.margin[bare.worst])
 
 
 def _saturated(case: CutCase, model: ModalModel, limit: Limit) -> bool:

@@ -149,6 +149,37 @@ def _chart(model: ModalModel, matrices: FloatArray, *, flanks: FloatArray, loss:
     return np.asarray(np.minimum(found.margin, _CAP))
 
 
+@dataclass(frozen=True)
+class Draws:
+    """A cut with drawn inputs, and the weights that heard cuts left them, shape (count,)."""
+
+    drawn: DrawnCut
+    weights: FloatArray
+
+    def chance(self, speed: float) -> float:
+        """Return the chance that the cut stays quiet at a cutting speed [m/s]."""
+        return chance(self.drawn.margins(speed), self.weights)
+
+    def chance_of(self, case: CutCase, model: ModalModel, *, speed: float, fix: float = 1.0) -> float:
+        """Return the chance that another cut on another model stays quiet, its grip as unsure as this one's.
+
+        Parameters
+        ----------
+        case
+            The other cut.
+        model
+            The other model of tool and work, at the likely stiffness of its grip.
+        speed
+            Cutting speed [m/s].
+        fix
+            Factor of its margins: what its mesh misses [-].
+        """
+        own = self.drawn
+        one = drawn_cut(case, {1.0: model}, factors=own.factors, speeds=(speed, speed))
+        grip = own.margins(speed) / replace(own, charts={1.0: own.charts[1.0]}).margins(speed)
+        return chance(one.margins(speed) * grip * fix, self.weights)
+
+
 def chance(margins: FloatArray, weights: FloatArray) -> float:
     """Return the chance that a cut stays quiet: weighted probit of ln s over the scatter."""
     return float(weights @ ndtr(np.log(margins) / SCATTER))

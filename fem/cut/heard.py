@@ -9,12 +9,11 @@ from typing import Final
 import numpy as np
 from scipy.special import ndtr
 
-from stickout.fem.chatter.changed import rescaled
 from stickout.fem.chatter.low_speed import cutting_speed
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.cut.draws import SCATTER, DrawnCut, chance, drawn_cut
 from stickout.fem.cut.likely import LikelyLimit
-from stickout.fem.cut.models import coarse_model, joined
+from stickout.fem.cut.models import coarse_model, joined, matched
 from stickout.fem.force.case import case_of
 from stickout.fem.setup.parts import HeardCut
 from stickout.fem.units import MM
@@ -96,8 +95,5 @@ def _charts(
     models = dict(levels)
     if overhang != setup.bar.overhang_mm:
         other = coarse_model(replace(setup, bar=replace(setup.bar, overhang_mm=overhang)))
-        here = coarse_model(setup)
-        note = float(likely.tool.omega[0] / here.omega[0])
-        stiffer = float(np.trace(here.static) / np.trace(likely.tool.static))
-        models = {1.0: joined(rescaled(other, note=note, stiffness=stiffer), likely.work)}
+        models = {1.0: joined(matched(other, coarse_model(setup), tool=likely.tool), likely.work)}
     return drawn_cut(case, models, factors=drawn.factors, speeds=(speed / 2, 2 * speed))

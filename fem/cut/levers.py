@@ -1,177 +1,283 @@
-"""What each cheap change does to the margin: every one recomputed, none guessed."""
+"""What each change does to the cut at one of its speeds: every one rerun, each with its price."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 
 from stickout.fem.beam.work import work_model
+from stickout.fem.chatter.changed import turned
 from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.chatter.stability import Limit
 from stickout.fem.cut.absorber import best_tuning, off_tune
-from stickout.fem.cut.low_speed import Rubbing, rubbed_margin
-from stickout.fem.cut.models import coarse_model, joined
+from stickout.fem.cut.low_speed import least_chip
+from stickout.fem.cut.models import coarse_model, joined, matched, trimmed
+from stickout.fem.cut.speed_margins import CutSpeeds, margins_at
 from stickout.fem.cut.turned import TurnedBar, can_turn
+from stickout.fem.cut.verdict import QUIET, QUIET_FROM, Verdict
 from stickout.fem.force.case import CutCase, case_of
-from stickout.fem.setup.changes import TENTH as SHORTER
-from stickout.fem.setup.changes import shortened
+from stickout.fem.setup.changes import at_sizes, bar_size_mm, next_whole, shortened
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
 
 FEED_RAISED: Final = 1.5
-_LEAST_SHARE: Final = 0.4
+# The likely margin that goes with seven in ten (verdict page, 4.5).
+_QUIET_MARGIN: Final = 1.35
+# A speed this many times slower than asked for is no longer a way to do the job.
+_SLOWEST: Final = 6.0
+_NARROWER: Final = 0.75
+# What a change costs: see ``CutLever.price``.
+TIME, REACH, ROUGHNESS, PASSES, RUBS = "time", "reach", "roughness", "passes", "rubs"
+SCREWS, CENTRE, RETUNE, WEAKER = "screws", "centre", "retune", "weaker"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a cut does at one speed: its likely margin [-], and the chance that it stays quiet."""
+
+    margin: float
+    p_quiet: float
 
 
 @dataclass(frozen=True)
 class CutLever:
-    """One change.
+    """One change, rerun.
 
     Attributes
     ----------
     key
-        overhang, nose_radius, feed, depth, speed, rotation, support or absorber.
+        support, speed, cutting_speed, overhang, nose_radius, depth, feed, rotation, absorber or blade.
     change
-        The key's new value, in the units of its name in the set-up: mm, degrees, rpm, Hz, or words.
-    factor
-        Margin after over margin before [-].
-    band
-        Low and high of the factor where the law behind it is only a trend; else None.
+        The key's new value, in the units of its name in the set-up: mm, degrees, rpm, Hz, or words;
+        m/min for a cutting speed, the width in mm for a blade.
+    before, after
+        Margin and chance at the speed that the changes are told at, or at the slower one.
+    price
+        What it costs: time, reach, roughness, passes, rubs (the chip gets thinner than the edge can cut),
+        screws (they must still bear), centre (a hole for it), retune or weaker.
+    cost
+        How many times the time, the roughness or the passes; 1 where the price is no number.
     """
 
     key: str
     change: float | str
-    factor: float
-    band: tuple[float, float] | None = None
+    before: Outcome
+    after: Outcome
+    price: str
+    cost: float = 1.0
+
+    @property
+    def factor(self) -> float:
+        """Return margin after over margin before [-]."""
+        return self.after.margin / self.before.margin
+
+    @property
+    def quiet(self) -> bool:
+        """Return whether the change makes the cut quiet at that speed."""
+        return self.after.p_quiet >= QUIET_FROM
 
 
 @dataclass(frozen=True)
 class Judged:
-    """What the levers start from: set-up, cut, models of tool and work, margin, coarse model."""
+    """What the levers start from: set-up, cut, models of tool and work, dry limit, verdict, coarse model."""
 
     setup: Setup
     case: CutCase
     tool: ModalModel
     work: ModalModel | None
-    margin: float
+    limit: Limit
+    verdict: Verdict
     base: ModalModel
 
+    @property
+    def before(self) -> Outcome:
+        """Return the outcome as it is, at the speed that changes are told at."""
+        stated = self.verdict.stated
+        return Outcome(stated.margin.likely, stated.p_quiet)
 
-def levers(judged: Judged, *, turned: TurnedBar, rubbing: Rubbing | None) -> list[CutLever]:
-    """Return every lever that the set-up has, the strongest first.
+    @property
+    def both(self) -> ModalModel:
+        """Return the model of the motion between tool and work."""
+        return joined(self.tool, self.work)
+
+    @cached_property
+    def mesh_error(self) -> float:
+        """Return the margin over that of the coarse mesh, both as it is [-]."""
+        here = matched(self.base, self.base, tool=self.tool)
+        return self.before.margin / self.margin(self.case, joined(here, self.work))
+
+    def margin(self, case: CutCase, model: ModalModel) -> float:
+        """Return the likely margin of a cut on a model at the stated speed."""
+        stated = self.verdict.stated
+        speeds = CutSpeeds((stated.speed_rpm,), np.array([stated.cutting_speed]), assumed=False)
+        return float(margins_at(case, model, speeds).margin[0])
+
+    def few(self, model: ModalModel) -> ModalModel:
+        """Return a model of this tool and work with its high modes left to the residual: cheaper."""
+        return trimmed(model, self.limit)
+
+    def outcome(self, case: CutCase, model: ModalModel, *, fix: float = 1.0) -> Outcome:
+        """Return the outcome of a cut on a model at the stated speed; ``fix`` makes its mesh good."""
+        speed = self.verdict.stated.cutting_speed
+        p_quiet = self.verdict.draws.chance_of(case, model, speed=speed, fix=fix)
+        return Outcome(fix * self.margin(case, model), p_quiet)
+
+
+def levers(judged: Judged, *, turned_to: TurnedBar) -> list[CutLever]:
+    """Return every change that the set-up has, in the order in which a turner would try them.
 
     Parameters
     ----------
     judged
         What is changed.
-    turned
+    turned_to
         The limit against the rotation of the bar.
-    rubbing
-        Rubbing of the flank at one of the user's speeds; None where no speed is known.
+
+    Returns
+    -------
+    list of CutLever
+        Support, speed, overhang, nose and depth, feed, what turns or tunes.
+
+    Source
+    ------
+    Each is the verdict of another cut, or of another set-up on a coarse mesh whose error is that of this
+    one's (computed here); the order is common practice.
     """
-    found = [*_shorter(judged), *_cut_levers(judged), *_support(judged), *_tuned(judged)]
-    if not turned.alike and can_turn(judged.setup):
-        found.append(CutLever("rotation", turned.best_deg, turned.at(turned.best_deg) / judged.margin))
-    if rubbing is not None:
-        found.append(_slower(judged, rubbing))
-    return sorted(found, key=lambda one: -one.factor)
+    found = [*_support(judged), *_slower(judged), *_shorter(judged), *_cut_levers(judged), *_blade(judged)]
+    if not turned_to.alike and can_turn(judged.setup):
+        found.append(_turned(judged, turned_to.handy_deg))
+    return [*found, *_tuned(judged)]
+
+
+def _slower(judged: Judged) -> Iterator[CutLever]:
+    """Yield the lever of half the speed, or of the fastest quiet one where half is not slow enough."""
+    verdict, now = judged.verdict, judged.verdict.stated
+    speed, quiet = 0.5 * now.cutting_speed, verdict.crossing.quiet_up_to
+    if verdict.slowing_helps and quiet is not None and verdict.draws.chance(speed) < QUIET_FROM:
+        speed = quiet if now.cutting_speed / _SLOWEST < quiet < speed else speed
+    share = speed / now.cutting_speed
+    told = 60 * now.cutting_speed if now.speed_rpm is None else now.speed_rpm
+    change = _three_digits(share * told)
+    speed = now.cutting_speed * change / told
+    rpm = None if now.speed_rpm is None else change
+    speeds = CutSpeeds((rpm,), np.array([speed]), assumed=False)
+    margin = float(margins_at(judged.case, judged.both, speeds).margin[0])
+    after = Outcome(margin, verdict.draws.chance(speed))
+    key = "cutting_speed" if rpm is None else "speed"
+    yield CutLever(key, change, judged.before, after, TIME, told / change)
+
+
+def _three_digits(value: float) -> float:
+    """Return a speed cut down to what a gearbox or a dial tells, so that what was quiet there stays quiet."""
+    step = 10.0 ** (math.floor(math.log10(value)) - 2)
+    return math.floor(value / step + 1e-9) * step
 
 
 def _shorter(judged: Judged) -> Iterator[CutLever]:
-    """Yield the lever of 10 % less overhang: two coarse meshes, their ratio counts."""
-    new = shortened(judged.setup)
-    if new is None:
+    """Yield the levers of less overhang; where no speed is quiet, with one that should make it so."""
+    setup, found = judged.setup, []
+    for new in (shortened(setup), next_whole(setup)):
+        if new is not None:
+            found.append(_at_overhang(judged, new))
+    yield from found
+    if not found or found[-1].quiet or any(one.verdict == QUIET for one in judged.verdict.speeds):
         return
+    last, ends = found[-1], [math.log(setup.bar.overhang_mm), math.log(float(found[-1].change))]
+    if last.factor > 1.0:
+        share = math.log(_QUIET_MARGIN / judged.before.margin) / math.log(last.factor)
+        reach = math.exp(ends[0] + (ends[1] - ends[0]) * share)
+        new = at_sizes(setup, int(reach / bar_size_mm(setup)))
+        if new is not None and new.bar.overhang_mm < 0.97 * float(last.change):
+            yield _at_overhang(judged, new)
+
+
+def _at_overhang(judged: Judged, new: Setup) -> CutLever:
+    """Return the lever of another overhang."""
+    return CutLever(
+        "overhang", new.bar.overhang_mm, judged.before, _rerun(judged, new, case=judged.case), REACH
+    )
+
+
+def _rerun(judged: Judged, new: Setup, *, case: CutCase) -> Outcome:
+    """Return the outcome of another set-up: on a coarse mesh, made good by the error of this one's."""
     after = coarse_model(new)
     # A shorter bar sings higher: its absorber is taken as tuned anew by as much.
     after = off_tune(after, tuning=np.asarray(after.omega[0] / judged.base.omega[0]))
-    margins = [
-        float(absolute_limit(joined(model, judged.work), judged.case.stiffness).margin)
-        for model in (judged.base, after)
-    ]
-    yield CutLever("overhang", new.bar.overhang_mm, margins[1] / margins[0])
+    after = joined(matched(after, judged.base, tool=judged.tool), judged.work)
+    return judged.outcome(case, after, fix=judged.mesh_error)
 
 
 def _cut_levers(judged: Judged) -> Iterator[CutLever]:
     """Yield the levers of the cut itself: the same models under another cut."""
-    cut, model = judged.case.cut, joined(judged.tool, judged.work)
+    cut, model = judged.case.cut, judged.few(judged.both)
     nose, feed, depth = cut.nose_radius_mm or 0.0, cut.feed_mm or 0.0, cut.depth_mm or 0.0
-    trials = {"depth": (0.5 * depth, replace(cut, depth_mm=0.5 * depth))}
-    if feed < nose:
-        trials["nose_radius"] = (0.5 * nose, replace(cut, nose_radius_mm=0.5 * nose))
-    if FEED_RAISED * feed < 2 * nose:
-        trials["feed"] = (FEED_RAISED * feed, replace(cut, feed_mm=FEED_RAISED * feed))
-    for key, (value, changed) in trials.items():
-        limit = absolute_limit(model, case_of(changed).stiffness)
-        yield CutLever(key, value, float(limit.margin) / judged.margin)
+    parting, trials = cut.operation == "parting", []
+    if feed < nose and not parting:
+        half = replace(cut, nose_radius_mm=0.5 * nose)
+        trials.append(("nose_radius", 0.5 * nose, case_of(half), (ROUGHNESS, 2.0)))
+    if not parting:
+        lighter = case_of(replace(cut, depth_mm=0.5 * depth))
+        rubs = float(lighter.edge.mean_chip) < least_chip(cut).likely
+        trials.append(("depth", 0.5 * depth, lighter, (RUBS, 1.0) if rubs else (PASSES, 2.0)))
+    if FEED_RAISED * feed < 2 * nose or parting:
+        raised = float(f"{FEED_RAISED * feed:.10g}")
+        more = replace(cut, feed_mm=raised)
+        trials.append(("feed", raised, case_of(more), (ROUGHNESS, FEED_RAISED**2)))
+    for key, value, case, (price, cost) in trials:
+        yield CutLever(key, value, judged.before, judged.outcome(case, model), price, cost)
+
+
+def _blade(judged: Judged) -> Iterator[CutLever]:
+    """Yield the lever of a narrower parting blade: it cuts less, and gives way sideways more."""
+    bar, cut = judged.setup.bar, judged.case.cut
+    if cut.operation != "parting" or cut.depth_mm is None or bar.width_mm is None:
+        return
+    if not math.isclose(bar.width_mm, cut.depth_mm, rel_tol=0.05):
+        return  # the bar that is described is not the blade
+    width = _NARROWER * bar.width_mm
+    thin = replace(cut, depth_mm=_NARROWER * cut.depth_mm)
+    new = replace(judged.setup, bar=replace(bar, width_mm=width), cut=thin)
+    if any(True for _ in setup_faults(new)):
+        return
+    yield CutLever("blade", width, judged.before, _rerun(judged, new, case=case_of(thin)), WEAKER)
 
 
 def _support(judged: Judged) -> Iterator[CutLever]:
-    """Yield the lever of a tailstock centre: for work held by a chuck alone, turned outside."""
+    """Yield the lever of a springy tailstock centre: for work held by a chuck, turned outside."""
     work, cut = judged.setup.work, judged.case.cut
     if work is None or judged.work is None or work.held != "chuck" or cut.operation != "turning":
         return
     held = replace(judged.setup, work=replace(work, held="chuck and centre"))
     if any(True for _ in setup_faults(held)):  # an open tube takes no centre
         return
-    supported = work_model(held, loss=float(judged.work.eta[0]))
-    limit = absolute_limit(joined(judged.tool, supported), judged.case.stiffness)
-    yield CutLever("support", "chuck and centre", float(limit.margin) / judged.margin)
+    both = joined(judged.tool, work_model(held, loss=float(judged.work.eta[0])))
+    yield CutLever("support", "chuck and centre", judged.before, judged.outcome(judged.case, both), CENTRE)
+
+
+def _turned(judged: Judged, angle_deg: float) -> CutLever:
+    """Return the lever of the section turned in its grip."""
+    by = np.array([angle_deg - judged.setup.bar.rotation_deg])
+    model = turned(judged.tool, by)
+    single = replace(
+        model,
+        phi=model.phi[0],
+        static=model.static[0],
+        attached=model.attached and replace(model.attached, cross=model.attached.cross[0]),
+    )
+    outcome = judged.outcome(judged.case, judged.few(joined(single, judged.work)))
+    return CutLever("rotation", angle_deg, judged.before, outcome, SCREWS)
 
 
 def _tuned(judged: Judged) -> Iterator[CutLever]:
     """Yield the lever of the absorber's own frequency, where it is off by more than a step of the search."""
-    model = joined(judged.tool, judged.work)
+    model, absorber = judged.both, judged.setup.absorber
     best = best_tuning(model, judged.case.stiffness)
-    absorber = judged.setup.absorber
-    if best is not None and absorber is not None and best.margin > 1.05 * judged.margin:
-        yield CutLever("absorber", best.factor * absorber.frequency_hz, best.margin / judged.margin)
-
-
-def overhang_for(levers: Sequence[CutLever], overhang_mm: float, *, margin: float) -> float | None:
-    """Return the overhang at which a margin would reach one, by the trend of its lever [mm].
-
-    Parameters
-    ----------
-    levers
-        The levers; that of the overhang gives the trend.
-    overhang_mm
-        The overhang as it is.
-    margin
-        The likely margin, below one.
-
-    Returns
-    -------
-    float or None
-        Overhang [mm]; None where the trend does not reach that far, or there is none.
-
-    Notes
-    -----
-    A power law through two overhangs 10 % apart: from 80 to 44 mm it reads 8 % high on the margin of the
-    example ``boring_bar_16mm``.
-
-    Source
-    ------
-    Own extrapolation (computed here).
-    """
-    lever = next((one for one in levers if one.key == "overhang"), None)
-    if lever is None or not lever.factor > 1.0 or not 0.0 < margin < 1.0:
-        return None
-    share = float(margin ** (-np.log(1.0 - SHORTER) / np.log(lever.factor)))
-    return share * overhang_mm if share >= _LEAST_SHARE else None
-
-
-def _slower(judged: Judged, rubbing: Rubbing) -> CutLever:
-    """Return the lever of half the speed: the flank rubs twice as much; a trend with a wide band."""
-    model = joined(judged.tool, judged.work)
-    factors = []
-    for contact in rubbing.contacts:
-        now, half = (
-            rubbed_margin(model, judged.case, contact=contact, speed=speed)
-            for speed in (rubbing.speed, 0.5 * rubbing.speed)
-        )
-        factors.append(half / now)
-    low, likely, high = factors
-    return CutLever("speed", 0.5 * rubbing.speed_rpm, likely, (low, high))
+    if best is None or absorber is None or not best.margin > 1.05 * float(judged.limit.margin):
+        return
+    outcome = judged.outcome(judged.case, off_tune(judged.few(model), tuning=np.asarray(best.factor)))
+    yield CutLever("absorber", best.factor * absorber.frequency_hz, judged.before, outcome, RETUNE)

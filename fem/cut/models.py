@@ -83,6 +83,20 @@ def _level_model(setup: Setup, level: Level) -> ModalModel:
     )
 
 
+def matched(model: ModalModel, base: ModalModel, *, tool: ModalModel) -> ModalModel:
+    """Return a model of a coarse mesh with what that mesh misses made good by its error on a tool known well.
+
+    Parameters
+    ----------
+    model
+        Modal model of a changed set-up on the coarse mesh.
+    base, tool
+        The set-up as it is, on the coarse mesh and in the limit of fine ones.
+    """
+    stiffer = float(np.trace(base.static) / np.trace(tool.static))
+    return rescaled(model, note=float(tool.omega[0] / base.omega[0]), stiffness=stiffer)
+
+
 def joined(tool: ModalModel, work: ModalModel | None) -> ModalModel:
     """Return the model of the motion between tool and work; a batch of tools may stand before one work."""
     if work is None:

@@ -81,7 +81,11 @@ def speed_margins(case: CutCase, model: ModalModel) -> SpeedMargins:
     ------
     ``det(I + i w G C + s (1 - exp(-i w tau)) G A) = 0``, see ``stickout.fem.chatter.loop`` (computed here).
     """
-    speeds = cut_speeds(case.cut)
+    return margins_at(case, model, cut_speeds(case.cut))
+
+
+def margins_at(case: CutCase, model: ModalModel, speeds: CutSpeeds) -> SpeedMargins:
+    """Return the likely margin of a cut at other speeds than its own; see ``speed_margins``."""
     matrix, flank = case.stiffness, flank_of(case)
     found = absolute_limit(model, matrix, flank=flank / speeds.cutting[:, None, None])
     margin, omega = np.array(found.margin), np.array(found.omega)

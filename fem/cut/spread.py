@@ -8,14 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stickout.fem.beam.work import work_model
-from stickout.fem.chatter.changed import rescaled
 from stickout.fem.chatter.chart import Chart, chart_of
 from stickout.fem.chatter.depth import depth_limit
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
 from stickout.fem.chatter.uncertainty import GRIP_BAND, between_levels, sample_factors, sampled_values, spread
 from stickout.fem.cut.absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
-from stickout.fem.cut.models import coarse_model, joined, softened, trimmed
+from stickout.fem.cut.models import coarse_model, joined, matched, softened, trimmed
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.bands import USER_SOURCE, FactorBand, Spread
 from stickout.fem.setup.parts import Setup
@@ -110,10 +109,7 @@ def grip_levels(
     if base is None:
         return {band.low: softened(tool, band.low), 1.0: tool}
     ends = {f: solve(with_grip(setup, f)) for f in (band.low, band.high)}
-    stiffer = float(np.trace(base.static) / np.trace(tool.static))
-    note = float(tool.omega[0] / base.omega[0])
-    matched = {f: rescaled(m, note=note, stiffness=stiffer) for f, m in ends.items()}
-    return matched | {1.0: tool}
+    return {f: matched(m, base, tool=tool) for f, m in ends.items()} | {1.0: tool}
 
 
 def with_grip(setup: Setup, factor: float) -> Setup:

@@ -10,6 +10,7 @@ import numpy as np
 from stickout.fem.chatter.changed import turned
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.cut.flank import flank_of
 from stickout.fem.cut.models import joined
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.parts import Setup
@@ -55,6 +56,12 @@ class TurnedBar:
                 return 0.5 * (start + stop) % 180.0
         return at
 
+    @property
+    def handy_deg(self) -> float:
+        """Return the good rotation that is set with a square: flats level or upright; else the best [deg]."""
+        square = max((0.0, 90.0), key=self.at)
+        return square if self.at(square) >= GOOD * self.best else self.best_deg
+
     def at(self, rotation_deg: float) -> float:
         """Return the margin at a rotation [-], between the angles tried."""
         return float(np.interp(rotation_deg, self.angles_deg, self.margin, period=180.0))
@@ -65,7 +72,14 @@ class TurnedBar:
         return bool(self.margin.max() < ALIKE * self.margin.min())
 
 
-def turned_bar(case: CutCase, tool: ModalModel, *, work: ModalModel | None, rotation_deg: float) -> TurnedBar:
+def turned_bar(
+    case: CutCase,
+    tool: ModalModel,
+    *,
+    work: ModalModel | None,
+    rotation_deg: float,
+    speed: float | None = None,
+) -> TurnedBar:
     """Return the margin of a tool turned about its own axis, half a turn in steps of two degrees.
 
     Parameters
@@ -78,6 +92,8 @@ def turned_bar(case: CutCase, tool: ModalModel, *, work: ModalModel | None, rota
         Modal model of the work, which is not turned; None without one.
     rotation_deg
         Rotation of the section as it stands.
+    speed
+        Cutting speed at which the flank rubs [m/s]; None leaves its rubbing out.
 
     Returns
     -------
@@ -90,16 +106,20 @@ def turned_bar(case: CutCase, tool: ModalModel, *, work: ModalModel | None, rota
     """
     angles = np.arange(0.0, 180.0, STEP_DEG)
     models = joined(turned(tool, angles - rotation_deg), work)
-    margin = absolute_limit(models, case.stiffness).margin
+    flank = None if speed is None else flank_of(case) / speed
+    margin = absolute_limit(models, case.stiffness, flank=flank).margin
     return TurnedBar(angles, margin, rotation_deg % 180.0, _windows(angles, margin))
 
 
 def can_turn(setup: Setup) -> bool:
-    """Return whether the section can be turned in its grip to good effect: flats, in a grip alike all round.
+    """Return whether the bar can be turned in its grip to good effect: flats, in a grip alike all round.
 
-    In a slot or a saw-cut block the flats or the cut decide, and they stay where they are.
+    In a slot or a saw-cut block the flats or the cut decide, and they stay where they are. A round bar is
+    alike every way wherever its edge sits, unless an absorber in it works one way only.
     """
-    return setup.bar.section == "flatted" and setup.grip.alike_all_round
+    one_way = setup.absorber is not None and setup.absorber.direction != "both"
+    turns = setup.bar.section == "flatted" or (setup.bar.diameter_mm is not None and one_way)
+    return turns and setup.grip.alike_all_round
 
 
 def _windows(angles: FloatArray, margin: FloatArray) -> tuple[tuple[float, float], ...]:

@@ -20,6 +20,7 @@ from stickout.fem.cut.draws import (
     THRUST,
     WAVE,
     DrawnCut,
+    Draws,
     chance,
     drawn_cut,
     drawn_factors,
@@ -136,6 +137,8 @@ class Verdict:
         The speed whose hearing would tell most [rpm].
     heard
         What each heard cut said.
+    draws
+        The drawn inputs that the chances rest on, heard cuts counted.
     """
 
     speeds: tuple[SpeedVerdict, ...]
@@ -150,6 +153,12 @@ class Verdict:
     depth: tuple[float, float, float]
     try_next: float | None
     heard: tuple[HeardAnswer, ...]
+    draws: Draws
+
+    @property
+    def stated(self) -> SpeedVerdict:
+        """Return the speed that changes are told at: the chance nearest even, of like ones the slowest."""
+        return min(self.speeds, key=lambda one: (round(abs(one.p_quiet - 0.5), 2), one.cutting_speed))
 
     @property
     def poles_stable(self) -> bool:
@@ -219,6 +228,7 @@ def verdict_of(
         depth=deep.limits(found.worst, speeds[found.worst].margin),
         try_next=min(asked, key=lambda one: abs(one.p_quiet - 0.5)).speed_rpm if asked else None,
         heard=heard,
+        draws=Draws(drawn, after),
     )
 
 

@@ -70,9 +70,20 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
             for name, band in spread.bands.items()
         },
         "loss_given_by_user": answer.loss.given,
+        "levers_at_rpm": answer.verdict.stated.speed_rpm,
+        "levers_at_m_per_min": 60 * answer.verdict.stated.cutting_speed,
         "levers": [
-            {"key": one.key, "change": one.change, "factor": one.factor}
-            | ({} if one.band is None else {"low": one.band[0], "high": one.band[1]})
+            {
+                "key": one.key,
+                "change": one.change,
+                "factor": one.factor,
+                "margin_before": one.before.margin,
+                "margin_after": one.after.margin,
+                "p_quiet_before": one.before.p_quiet,
+                "p_quiet_after": one.after.p_quiet,
+                "price": one.price,
+                "price_factor": one.cost,
+            }
             for one in answer.levers
         ],
         "rotation": _rotation_record(answer),

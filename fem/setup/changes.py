@@ -13,6 +13,8 @@ from stickout.meshes.parts import Bar, Step
 Sized = TypeVar("Sized", Bar, Step)
 OUTER: Final = ("diameter_mm", "across_flats_mm", "width_mm", "height_mm")
 TENTH: Final = 0.1
+_LEAST_SIZES: Final = 2
+_MUST_DIFFER: Final = 0.97  # a whole diameter nearer than this to the overhang is no change
 
 
 def shortened(setup: Setup, share: float = TENTH) -> Setup | None:
@@ -46,6 +48,28 @@ def with_overhang(setup: Setup, overhang_mm: float) -> Setup | None:
     wrap = setup.wrap and replace(setup.wrap, start_mm=max(setup.wrap.start_mm - less, 0.0))
     absorber = setup.absorber and replace(setup.absorber, position_mm=setup.absorber.position_mm - less)
     return _sound(replace(setup, bar=bar, wrap=wrap, absorber=absorber))
+
+
+def next_whole(setup: Setup) -> Setup | None:
+    """Return the set-up with its overhang at the next whole diameter or height below, as turners count it.
+
+    Returns
+    -------
+    Setup or None
+        None below two of them, which leave no room to work, or where the set-up could not be used.
+    """
+    return at_sizes(setup, int(_MUST_DIFFER * setup.bar.overhang_mm / bar_size_mm(setup)))
+
+
+def at_sizes(setup: Setup, number: int) -> Setup | None:
+    """Return the set-up with so many diameters or heights out; None below two, or if that fails."""
+    return with_overhang(setup, number * bar_size_mm(setup)) if number >= _LEAST_SIZES else None
+
+
+def bar_size_mm(setup: Setup) -> float:
+    """Return the size that overhangs are counted in [mm]: diameter, height, or the side of a square."""
+    bar = setup.bar
+    return bar.diameter_mm or bar.height_mm or bar.width_mm or 1.0
 
 
 def thickened(setup: Setup, more_mm: float) -> Setup | None:

@@ -16,7 +16,8 @@ from PIL import Image
 
 from stickout.cli.show.pages.report import Told, plain_answer
 from stickout.cli.show.pages.report_parts import page, paragraph, section, table
-from stickout.cli.text.cut_words import depth_words, gain_words, lever_words, verdict
+from stickout.cli.text.cut_words import depth_words, verdict
+from stickout.cli.text.lever_words import change_head, change_rows
 from stickout.cli.text.modes_answer import answer_text, setup_words
 from stickout.cli.text.modes_screen import change_name, changes_of
 from stickout.cli.text.words import along_words, hertz, note_name, percent, plain, spring_text
@@ -132,14 +133,10 @@ def _cut(told: Told) -> str:
     answer = told.answer
     if answer is None:
         return section("What helps", paragraph(_bar_levers(told.result)))
-    helps = [
-        f"{lever_words(one, answer.result.setup)} ({gain_words(one)})"
-        for one in answer.levers[:_LEVERS]
-        if one.factor > 1
-    ]
+    helps = [f"{what} ({chance} in 10)" for _, what, chance, _ in change_rows(answer)[:_LEVERS]]
     text = "No cheap change helps much."
     if helps:
-        text = f"Each of these brings it so many times further from chatter: {'; '.join(helps)}."
+        text = f"{change_head(answer)}, how many lathes in ten stay quiet: {'; '.join(helps)}."
     cut = paragraph(f"{verdict(answer)} {depth_words(answer)}")
     return section("What the cut does", cut) + section("What helps", paragraph(text))
 

@@ -15,12 +15,10 @@ from stickout.cli.show.plots.plots import draw_cut, draw_force_sheet
 from stickout.cli.text.cut_words import (
     TOO_LIGHT,
     fine_length,
-    gain_words,
-    lever_words,
-    reach_words,
     times,
     window_words,
 )
+from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.words import hertz, percent, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.units import MM, UM, rounded, small_length_text
@@ -113,14 +111,20 @@ def _mode(answer: CutAnswer, ledger: Ledger) -> str:
 
 
 def _levers(answer: CutAnswer, ledger: Ledger) -> str:
-    """Return each change and what it does to the margin."""
-    setup = answer.result.setup
+    """Return each change, how many lathes in ten stay quiet after it, and its price; then what is no help."""
+    numbers = {id(one): at for at, one in enumerate(answer.levers)}
     rows = [
-        [html.escape(lever_words(one, setup)), ledger.put(f"cut.levers.{at}.factor", gain_words(one))]
-        for at, one in enumerate(answer.levers)
+        [
+            html.escape(what),
+            ledger.put(f"cut.levers.{numbers[id(one)]}.p_quiet_after", chance),
+            html.escape(price),
+        ]
+        for one, what, chance, price in change_rows(answer)
     ]
-    texts = [paragraph(words, kind="note") for words in (reach_words(answer), window_words(answer))]
-    return table(("change", "margin after it, over margin now"), rows) + "".join(texts)
+    idle = idle_words(answer)
+    texts = [f"No help: {idle}." if idle else "", window_words(answer)]
+    heads = (change_head(answer), "quiet in 10", "price")
+    return table(heads, rows) + "".join(paragraph(words, kind="note") for words in texts if words)
 
 
 def _speeds(answer: CutAnswer, ledger: Ledger) -> str:

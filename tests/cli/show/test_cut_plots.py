@@ -91,14 +91,13 @@ def test_lobes_are_drawn_only_where_a_turn_holds_few_waves() -> None:
     axes = Figure().subplots()
     draw_speeds(axes, found)
     assert max(len(line.get_xdata()) for line in axes.lines) < 100
-    quick = replace(
-        found, speeds=[replace(found.speeds[0], speed_rpm=9000.0, waves=60 * found.chatter_hz / 9000.0)]
-    )
+    fast = replace(found.verdict.speeds[0], speed_rpm=9000.0, waves=60 * found.chatter_hz / 9000.0)
+    quick = replace(found, verdict=replace(found.verdict, speeds=(fast,), worst=0))
     axes = Figure().subplots()
     draw_speeds(axes, quick)
     curve = max((np.asarray(line.get_ydata()) for line in axes.lines), key=len)
     assert len(curve) >= 100
-    assert curve.min() >= found.margin * (1 - 1e-6)
+    assert curve.min() >= float(found.limit.margin) * (1 - 1e-6)
 
 
 def test_the_edge_plot_has_its_axes_named() -> None:

@@ -41,10 +41,11 @@ def test_a_stiff_spring_is_an_added_mass() -> None:
     slug = Absorber(mass_g=15.0, frequency_hz=50_000.0, damping_ratio=0.001, position_mm=80.0)
     carried = replace(bar, edge=Edge(mass_g=15.0))
     hung = coarse_model(replace(bar, absorber=slug))
-    hung = replace(hung, eta=np.full(hung.omega.size, 0.02))
+    # Loss in proportion to stiffness, which the added mass leaves alone.
+    hung = replace(hung, eta=np.full(hung.omega.size, 0.02), viscous=False)
     hung = off_tune(hung, tuning=np.asarray(100.0))
     own = coarse_model(carried)
-    own = replace(own, eta=np.full(own.omega.size, 0.02))
+    own = replace(own, eta=np.full(own.omega.size, 0.02), viscous=False)
     first = float(own.omega[0])
     w = first * np.array([0.3, 0.8, 0.97, 1.03, 1.3])
     for axis in (1, 2):
@@ -110,7 +111,9 @@ def test_a_round_slug_in_a_round_bar_prefers_no_way() -> None:
     assert not one_way.turned.alike
     # Turned by a right angle the slug that moves up moves sideways, on a bar alike all round.
     sideways = answered("sideways")
-    assert one_way.turned.at(90.0) == pytest.approx(sideways.margin, rel=1e-3)
+    at = one_way.verdict.speeds.index(one_way.verdict.stated)
+    there = sideways.verdict.speeds[at].margin.likely
+    assert one_way.turned.at(90.0) == pytest.approx(there, rel=1e-3)
     both = turned(answered("both").tool, np.array([0.0, 37.0]))
     margins = absolute_limit(both, answered("both").case.stiffness).margin
     assert margins[1] == pytest.approx(margins[0], rel=1e-3)  # the pair's difference on this mesh
@@ -132,8 +135,8 @@ def test_the_whole_answer_counts_the_absorber() -> None:
     assert best is not None
     slug = replace(SLUG, frequency_hz=best.factor * SLUG.frequency_hz)
     again = cut_answer(run_study(replace(ROUND, absorber=slug)))
-    assert again.margin == pytest.approx(best.margin, rel=1e-6)
-    assert again.margin >= found.margin
+    assert float(again.limit.margin) == pytest.approx(best.margin, rel=1e-6)
+    assert again.limit.margin >= found.limit.margin
 
 
 def test_a_case_of_a_sweep_counts_the_absorber() -> None:
