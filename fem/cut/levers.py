@@ -115,7 +115,7 @@ class Judged:
         """Return the likely margin of a cut on a model at the stated speed."""
         stated = self.verdict.stated
         speeds = CutSpeeds((stated.speed_rpm,), np.array([stated.cutting_speed]), assumed=False)
-        return float(margins_at(case, model, speeds).margin[0])
+        return float(margins_at(case, model, speeds=speeds).margin[0])
 
     def few(self, model: ModalModel) -> ModalModel:
         """Return a model of this tool and work with its high modes left to the residual: cheaper."""
@@ -166,7 +166,7 @@ def _slower(judged: Judged) -> Iterator[CutLever]:
     speed = now.cutting_speed * change / told
     rpm = None if now.speed_rpm is None else change
     speeds = CutSpeeds((rpm,), np.array([speed]), assumed=False)
-    margin = float(margins_at(judged.case, judged.both, speeds).margin[0])
+    margin = float(margins_at(judged.case, judged.both, speeds=speeds).margin[0])
     after = Outcome(margin, verdict.draws.chance(speed))
     key = "cutting_speed" if rpm is None else "speed"
     yield CutLever(key, change, judged.before, after, TIME, told / change)

@@ -81,11 +81,19 @@ def speed_margins(case: CutCase, model: ModalModel) -> SpeedMargins:
     ------
     ``det(I + i w G C + s (1 - exp(-i w tau)) G A) = 0``, see ``stickout.fem.chatter.loop`` (computed here).
     """
-    return margins_at(case, model, cut_speeds(case.cut))
+    return margins_at(case, model, speeds=cut_speeds(case.cut))
 
 
-def margins_at(case: CutCase, model: ModalModel, speeds: CutSpeeds) -> SpeedMargins:
-    """Return the likely margin of a cut at other speeds than its own; see ``speed_margins``."""
+def margins_at(case: CutCase, model: ModalModel, *, speeds: CutSpeeds) -> SpeedMargins:
+    """Return the likely margin of a cut at other speeds than its own.
+
+    Parameters
+    ----------
+    case, model
+        As for ``speed_margins``, which also names the source.
+    speeds
+        The speeds.
+    """
     matrix, flank = case.stiffness, flank_of(case)
     found = absolute_limit(model, matrix, flank=flank / speeds.cutting[:, None, None])
     margin, omega = np.array(found.margin), np.array(found.omega)

@@ -215,7 +215,7 @@ def test_the_softer_side_is_named() -> None:
     assert found.levers[0].key == "support"
     # A springy tailstock buys much, and less than work that does not give at all.
     speed = np.array([found.verdict.stated.cutting_speed])
-    stiff = margins_at(found.case, found.tool, CutSpeeds((None,), speed, assumed=False)).margin[0]
+    stiff = margins_at(found.case, found.tool, speeds=CutSpeeds((None,), speed, assumed=False)).margin[0]
     lever = found.levers[0]
     assert 2 * lever.before.margin < lever.after.margin < 1.001 * stiff
     # The soft hold and the stiff one widen the band.
