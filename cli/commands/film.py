@@ -165,6 +165,7 @@ def scene_of(result: Result, at: int) -> Scene:
         grip=result.setup.grip.style,
         swing_m=swing_of(result, at),
         units=result.setup.units,
+        setup=result.setup,
     )
 
 

@@ -9,8 +9,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-
 from stickout.cli.commands.film import scene_of
 from stickout.cli.show.scene.film import DrawReport, write_films
 from stickout.cli.show.scene.scene import Scene
@@ -113,16 +111,6 @@ def write_before_after(pair: tuple[Result, Result], change: str, *, folder: Path
 def _pane(result: Result, title: str, lines: Sequence[str]) -> Scene:
     """Return the mode along the force, its swing that of a steady 10 N."""
     at, units = result.aligned, result.setup.units
-    scene = Scene(
-        mesh=result.model.mesh,
-        shape=result.modes.shapes[at],
-        frequency_hz=float(result.frequency_hz[at]),
-        title=title,
-        number=at + 1,
-        kind=result.kinds[at],
-        force=np.asarray(result.loading.direction),
-        grip=result.setup.grip.style,
-        swing_m=mode_swing(result, at, force_n=LOAD_N),
-        units=units,
-    )
+    swing = mode_swing(result, at, force_n=LOAD_N)
+    scene = replace(scene_of(result, at), title=title, swing_m=swing)
     return replace(scene, lines=(*lines, swing_line(scene, load=load_words(units).partition(" (")[0])))

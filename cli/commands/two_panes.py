@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from stickout.cli.commands.film import scene_of
 from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.two_panes import swing_line
 from stickout.cli.text.verdict_words import entry_name, letter, surest
@@ -34,17 +33,9 @@ def _scene(entry: Entry, name: str) -> Scene:
     result = entry.result
     changed = entry_name(entry).startswith("A with")  # the list of changes is too long for a title
     at, units = result.aligned, result.setup.units
-    scene = Scene(
-        mesh=result.model.mesh,
-        shape=result.modes.shapes[at],
-        frequency_hz=float(result.frequency_hz[at]),
-        title=f"{name}: {'A changed' if changed else entry_name(entry)}",
-        number=at + 1,
-        kind=result.kinds[at],
-        force=np.asarray(result.loading.direction),
-        grip=result.setup.grip.style,
-        swing_m=mode_swing(result, at, force_n=LOAD_N),
-        units=units,
+    swing = mode_swing(result, at, force_n=LOAD_N)
+    scene = replace(
+        scene_of(result, at), title=f"{name}: {'A changed' if changed else entry_name(entry)}", swing_m=swing
     )
     line = swing_line(scene, load=load_words(units).partition(" (")[0])
     return replace(scene, lines=(entry_name(entry).removeprefix("A "), line) if changed else (line,))

@@ -11,9 +11,15 @@ import numpy as np
 from stickout.cli.commands.film import scene_of
 from stickout.cli.show.pages.packing import Skin, packed_8, packed_16, packed_bytes, packed_index, skin_of
 from stickout.cli.show.pages.viewer_words import mode_texts, part_words, viewer_sentence
-from stickout.cli.show.scene.picture import movement_colours
-from stickout.cli.show.scene.scene import Scene, drawn_movement, edge_movement, magnification, real_swing
-from stickout.cli.show.scene.signs import holder_bodies
+from stickout.cli.show.scene.around import holder_bodies
+from stickout.cli.show.scene.scene import (
+    MOVEMENT_COLOURS,
+    Scene,
+    drawn_movement,
+    edge_movement,
+    magnification,
+    real_swing,
+)
 from stickout.cli.show.scene.solids import join
 from stickout.cli.show.scene.surface import OuterSurface, feature_edges, outer_surface
 from stickout.fem.solid.energy import node_densities
@@ -60,7 +66,7 @@ def viewer_model(
         "title": title if title is not None else result.setup.title or "Held bar",
         "units": result.setup.units,
         "sentence": viewer_sentence(result),
-        "table": movement_colours(),
+        "table": list(MOVEMENT_COLOURS),
         "middle": _rounded(middle),
         "half": half,
         "position": packed_16(points - middle, half),

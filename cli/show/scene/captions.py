@@ -1,11 +1,17 @@
-"""The words on a picture: title, note, direction, share, and how far the drawing departs from life."""
+"""The words on a picture: title, note, direction, and how far the drawing departs from life."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
 from stickout.cli.show.scene.scene import INCH, Scene, real_swing
 from stickout.meshes.tagged import FloatArray
+
+# Share of the motion along the force from which it is called along it; one minus this, across it.
+_ALONG: Final = 0.8
 
 
 def round_two(value: float) -> str:
@@ -31,30 +37,41 @@ def way_words(movement: FloatArray) -> str:
 
 
 def mode_line(scene: Scene, *, edge: FloatArray, largest: float) -> str:
-    """Return the line that says which mode it is, its note and which way the edge moves.
+    """Return the line under the title: how far out, which mode, its note, and which way the edge swings.
 
     ``edge`` is the movement of the edge (3,) and ``largest`` the largest movement anywhere, same unit.
     """
+    out = float(scene.mesh.points[:, 0].max())
+    size = f"{out / INCH:.4g} in" if scene.units == "inch" else f"{out * 1000:.4g} mm"
+    return f"{size} out, mode {scene.number}, {_hertz(scene.frequency_hz)} Hz: {_swing(scene, edge, largest)}"
+
+
+def _swing(scene: Scene, edge: FloatArray, largest: float) -> str:
+    """Return which way the edge swings, along the force where it does."""
     if scene.kind == "torsion":
-        way = "torsion: the bar twists about its own length"
-    elif np.linalg.norm(edge) < 0.05 * largest:
-        way = f"{scene.kind}: the edge hardly moves".lstrip(": ")
-    else:
-        way = ", ".join(filter(None, [scene.kind, f"the edge moves {way_words(edge)}"]))
-    return f"Mode {scene.number}: {_hertz(scene.frequency_hz)} Hz, {way}"
+        return "twists about its own length"
+    if np.linalg.norm(edge) < 0.05 * largest:
+        return f"{scene.kind}, the edge hardly moves".lstrip(", ")
+    way = f"swings {way_words(edge)}"
+    if scene.share is None or scene.force is None:
+        return way
+    if scene.share > _ALONG:
+        return "swings along the cutting force"
+    return "swings across the cutting force" if scene.share < 1 - _ALONG else way
+
+
+def made_up_lines(scene: Scene, invented: Sequence[str], *, aside: bool) -> list[str]:
+    """Return what the drawing made up, for the foot; empty where the file gave everything."""
+    said = [f"{', '.join(invented)}: as drawn"] if invented else []
+    if aside:
+        said.append("edge computed on the bar's axis")
+    return said
 
 
 def _hertz(frequency_hz: float) -> str:
     """Return a frequency in whole hertz, thousands parted by a thin space from five digits on."""
     text = f"{frequency_hz:.0f}"
     return text if len(text) < 5 else f"{frequency_hz:,.0f}".replace(",", "\u2009")
-
-
-def share_line(scene: Scene) -> str:
-    """Return the line on how much of the motion lies along the cutting force; empty when not known."""
-    if scene.share is None or scene.force is None:
-        return ""
-    return f"Share of this motion along the cutting force: {100 * scene.share:.0f} %"
 
 
 def scale_line(scene: Scene, magnified: float, *, period_s: float | None) -> str:

@@ -17,8 +17,8 @@ from matplotlib.patches import Rectangle
 
 from stickout.cli.outputs import check_target, writing
 from stickout.cli.show.scene.film import DrawReport, draw
-from stickout.cli.show.scene.picture import Pictures, movement_colours
-from stickout.cli.show.scene.scene import COLOURS, Scene
+from stickout.cli.show.scene.picture import Pictures
+from stickout.cli.show.scene.scene import COLOURS, MOVEMENT_COLOURS, Scene
 from stickout.cli.show.scene.stage import Stage, build_stage
 from stickout.cli.show.typeface import drawable
 from stickout.meshes.errors import InputError
@@ -126,7 +126,14 @@ def energy_stage(picture: EnergyPicture) -> Stage:
     values = np.einsum("sn,fn->fs", skin.weights, nodes[skin.region[:, None], skin.facets]).ravel()
     most = float(np.percentile(values, _MOST))
     scaled = np.clip(values / most, 0.0, 1.0) if most > 0 else values
-    return replace(stage, values=scaled, holder_skin=None, triangles=skin.triangles, labels=())
+    return replace(
+        stage,
+        values=scaled,
+        holder_skin=None,
+        triangles=skin.triangles,
+        painted=np.full(len(skin.triangles), -1),
+        around=replace(stage.around, cutter=replace(stage.around.cutter, props=()), work=None),
+    )
 
 
 def _still(figure: Figure, drawn: Pictures, scene: Scene, height: int) -> None:
@@ -140,7 +147,7 @@ def _still(figure: Figure, drawn: Pictures, scene: Scene, height: int) -> None:
     words = f"Strain energy per volume of mode {scene.number}, {scene.frequency_hz:.0f} Hz"
     hidden = "; the block round the bar is left out" if "holder" in scene.mesh.regions else ""
     _text(axes, 28, 64, words + hidden, size=12)
-    colours = movement_colours()
+    colours = MOVEMENT_COLOURS
     right, top, step = _STILL[0] - 34, 150, 20
     for at, colour in enumerate(reversed(colours)):
         axes.add_patch(Rectangle((right - 20, top + at * step), 20, step, facecolor=colour, edgecolor="none"))

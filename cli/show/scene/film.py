@@ -11,7 +11,7 @@ import numpy as np
 from PIL import Image
 
 from stickout.cli.outputs import writing
-from stickout.cli.show.scene.captions import mode_line, scale_line, share_line
+from stickout.cli.show.scene.captions import made_up_lines, mode_line, scale_line
 from stickout.cli.show.scene.gif import FRAME_S, save_gif
 from stickout.cli.show.scene.lettering import Words, letter
 from stickout.cli.show.scene.picture import NoPictureError, Pictures, draw_gl
@@ -135,11 +135,8 @@ def write_films(
         stages = [build_stage(scene, size) for scene, _ in films]
         drawn, drawn_by, remark = draw(stages, swings, use_gl=use_gl)
         for (scene, _), stage, pictures, targets in zip(films, stages, drawn, parts, strict=True):
-            words = _words(scene, stage, frames * FRAME_S)
-            lettered = [
-                letter(picture, stage, swing=swing, words=words)
-                for picture, swing in zip(pictures, swings, strict=True)
-            ]
+            words = words_of(scene, stage, period_s=frames * FRAME_S)
+            lettered = letter(pictures, stage, swings=swings, words=words)
             for out, part in targets:
                 write_loop(lettered, part, order=loop_order(frames))
                 reports.append(DrawReport(out, drawn_by, remark, frames, size))
@@ -199,7 +196,7 @@ def write_sheet(
         drawn, drawn_by, remark = draw(stages, [1.0], use_gl=use_gl)
         sheet = Image.new("RGB", size, "white")
         for at, (scene, stage, pictures) in enumerate(zip(scenes, stages, drawn, strict=True)):
-            picture = letter(pictures[0], stage, swing=1.0, words=_words(scene, stage, None))
+            (picture,) = letter(pictures, stage, swings=[1.0], words=words_of(scene, stage, period_s=None))
             sheet.paste(Image.fromarray(picture), (cell[0] * (at % 2), cell[1] * (at // 2)))
         sheet.save(temporary, optimize=True)
     return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=1, size=size)
@@ -218,13 +215,14 @@ def draw(
         return draw_plain(stages, swings), "no-GL", remark
 
 
-def _words(scene: Scene, stage: Stage, period_s: float | None) -> Words:
+def words_of(scene: Scene, stage: Stage, *, period_s: float | None) -> Words:
     """Return the lines of a picture; ``period_s`` is None for a still."""
     largest = float(np.linalg.norm(stage.moves, axis=1).max())
     return Words(
         title=scene.title,
-        lines=(mode_line(scene, edge=stage.edge_move, largest=largest), share_line(scene), *scene.lines),
+        lines=(mode_line(scene, edge=stage.edge_move, largest=largest), *scene.lines),
         foot=scale_line(scene, magnification(scene, stage.moves), period_s=period_s),
+        made_up=made_up_lines(scene, stage.around.invented, aside=stage.around.cutter.aside),
     )
 
 

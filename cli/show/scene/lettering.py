@@ -1,4 +1,4 @@
-"""Words and the colour bar, laid over a drawn picture by pixel, the same for every renderer."""
+"""Words, arrows and the colour bar, laid over drawn pictures by pixel, the same for every renderer."""
 
 from __future__ import annotations
 
@@ -8,57 +8,72 @@ from functools import cache
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
+from scipy.spatial import ConvexHull
 
-from stickout.cli.show.scene.picture import Pictures, movement_colours
-from stickout.cli.show.scene.scene import COLOURS
+from stickout.cli.show.scene.inset import draw_end_view, end_view
+from stickout.cli.show.scene.layout import Box, Placed, Room, inset_place, place_labels
+from stickout.cli.show.scene.marks import arrow_shape, dashes
+from stickout.cli.show.scene.picture import Pictures
+from stickout.cli.show.scene.scene import COLOURS, MOVEMENT_COLOURS
+from stickout.cli.show.scene.signs import Label
 from stickout.cli.show.scene.stage import Stage
 from stickout.cli.show.typeface import drawable, typeface
+from stickout.meshes.tagged import FloatArray
 
 Font = ImageFont.FreeTypeFont
+_OVER = 3  # marks are drawn so many times larger and reduced, for smooth slants
+_INSET = 96.0
 
 
 @dataclass(frozen=True)
 class Words:
-    """The lines of a picture: ``title``, the ``lines`` under it, and the ``foot`` line."""
+    """The lines of a picture: ``title``, the ``lines`` under it, the ``foot`` lines at left and at right."""
 
     title: str
     lines: Sequence[str]
     foot: str
+    made_up: Sequence[str] = ()
 
 
-def letter(picture: Pictures, stage: Stage, *, swing: float, words: Words) -> Pictures:
-    """Return one picture (height, width, 3) with its words, labels and colour bar.
+def letter(pictures: Pictures, stage: Stage, *, swings: Sequence[float], words: Words) -> list[Pictures]:
+    """Return pictures with their words, labels, arrows and colour bar.
 
     Parameters
     ----------
-    picture
-        The drawn picture, shape (height, width, 3).
+    pictures
+        The drawn pictures of one stage, shape (n, height, width, 3).
     stage
-        What it shows.
-    swing
-        Its instant, -1 to 1, so that riding labels stay with what they name.
+        What they show.
+    swings
+        The instant of each, -1 to 1, so that the arrow stays on the edge.
     words
         The lines to write.
 
     Returns
     -------
-    ndarray
-        Shape (height, width, 3).
+    list of ndarray
+        Shape (height, width, 3) each. Words stand where no picture of the loop draws anything.
     """
-    image = Image.fromarray(picture)
-    pen = ImageDraw.Draw(image)
-    unit = image.height / 540
-    _head(pen, words, image.width - 56 * unit, unit)
-    pen.text(
-        (28 * unit, image.height - 18 * unit),
-        words.foot,
-        font=_font(14 * unit),
-        fill=COLOURS["faint"],
-        anchor="ls",
-    )
-    _colour_bar(pen, image.size, unit)
-    _labels(pen, stage, swing, unit)
-    return np.asarray(image)
+    room = Room(pictures)
+    under = _marks(stage, room)
+    over = Image.new("RGBA", room.size)
+    pen = ImageDraw.Draw(over)
+    _head(pen, words, room)
+    _foot(pen, words, room)
+    corner = _end_view(over, stage, room)
+    kept = [] if corner is None else [corner]
+    places = place_labels(room, _wanted(stage, pen, room.unit), kept=[*kept, *_arrow_boxes(stage, room)])
+    for placed in places:
+        _word(pen, placed, room.unit)
+    out = []
+    for picture, swing in zip(pictures, swings, strict=True):
+        image = Image.fromarray(picture).convert("RGBA")
+        image.alpha_composite(under)
+        _arrow(image, stage, swing, room.unit)
+        _leaders(ImageDraw.Draw(image), places, stage, swing=swing, unit=room.unit)
+        image.alpha_composite(over)
+        out.append(np.asarray(image.convert("RGB")))
+    return out
 
 
 @cache
@@ -67,17 +82,25 @@ def _font(size: float, *, bold: bool = False) -> Font:
     return ImageFont.truetype(str(typeface(bold=bold)), round(size))
 
 
-def _head(pen: ImageDraw.ImageDraw, words: Words, room: float, unit: float) -> None:
+def _head(pen: ImageDraw.ImageDraw, words: Words, room: Room) -> None:
     """Write the title and the lines under it, each cut to the room it has [pixel]."""
-    y = 38 * unit
+    unit, wide = room.unit, room.size[0] - 72 * room.unit
+    y = 58 * unit
     if words.title:
-        font = _font(24 * unit, bold=True)
-        pen.text((28 * unit, y), _cut(words.title, font, room), font=font, fill=COLOURS["words"], anchor="ls")
-        y += 27 * unit
-    font = _font(16 * unit)
+        font = _fitting(words.title, 40 * unit, wide, bold=True)
+        pen.text((36 * unit, y), _cut(words.title, font, wide), font=font, fill=COLOURS["words"], anchor="ls")
+        y += 42 * unit
     for line in filter(None, words.lines):
-        pen.text((28 * unit, y), _cut(line, font, room), font=font, fill=COLOURS["words"], anchor="ls")
-        y += 23 * unit
+        font = _fitting(line, 27 * unit, wide)
+        pen.text((36 * unit, y), _cut(line, font, wide), font=font, fill=COLOURS["words"], anchor="ls")
+        y += 32 * unit
+
+
+def _fitting(text: str, size: float, room: float, *, bold: bool = False) -> Font:
+    """Return the typeface at a size, up to a quarter smaller where the text needs it."""
+    font = _font(size, bold=bold)
+    share = room / max(font.getlength(drawable(text)), 1.0)
+    return font if share >= 1 else _font(size * max(share, 0.75), bold=bold)
 
 
 def _cut(text: str, font: Font, room: float) -> str:
@@ -90,36 +113,148 @@ def _cut(text: str, font: Font, room: float) -> str:
     return text.rstrip() + "…"
 
 
-def _colour_bar(pen: ImageDraw.ImageDraw, size: tuple[int, int], unit: float) -> None:
-    """Draw the bands of relative movement at the right border."""
-    colours = movement_colours()
-    right, top, step = size[0] - 34 * unit, 178 * unit, 20 * unit
-    left = right - 20 * unit
-    for at, colour in enumerate(reversed(colours)):
-        pen.rectangle((left, top + at * step, right, top + (at + 1) * step), fill=colour)
-    bottom = top + len(colours) * step
-    pen.rectangle((left, top, right, bottom), outline=COLOURS["faint"])
-    small = _font(13 * unit)
-    for text, y in (("most", top + 5 * unit), ("half", (top + bottom) / 2), ("none", bottom - 5 * unit)):
-        pen.text((left - 7 * unit, y), text, font=small, fill=COLOURS["words"], anchor="rm")
-    for text, y in (("movement,", top - 27 * unit), ("relative", top - 11 * unit)):
-        pen.text((right, y), text, font=small, fill=COLOURS["words"], anchor="rs")
-
-
-def _labels(pen: ImageDraw.ImageDraw, stage: Stage, swing: float, unit: float) -> None:
-    """Write the word of each thing that has one; riding words move with the edge."""
-    ride = swing * stage.edge_move
-    for label in stage.labels:
-        x, y = stage.view.pixels(label.place + (ride if label.rides else 0.0))
-        shift, anchor = {"on": (0.0, "mm"), "above": (-8.0, "mb"), "below": (10.0, "mt")}[label.side]
-        if label.leader is not None:
-            end = stage.view.pixels(label.leader + ride)
-            line = (float(x), float(y + (shift - 2) * unit), float(end[0]), float(end[1]))
-            pen.line(line, fill=COLOURS[label.colour], width=round(1.5 * unit))
+def _foot(pen: ImageDraw.ImageDraw, words: Words, room: Room) -> None:
+    """Draw the bands of movement from still to most, and write what the drawing makes up."""
+    unit, (width, height) = room.unit, room.size
+    small, y = _font(21 * unit), height - 57 * unit
+    ink = COLOURS["words"]
+    pen.text((36 * unit, y), "still", font=small, fill=ink, anchor="lm")
+    left = 36 * unit + small.getlength("still") + 10 * unit
+    step = 13 * unit
+    for at, colour in enumerate(MOVEMENT_COLOURS):
+        pen.rectangle((left + at * step, y - 10 * unit, left + (at + 1) * step, y + 10 * unit), fill=colour)
+    right = left + len(MOVEMENT_COLOURS) * step
+    pen.rectangle((left, y - 10 * unit, right, y + 10 * unit), outline=COLOURS["faint"])
+    pen.text((right + 10 * unit, y), "moves most", font=small, fill=ink, anchor="lm")
+    taken = right + 10 * unit + small.getlength("moves most")
+    wide = width - 72 * unit
+    font = _fitting(words.foot, 21 * unit, wide)
+    pen.text(
+        (36 * unit, height - 22 * unit),
+        _cut(words.foot, font, wide),
+        font=font,
+        fill=COLOURS["faint"],
+        anchor="lm",
+    )
+    made_up = "; ".join(words.made_up)
+    if made_up:
+        wide = width - 36 * unit - taken - 30 * unit
+        font = _fitting(made_up, 21 * unit, wide)
         pen.text(
-            (x, y + shift * unit),
-            label.text,
-            font=_font((19 if label.side == "on" else 15) * unit, bold=True),
-            fill=COLOURS[label.colour],
-            anchor=anchor,
+            (width - 36 * unit, y), _cut(made_up, font, wide), font=font, fill=COLOURS["faint"], anchor="rm"
         )
+
+
+def _marks(stage: Stage, room: Room) -> Image.Image:
+    """Return the dashed outline of the bar at rest, and of what is only hinted at, as a layer."""
+    unit = room.unit
+    layer = Image.new("RGBA", (room.size[0] * _OVER, room.size[1] * _OVER))
+    pen = ImageDraw.Draw(layer)
+    rest = stage.skin.sample(stage.points)
+    flat = stage.view.pixels(rest[rest[:, 0] > -1e-9])
+    for piece in dashes(flat[ConvexHull(flat).vertices], on=8 * unit, off=6 * unit):
+        pen.line([tuple(one * _OVER) for one in piece], fill=COLOURS["rest"], width=round(1.8 * unit * _OVER))
+    if stage.around.work is not None and len(stage.around.work.dashed):
+        for piece in stage.view.pixels(stage.around.work.dashed)[::2]:
+            pen.line(
+                [tuple(one * _OVER) for one in piece],
+                fill=COLOURS["work line"],
+                width=round(2 * unit * _OVER),
+            )
+    return layer.reduce(_OVER)
+
+
+def _end_view(over: Image.Image, stage: Stage, room: Room) -> Box | None:
+    """Draw the end view into a free corner; return the box it takes, None where it is not drawn."""
+    unit, radius = room.unit, _INSET * room.unit
+    view = end_view(stage)
+    arrows = _arrow_boxes(stage, room)
+    middle = inset_place(room, radius, kept=arrows) if view.motion is not None else None
+    if middle is None:
+        return None
+    side = 2.1 * radius
+    layer = Image.new("RGBA", (round(side) * _OVER, round(side) * _OVER))
+    here = np.full(2, 0.5 * round(side) * _OVER)
+    draw_end_view(ImageDraw.Draw(layer), view, middle=here, radius=radius * _OVER, unit=unit * _OVER)
+    small = layer.reduce(_OVER)
+    over.alpha_composite(small, (round(middle[0] - small.width / 2), round(middle[1] - small.height / 2)))
+    x, y = middle
+    ImageDraw.Draw(over).text(
+        (x, y + radius + 16 * unit),
+        "from the free end",
+        font=_font(21 * unit),
+        fill=COLOURS["words"],
+        anchor="mm",
+    )
+    return x - radius, y - radius, x + radius, y + radius + 30 * unit
+
+
+def _wanted(
+    stage: Stage, pen: ImageDraw.ImageDraw, unit: float
+) -> list[tuple[Label, FloatArray, tuple[float, float]]]:
+    """Return each label with the pixel of its place and the size of its word."""
+    font = _font(26 * unit, bold=True)
+    found = []
+    for label in stage.labels:
+        box = pen.textbbox((0, 0), drawable(label.text), font=font, anchor="mm")
+        found.append(
+            (label, stage.view.pixels(label.place), (float(box[2] - box[0]), float(box[3] - box[1])))
+        )
+    return found
+
+
+def _arrow_boxes(stage: Stage, room: Room) -> list[Box]:
+    """Return the boxes that the force's arrow sweeps."""
+    if stage.arrow is None:
+        return []
+    move = stage.ride.of(stage.arrow)
+    ends = np.concatenate([stage.view.pixels(stage.arrow + way * move) for way in (-1, 0, 1)])
+    low, high = ends.min(axis=0) - 8 * room.unit, ends.max(axis=0) + 8 * room.unit
+    return [(float(low[0]), float(low[1]), float(high[0]), float(high[1]))]
+
+
+def _word(pen: ImageDraw.ImageDraw, placed: Placed, unit: float) -> None:
+    """Write the word of a label, with a white rim."""
+    pen.text(
+        (float(placed.middle[0]), float(placed.middle[1])),
+        drawable(placed.label.text),
+        font=_font(26 * unit, bold=True),
+        fill=COLOURS[placed.label.colour],
+        anchor="mm",
+        stroke_width=round(3 * unit),
+        stroke_fill="white",
+    )
+
+
+def _leaders(
+    pen: ImageDraw.ImageDraw, places: Sequence[Placed], stage: Stage, *, swing: float, unit: float
+) -> None:
+    """Join words to their places where those are at this instant."""
+    for placed in places:
+        if not placed.label.leader:
+            continue
+        here, colour = placed.label.place, COLOURS[placed.label.colour]
+        x, y = stage.view.pixels(here + swing * stage.ride.of(here) if placed.label.rides else here)
+        left, top, right, bottom = placed.box
+        start_y = top if y < top else bottom if y > bottom else placed.middle[1]
+        line = (float(np.clip(x, left, right)), float(start_y), float(x), float(y))
+        pen.line(line, fill="white", width=round(6 * unit))
+        pen.line(line, fill=colour, width=max(round(2.4 * unit), 1))
+        for radius, fill in ((7 * unit, "white"), (5 * unit, colour)):
+            pen.ellipse((x - radius, y - radius, x + radius, y + radius), fill=fill)
+
+
+def _arrow(image: Image.Image, stage: Stage, swing: float, unit: float) -> None:
+    """Draw the force's arrow where the edge is at this instant."""
+    if stage.arrow is None:
+        return
+    tail, tip = stage.view.pixels(stage.arrow + swing * stage.ride.of(stage.arrow))
+    low = np.floor(np.minimum(tail, tip) - 40 * unit)
+    size = np.ceil(np.maximum(tail, tip) + 40 * unit - low).astype(int)
+    layer = Image.new("RGBA", (int(size[0]) * _OVER, int(size[1]) * _OVER))
+    pen = ImageDraw.Draw(layer)
+    ends: list[FloatArray] = [(one - low) * _OVER for one in (tail, tip)]
+    for shape in arrow_shape(*ends, shaft=11 * unit * _OVER, head=34 * unit * _OVER, rim=3 * unit * _OVER):
+        pen.polygon(shape.corners, fill=COLOURS["force"] if shape.inner else "white")
+    small = layer.reduce(_OVER)
+    image.paste(small, (int(low[0]), int(low[1])), small)

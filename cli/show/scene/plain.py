@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.collections import LineCollection, PolyCollection
+from matplotlib.collections import Collection, LineCollection, PolyCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
-from PIL import Image
 
-from stickout.cli.show.scene.picture import AMBIENT, DIFFUSE, LIGHT, Pictures, movement_colours
-from stickout.cli.show.scene.scene import COLOURS, MOVEMENT_BANDS
+from stickout.cli.show.scene.picture import GHOST_LINE, LIGHT, PROP_LINE, Pictures, halved, light_of, mixed
+from stickout.cli.show.scene.scene import COLOURS, MOVEMENT_BANDS, MOVEMENT_COLOURS
 from stickout.cli.show.scene.solids import Solid, Strokes
 from stickout.cli.show.scene.stage import Stage, at_instant
 from stickout.cli.show.scene.view import View
@@ -49,37 +48,57 @@ def _draw(stage: Stage, swing: float) -> Pictures:
     canvas = FigureCanvasAgg(figure)
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0), xlim=(0, width), ylim=(height, 0))
     axes.set_axis_off()
-    instant = at_instant(stage, swing)
-    bodies = list(instant.solids)
-    layers: list[Any] = [_paint(body, stage.view) for body in bodies[: instant.n_behind]]
-    layers.append(_line(instant.rest, stage.view))
-    layers.append(_paint(bodies[instant.n_behind], stage.view))
-    layers.extend(_line(strokes, stage.view) for strokes in instant.lines)
-    layers.extend(_paint(body, stage.view) for body in bodies[instant.n_behind + 1 :])
-    for order, layer in enumerate(layers):
+    instant, view = at_instant(stage, swing), stage.view
+    layers: list[Collection] = []
+    for prop in instant.behind:
+        layers += [_paint([prop.solid], view), _line(Strokes(prop.outline, "line", PROP_LINE), view)]
+    layers += [_paint(instant.bar, view), _line(instant.bar_lines, view)]
+    for prop in instant.before:
+        layers += [_paint([prop.solid], view), _line(Strokes(prop.outline, "line", PROP_LINE), view)]
+    _lay(axes, layers)
+    canvas.draw()
+    without = halved(np.array(canvas.buffer_rgba())[:, :, :3])
+    if not instant.ghost:
+        return without
+    ghosts: list[Collection] = [_paint([one.solid], view) for one in instant.ghost]
+    ghosts += [_line(Strokes(one.outline, "work line", GHOST_LINE), view) for one in instant.ghost]
+    _lay(axes, ghosts)
+    canvas.draw()
+    return mixed(without, halved(np.array(canvas.buffer_rgba())[:, :, :3]))
+
+
+def _lay(axes: Axes, layers: Sequence[Collection]) -> None:
+    """Lay layers over what is painted already."""
+    for order, layer in enumerate(layers, start=len(axes.collections)):
         layer.set_zorder(order)
         axes.add_collection(layer, autolim=False)
-    canvas.draw()
-    large = np.asarray(canvas.buffer_rgba())[:, :, :3]
-    return np.asarray(Image.fromarray(large).reduce(_OVER))
 
 
-def _paint(body: Solid, view: View) -> PolyCollection:
-    """Return the triangles that face the viewer, far to near, shaded as the GL picture is."""
+def _paint(bodies: Sequence[Solid], view: View) -> PolyCollection:
+    """Return the triangles that face the viewer, of all bodies together far to near, shaded as with GL."""
+    painted = [_shaded(body, view) for body in bodies]
+    outlines, colours, depths = (np.concatenate(one) for one in zip(*painted, strict=True))
+    order = np.argsort(depths, kind="stable")
+    return PolyCollection(
+        list(outlines[order]), facecolors=colours[order], edgecolors="none", antialiaseds=False
+    )
+
+
+def _shaded(body: Solid, view: View) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the facing triangles of a body: corners [pixel] (n, 3, 2), colours (n, 3), how near (n,)."""
     facing = body.normals[body.triangles].mean(axis=1) @ view.toward > 0
     corners = body.triangles[facing]
-    corners = corners[np.argsort(view.depth(body.points[corners].mean(axis=1)))]
+    depth = view.depth(body.points[corners].mean(axis=1))
     light = (LIGHT / np.linalg.norm(LIGHT)) @ view.axes
-    shine = np.clip(body.normals[corners].mean(axis=1) @ light, 0.0, 1.0)
-    shade = AMBIENT + DIFFUSE * shine
+    ambient, diffuse = light_of(body)
+    shade = ambient + diffuse * np.clip(body.normals[corners].mean(axis=1) @ light, 0.0, 1.0)
     outlines = view.pixels(body.points[corners])
     if body.values is None:
         base = np.tile(to_rgb(COLOURS[body.colour]), (len(corners), 1))
     else:
         outlines, values, source = cut_at_bands(outlines, body.values[corners])
-        base, shade = _banded(values.mean(axis=1)), shade[source]
-    shaded = np.clip(base * shade[:, None], 0.0, 1.0)
-    return PolyCollection(list(outlines), facecolors=shaded, edgecolors="none", antialiaseds=False)
+        base, shade, depth = _banded(values.mean(axis=1)), shade[source], depth[source]
+    return outlines, np.clip(base * shade[:, None], 0.0, 1.0), depth
 
 
 def cut_at_bands(corners: FloatArray, values: FloatArray) -> tuple[FloatArray, FloatArray, IntArray]:
@@ -128,13 +147,13 @@ def _cut_at(packed: FloatArray, source: IntArray, level: float) -> tuple[FloatAr
 
 def _banded(values: FloatArray) -> FloatArray:
     """Return the band colours of relative movements (n,), shape (n, 3)."""
-    table = np.array([to_rgb(colour) for colour in movement_colours()])
+    table = np.array([to_rgb(colour) for colour in MOVEMENT_COLOURS])
     return np.asarray(table[np.minimum((values * MOVEMENT_BANDS).astype(int), MOVEMENT_BANDS - 1)])
 
 
 def _line(strokes: Strokes, view: View) -> LineCollection:
     """Return lines in the picture's own pixels."""
-    width = strokes.width * view.size[1] / 540 * 72 / _DPI
+    width = strokes.width * view.size[1] / 720 * 72 / _DPI
     return LineCollection(
         list(view.pixels(strokes.segments)), colors=COLOURS[strokes.colour], linewidths=width
     )

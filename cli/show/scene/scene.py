@@ -7,26 +7,50 @@ from dataclasses import dataclass
 import numpy as np
 
 from stickout.cli.show.scene.surface import OuterSurface, outer_surface
+from stickout.fem.setup.parts import Setup
 from stickout.meshes.errors import InputError
 from stickout.meshes.tagged import FloatArray, TaggedMesh
 
-# Okabe and Ito's palette for colour-blind readers (recalled, not opened), and greys.
+# Crimson for the force, so that orange is left to copper; every pair of colours was looked at under the three
+# kinds of colour blindness (simulated), and what they cannot part is told apart by place, rim and words.
 COLOURS = {
-    "force": "#D55E00",
-    "moves": "#0072B2",
-    "edge": "#D55E00",
-    "holder": "#DADCE0",
-    "section": "#E6E7EA",
-    "hatch": "#8A8F98",
-    "rest": "#8A8F98",
-    "line": "#2B2F36",
-    "scribe": "#E9EBEE",
-    "words": "#1E2228",
-    "faint": "#5A606A",
+    "force": "#B5123E",
+    "moves": "#00609C",
+    "steel": "#9AA8B6",
+    "holder": "#C2CAD6",
+    "section": "#E9ECF0",
+    "hatch": "#7F8A97",
+    "copper": "#C8763C",
+    "copper words": "#8A4A1C",
+    "solder": "#D9D8D2",
+    "solder words": "#5E5A4C",
+    "cutter": "#4A525E",
+    "insert": "#3C434D",
+    "screw": "#7C8794",
+    "work": "#F3EEE2",
+    "work line": "#8A7F69",
+    "work words": "#6B614C",
+    "rest": "#1F2530",
+    "line": "#1F2530",
+    "steel words": "#1F2530",
+    "words": "#1F2530",
+    "faint": "#4F5966",
     "paper": "#FFFFFF",
 }
-MOVEMENT_MAP = "viridis"
-MOVEMENT_BANDS = 12
+# Still is the colour of steel, so that colour is motion; lightness falls all the way.
+MOVEMENT_COLOURS = (
+    "#AFC2C7",
+    "#8BB5C4",
+    "#68A7C6",
+    "#4996C8",
+    "#3183C8",
+    "#296EC5",
+    "#2F58BD",
+    "#3741AE",
+    "#3B2A99",
+    "#3A167F",
+)
+MOVEMENT_BANDS = len(MOVEMENT_COLOURS)
 INCH = 0.0254
 
 
@@ -64,6 +88,8 @@ class Scene:
         two scenes that are to be compared.
     units
         ``mm`` or ``inch``, for the words.
+    setup
+        The set-up, for the parts round the bar: cutter, post, screws, work; None draws the bar and a block.
     """
 
     mesh: TaggedMesh
@@ -79,6 +105,7 @@ class Scene:
     swing_m: float | None = None
     magnification: float | None = None
     units: str = "mm"
+    setup: Setup | None = None
 
 
 def check_scene(scene: Scene) -> None:
@@ -116,8 +143,9 @@ def bar_surface(scene: Scene, *, subdivision: int = 2) -> OuterSurface:
 def drawn_movement(scene: Scene, surface: OuterSurface) -> FloatArray:
     """Return the movement drawn at full swing [m], shape (n_points, 3).
 
-    Without a given magnification the largest movement is a tenth of the overhang, or less where the
-    skin would turn by more than 0.35 rad, because a mode shape drawn large swells what it turns.
+    Without a given magnification the largest movement is a tenth of the overhang, less where the work is
+    drawn, since the cutter would swing through it, or where the skin would turn by more than 0.35 rad,
+    because a mode shape drawn large swells what it turns.
     """
     shape = np.asarray(scene.shape, dtype=float)
     largest = float(np.linalg.norm(shape[np.unique(surface.facets)], axis=1).max())
@@ -128,23 +156,46 @@ def drawn_movement(scene: Scene, surface: OuterSurface) -> FloatArray:
     length = np.linalg.norm(surface.tangents(scene.mesh.points), axis=2)
     slope = float(np.percentile(stretch / np.maximum(length, 1e-300), 98))
     overhang = float(scene.mesh.points[:, 0].max())
-    return unit * min(0.10 * overhang, 0.35 / max(slope, 1e-300))
+    swing = 0.10 if scene.setup is None or scene.setup.cut is None else 0.06
+    return unit * min(swing * overhang, 0.35 / max(slope, 1e-300))
 
 
-def edge_movement(mesh: TaggedMesh, moves: FloatArray) -> FloatArray:
-    """Return how the edge moves when it rides rigidly on the end face [m], shape (3,).
+@dataclass(frozen=True)
+class Ride:
+    """How a body moves that rides rigidly on the end face: ``shift`` + ``turn`` x (point - ``centre``).
 
-    The face's mean shift and least-squares turn, each node weighted alike: near enough to place an arrow.
+    Shift [m] and turn [rad] are those of the face at full swing, each of shape (3,).
+    """
+
+    shift: FloatArray
+    turn: FloatArray
+    centre: FloatArray
+
+    def of(self, points: FloatArray) -> FloatArray:
+        """Return the movement of points (..., 3) at full swing [m]."""
+        return np.asarray(self.shift + np.cross(self.turn, points - self.centre))
+
+
+def face_ride(mesh: TaggedMesh, moves: FloatArray) -> Ride:
+    """Return how the end face moves: its mean shift and least-squares turn.
+
+    Each node is weighted alike: near enough to place a cutter and an arrow.
     """
     nodes = np.unique(mesh.patches["end"])
-    arms = mesh.points[nodes] - mesh.points[nodes].mean(axis=0)
+    centre = mesh.points[nodes].mean(axis=0)
+    arms = mesh.points[nodes] - centre
     shift = moves[nodes].mean(axis=0)
     x, y, z = arms.T
     zero = np.zeros_like(x)
     # Row blocks of w cross arm, unknown w.
     rows = np.stack([[zero, z, -y], [-z, zero, x], [y, -x, zero]]).transpose(2, 0, 1).reshape(-1, 3)
     turn = np.linalg.lstsq(rows, (moves[nodes] - shift).ravel(), rcond=None)[0]
-    return np.asarray(shift + np.cross(turn, mesh.edge - mesh.points[nodes].mean(axis=0)))
+    return Ride(shift, turn, centre)
+
+
+def edge_movement(mesh: TaggedMesh, moves: FloatArray) -> FloatArray:
+    """Return how the edge moves when it rides rigidly on the end face [m], shape (3,)."""
+    return face_ride(mesh, moves).of(np.asarray(mesh.edge))
 
 
 def magnification(scene: Scene, moves: FloatArray) -> float:

@@ -1,15 +1,16 @@
-"""What stands round the bar in a picture: the drawn holder, the arrows, the dot at the edge, their words."""
+"""Arrows and words of a picture: where each belongs, at rest; the lettering finds room for them."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from stickout.cli.show.scene.holder import cut_block, plain_block
-from stickout.cli.show.scene.scene import Scene
-from stickout.cli.show.scene.solids import Solid, arrow, ball, twist_arrow
-from stickout.cli.show.scene.view import camera_axes
+from stickout.cli.show.scene.around import Around
+from stickout.cli.show.scene.scene import INCH, Scene
+from stickout.fem.setup.parts import Setup
+from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
 
@@ -25,99 +26,107 @@ class Label:
         The point it belongs to, at rest [m], shape (3,).
     colour
         Key of ``scene.COLOURS``.
-    side
-        Where it stands: ``on``, ``above`` or ``below`` the place.
-    rides
-        Whether it moves with the edge.
     leader
-        A point that rides on the edge and is joined to the word by a thin line [m], shape (3,); or None.
+        Whether a line joins the word to its place.
+    rides
+        Whether the place moves with the end face; the word stands still.
     """
 
     text: str
     place: FloatArray
     colour: str
-    side: str
+    leader: bool = True
     rides: bool = False
-    leader: FloatArray | None = None
 
 
-def holder_label(scene: Scene, *, behind: tuple[Solid, ...], before: tuple[Solid, ...]) -> Label:
-    """Return the holder's name, on the face that has room for it: the top of a cut block, else the front."""
-    mesh = scene.mesh
-    if "holder" in mesh.regions:
-        box = mesh.points[np.unique(mesh.cells[mesh.regions["holder"]])]
-    else:
-        box = (before or behind)[0].points
-    low, high = box.min(axis=0), box.max(axis=0)
-    home = (low + high) / 2
-    home[1:] = (home[1], high[2]) if before else (low[1], home[2])
-    return Label("HOLDER", home, "words", "on")
+def force_arrow(scene: Scene, nose: FloatArray, *, sample: FloatArray) -> FloatArray | None:
+    """Return tail and head of the arrow of the force on the tool, at rest [m], shape (2, 3)."""
+    if scene.force is None:
+        return None
+    overhang = float(sample[:, 0].max())
+    across = float(np.ptp(sample[sample[:, 0] > 0.98 * overhang][:, 1:], axis=0).max())
+    reach = float(np.clip(1.9 * across, 0.25 * overhang, 0.5 * overhang))
+    push = np.asarray(scene.force, dtype=float) / np.linalg.norm(scene.force)
+    return np.array([nose - reach * push, nose])
 
 
-def holder_bodies(scene: Scene, sample: FloatArray) -> tuple[tuple[Solid, ...], tuple[Solid, ...]]:
-    """Return the drawn holder, the part behind the bar and the part before it; empty when it is meshed."""
+def labels_of(scene: Scene, sample: FloatArray, *, around: Around, side: float) -> Iterator[Label]:
+    """Yield the words of a scene but for those in its head and foot.
+
+    Parameters
+    ----------
+    scene
+        The scene.
+    sample
+        Points of the bar's skin [m], shape (n, 3).
+    around
+        What stands round the bar.
+    side
+        +1 where the viewer stands on the +y side, else -1.
+    """
+    arrow = force_arrow(scene, around.cutter.nose, sample=sample)
+    if arrow is not None:
+        yield Label("cutting force", arrow[0], "force", leader=False)
+    yield Label(around.holder_name, _on_holder(scene, around), "words")
+    cutter = around.cutter
+    if cutter.name:
+        yield Label(cutter.name, _near_corner(cutter.props[0].solid.points, side), "words", rides=True)
+    elif cutter.aside or arrow is None:
+        yield Label("edge", cutter.nose, "words", rides=True)
+    if around.work is not None:
+        text = "work" if around.work.known else "work, diameter not given"
+        yield Label(text, around.work.home, "work words")
+    if scene.setup is not None:
+        yield from _layers(scene.setup, sample, side=side)
+
+
+def _near_corner(points: FloatArray, side: float) -> FloatArray:
+    """Return a point just inside the lowest corner (n, 3) that the viewer sees."""
+    corner = points[np.argmax(side * points[:, 1] - points[:, 2])]
+    return np.asarray(0.75 * corner + 0.25 * points.mean(axis=0))
+
+
+def _on_holder(scene: Scene, around: Around) -> FloatArray:
+    """Return the point that the holder's name belongs to, on the part that the frame surely holds."""
+    end = -0.25 * float(scene.mesh.points[:, 0].max())
     if "holder" in scene.mesh.regions:
-        return (), ()
-    overhang = float(sample[:, 0].max())
-    start = float(sample[:, 0].min())
-    if start < -1e-6 * overhang:
-        gripped = sample[sample[:, 0] < 1e-9 * overhang][:, 1:]
-        margin = 0.75 * float(np.ptp(gripped, axis=0).max()) / 2
-        return cut_block(gripped, start=start, margin=margin)
-    root = sample[sample[:, 0] < 1e-6 * overhang][:, 1:]
-    half = np.full(2, 1.8 * float(np.abs(root).max()))
-    return (plain_block(half, min(0.4 * overhang, 2.4 * half[0])),), ()
+        box = scene.mesh.points[np.unique(scene.mesh.cells[scene.mesh.regions["holder"]])]
+    else:
+        box = (around.before or around.behind)[0].solid.points
+    low, high = box.min(axis=0), box.max(axis=0)
+    if not around.before:
+        return np.array([high[0], low[1], (low[2] + high[2]) / 2])
+    return np.array([max(end, (low[0] + high[0]) / 2), (low[1] + high[1]) / 2, high[2]])
 
 
-def edge_signs(
-    scene: Scene, sample: FloatArray, *, swings: FloatArray, edge_move: FloatArray
-) -> tuple[tuple[Solid, ...], tuple[Solid, ...], list[Label]]:
-    """Return the bodies that ride on the edge, those that stand still, and their words."""
-    edge = scene.mesh.edge
-    overhang = float(sample[:, 0].max())
-    tip = sample[sample[:, 0] > 0.98 * overhang][:, 1:]
-    across = float(np.ptp(tip, axis=0).max())
-    reach = float(np.clip(1.5 * across, 0.2 * overhang, 0.45 * overhang))
-    thin = 0.035 * reach
-    riders = [ball(edge, 1.5 * thin, colour="edge")]
-    labels = [_edge_label(scene, sample, swings)]
-    clear = 0.5 * across + 0.35 * reach
-    if scene.force is not None:
-        push = np.asarray(scene.force, dtype=float) / np.linalg.norm(scene.force)
-        tail = edge - reach * push
-        riders.append(arrow(tail, edge, thickness=thin, colour="force"))
-        side = "above" if camera_axes()[1] @ push < 0 else "below"
-        labels.append(Label("cutting force", tail, "force", side, rides=True))
-        clear += 1.4 * reach * max(0.0, -float(push[0]))
-    largest = float(np.linalg.norm(swings, axis=1).max())
-    home = np.array([edge[0] + clear, edge[1], edge[2]])
-    marks = _motion_mark(scene, home, edge_move, largest, across, thin)
-    if marks:
-        box = marks[0].points
-        low = box[np.argmin(box @ camera_axes()[1])]
-        labels.append(Label("moves", low, "moves", "below"))
-    return tuple(riders), marks, labels
+def _layers(setup: Setup, sample: FloatArray, *, side: float) -> Iterator[Label]:
+    """Yield the words for a shim and a wrap."""
+    overhang, inch = setup.bar.overhang_mm * MM, setup.units == "inch"
+    if setup.shim is not None:
+        size, name = setup.shim.thickness_mm, setup.materials["shim"].name
+        low, near = float(sample[:, 2].min()), side * float(np.abs(sample[:, 1]).max())
+        place = np.array([-0.3 * min(setup.bar.gripped_mm * MM, overhang), near, low + 0.5 * size * MM])
+        yield Label(f"{_size(size, inch)} {_short(name)}", place, layer_colour(name) + " words")
+    if setup.wrap is not None and setup.turns is None:
+        wrap, name = setup.wrap, setup.materials["wrap"].name
+        at = (wrap.start_mm + 0.5 * wrap.length_mm) * MM
+        ring = sample[np.abs(sample[:, 0] - at) < 0.3 * wrap.length_mm * MM]
+        place = np.array([at, 0.0, float(ring[:, 2].max()) if len(ring) else 0.0])
+        yield Label(f"{_size(wrap.thickness_mm, inch)} {_short(name)}", place, layer_colour(name) + " words")
 
 
-def _edge_label(scene: Scene, sample: FloatArray, reach: FloatArray) -> Label:
-    """Return the word for the edge: below the lowest place the tip reaches, joined to the edge by a line."""
-    up = camera_axes()[1]
-    edge = scene.mesh.edge
-    tip = sample[:, 0] > 0.98 * sample[:, 0].max()
-    heights = (sample[tip] - edge) @ up - np.abs(reach[tip] @ up)
-    return Label("cutting edge", edge + up * heights.min(), "edge", "below", leader=edge)
+def layer_colour(name: str) -> str:
+    """Return the colour of a shim's or wrap's metal: copper, solder, or that of steel where it is neither."""
+    if "copper" in name or "brass" in name or "bronze" in name:
+        return "copper"
+    return "solder" if any(one in name for one in ("solder", "lead", "tin", "alumin")) else "steel"
 
 
-def _motion_mark(
-    scene: Scene, home: FloatArray, edge_move: FloatArray, largest: float, across: float, thin: float
-) -> tuple[Solid, ...]:
-    """Return the arrow with two heads that says which way the edge moves; none where it hardly does."""
-    if scene.kind == "torsion":
-        return (twist_arrow(home, 0.6 * across, thickness=thin, colour="moves"),)
-    size = float(np.linalg.norm(edge_move))
-    if size < 0.05 * largest:
-        return ()
-    way = edge_move / size
-    half = max(size, 0.6 * across)
-    middle = home + np.array([half * abs(way[0]), 0.0, 0.0])
-    return (arrow(middle - half * way, middle + half * way, thickness=thin, colour="moves", both=True),)
+def _short(name: str) -> str:
+    """Return a metal's name without what was done to it: one word is enough on a picture."""
+    return "solder" if "solder" in name else name.replace("annealed ", "").replace("hard ", "")
+
+
+def _size(size_mm: float, inch: bool) -> str:
+    """Return a thickness in the user's unit."""
+    return f"{size_mm * MM / INCH * 1000:.3g} thou" if inch else f"{size_mm:.3g} mm"

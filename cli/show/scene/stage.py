@@ -6,9 +6,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stickout.cli.show.scene.scene import Scene, bar_surface, check_scene, drawn_movement, edge_movement
-from stickout.cli.show.scene.signs import Label, edge_signs, holder_bodies, holder_label
-from stickout.cli.show.scene.solids import Solid, Strokes, join, moved
+from stickout.cli.show.scene.around import Around, around
+from stickout.cli.show.scene.framing import (
+    axes_that_fill,
+    elevation_of,
+    framed,
+    holder_points,
+    margins_for,
+    must_be_seen,
+    near_side,
+)
+from stickout.cli.show.scene.props import Prop
+from stickout.cli.show.scene.scene import Ride, Scene, bar_surface, check_scene, drawn_movement, face_ride
+from stickout.cli.show.scene.signs import Label, force_arrow, labels_of, layer_colour
+from stickout.cli.show.scene.solids import Solid, Strokes
 from stickout.cli.show.scene.surface import (
     OuterSurface,
     along_lines,
@@ -17,8 +28,10 @@ from stickout.cli.show.scene.surface import (
     level_lines,
     outer_surface,
 )
-from stickout.cli.show.scene.view import View, camera_axes, fit_view
+from stickout.cli.show.scene.view import View, camera_axes
 from stickout.meshes.tagged import FloatArray, IntArray
+
+_LIFT = 0.004  # of the overhang: outlines that lie in faces flicker
 
 
 @dataclass(frozen=True)
@@ -30,25 +43,27 @@ class Stage:
     view
         The camera.
     skin
-        Skin of the bar.
+        Skin of the bar, with shim and wrap.
     triangles
         The triangles of the skin that are drawn, shape (m, 3).
+    painted
+        Colour of each of them, an index into ``paints``; -1 where it is coloured by movement, shape (m,).
+    paints
+        Keys of ``scene.COLOURS``.
     points, moves
         Node positions and movement at full swing [m], shape (n_points, 3).
     values
         Relative movement at each sample of the skin, 0 to 1.
     edges
         Sharp edges of the skin that face the viewer, shape (n_edges, 3).
-    behind, before
-        Bodies drawn before the bar and after it.
+    around
+        What stands round the bar.
     holder_skin
         Skin of a meshed holder; None when the holder is a drawn block.
-    riders
-        Bodies that ride on the edge, at rest.
-    marks
-        Bodies that stand still in front of all.
-    edge_move
-        Movement of the edge at full swing [m], shape (3,).
+    ride
+        How cutter and arrow move with the end face.
+    arrow
+        Tail and head of the force's arrow at rest [m], shape (2, 3); None for none.
     labels
         Words beside things.
     """
@@ -56,30 +71,50 @@ class Stage:
     view: View
     skin: OuterSurface
     triangles: IntArray
+    painted: IntArray
+    paints: tuple[str, ...]
     points: FloatArray
     moves: FloatArray
     values: FloatArray
     edges: IntArray
-    behind: tuple[Solid, ...]
-    before: tuple[Solid, ...]
+    around: Around
     holder_skin: OuterSurface | None
-    riders: tuple[Solid, ...]
-    marks: tuple[Solid, ...]
-    edge_move: FloatArray
+    ride: Ride
+    arrow: FloatArray | None
     labels: tuple[Label, ...]
+
+    @property
+    def edge_move(self) -> FloatArray:
+        """Return the movement of the drawn nose at full swing [m], shape (3,)."""
+        return self.ride.of(self.around.cutter.nose)
 
 
 @dataclass(frozen=True)
 class Instant:
-    """One instant: bodies and lines in the order a painter would lay them, far to near."""
+    """One instant, in the order a painter would lay it.
 
-    solids: tuple[Solid, ...]
-    rest: Strokes
-    lines: tuple[Strokes, ...]
-    n_behind: int
+    Attributes
+    ----------
+    behind
+        Parts behind the bar.
+    bar
+        The bar, and shim and wrap in their own colours.
+    bar_lines
+        Its outline.
+    before
+        Parts before the bar, and those that ride on its end.
+    ghost
+        Parts laid over all, half seen.
+    """
+
+    behind: tuple[Prop, ...]
+    bar: tuple[Solid, ...]
+    bar_lines: Strokes
+    before: tuple[Prop, ...]
+    ghost: tuple[Prop, ...]
 
 
-def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) -> Stage:
+def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3, stacked: bool = False) -> Stage:
     """Return the stage of a scene.
 
     Parameters
@@ -90,6 +125,8 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) ->
         Width and height of the picture [pixel].
     subdivision
         Pieces per facet side, 1 or above.
+    stacked
+        Whether it is one of two panes above each other, which are seen flatter.
 
     Returns
     -------
@@ -108,80 +145,105 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) ->
     sample = skin.sample(mesh.points)
     swings = skin.sample(moves)
     amount = np.linalg.norm(swings, axis=1)
-    behind, before = holder_bodies(scene, sample)
-    edge_move = edge_movement(mesh, moves)
-    riders, marks, labels = edge_signs(scene, sample, swings=swings, edge_move=edge_move)
-    bodies = [sample, sample + swings, sample - swings]
-    bodies += [body.points for body in (*behind, *before, *riders, *marks)]
-    bodies += [body.points + way * edge_move for body in riders for way in (1, -1)]
-    if meshed:
-        bodies.append(mesh.points)
+    ride, side = face_ride(mesh, moves), near_side(scene)
+    height = elevation_of(ride.of(np.asarray(mesh.edge)), stacked=stacked)
+    first = camera_axes(side=side, elevation_deg=height)[2]
+    seen = must_be_seen(
+        scene, sample, swings=swings, things=around(scene, sample, side=side, toward=first), ride=ride
+    )
+    left, top, right, bottom = margins_for(size, len(scene.lines))
+    room = (size[0] - left - right, size[1] - top - bottom)
+    axes = axes_that_fill(seen, side=side, elevation_deg=height, room=room)
+    things = around(scene, sample, side=side, toward=axes[2])
+    shown = _shown(skin, sample, hide=meshed)
+    paints = _paints(scene, skin)
+    painted = np.array([-1 if one is None else at for at, one in enumerate(paints)], dtype=np.int64)
     return Stage(
-        view=fit_view(np.concatenate(bodies), size=size, margins=_margins(size, 2 + len(scene.lines))),
+        view=framed(
+            seen, holder_points(scene, things), size=size, margins=(left, top, right, bottom), axes=axes
+        ),
         skin=skin,
-        triangles=_shown(skin, sample, hide=meshed),
+        triangles=skin.triangles[shown],
+        painted=painted[skin.triangle_region()[shown]],
+        paints=tuple(one or "" for one in paints),
         points=mesh.points,
         moves=moves,
         values=amount / amount.max(),
-        edges=_facing_edges(skin, mesh.points),
-        behind=behind,
-        before=before,
+        edges=_facing_edges(skin, mesh.points, axes[2]),
+        around=things,
         holder_skin=outer_surface(mesh, ["holder"], subdivision=subdivision) if meshed else None,
-        riders=riders,
-        marks=marks,
-        edge_move=edge_move,
-        labels=(holder_label(scene, behind=behind, before=before), *labels),
+        ride=ride,
+        arrow=force_arrow(scene, things.cutter.nose, sample=sample),
+        labels=tuple(labels_of(scene, sample, around=things, side=side)),
     )
 
 
-def _facing_edges(skin: OuterSurface, points: FloatArray) -> IntArray:
+def _paints(scene: Scene, skin: OuterSurface) -> list[str | None]:
+    """Return the colour of each region of the skin; None where it is coloured by movement."""
+    metals = {} if scene.setup is None else scene.setup.materials
+    return [
+        layer_colour(metals[name].name) if name in ("shim", "wrap") and name in metals else None
+        for name in skin.region_names
+    ]
+
+
+def _facing_edges(skin: OuterSurface, points: FloatArray, toward: FloatArray) -> IntArray:
     """Return the sharp edges of which at least one facet faces the viewer, shape (n_edges, 3)."""
     nodes, normals = feature_edges(skin, points)
-    return np.asarray(nodes[(normals @ camera_axes()[2]).max(axis=1) > 0])
-
-
-def _margins(size: tuple[int, int], lines: int) -> tuple[float, float, float, float]:
-    """Return left, top, right and bottom borders kept for words and the colour bar [pixel]."""
-    unit = size[1] / 540
-    return 28 * unit, (82 + 23 * lines) * unit, 165 * unit, 76 * unit
+    return np.asarray(nodes[(normals @ toward).max(axis=1) > 0])
 
 
 def _shown(skin: OuterSurface, sample: FloatArray, *, hide: bool) -> IntArray:
-    """Return the triangles of the bar that are drawn: without those a meshed holder covers, if ``hide``."""
+    """Return which triangles of the bar are drawn: without those a meshed holder covers, if ``hide``."""
     if not hide:
-        return skin.triangles
-    return np.asarray(skin.triangles[sample[skin.triangles, 0].max(axis=1) > 0])
+        return np.arange(len(skin.triangles))
+    return np.flatnonzero(sample[skin.triangles, 0].max(axis=1) > 0)
 
 
 def at_instant(stage: Stage, swing: float) -> Instant:
     """Return what is drawn when the bar stands at ``swing`` (-1 to 1) of its full movement."""
     points = stage.points + swing * stage.moves
     sample, normals = stage.skin.sample(points), stage.skin.normals(points)
-    bar = Solid(sample, normals, stage.triangles, "line", stage.values)
-    behind = list(stage.behind)
+    lift = stage.view.toward * _LIFT * float(stage.points[:, 0].max())
+    behind = [_lifted(one, lift) for one in stage.around.behind]
     if stage.holder_skin is not None:
         skin = stage.holder_skin
-        behind.append(Solid(skin.sample(points), skin.normals(points), skin.triangles, "holder"))
-    # Nearer to the viewer without leaving its pixels: the bar can never swallow an arrow.
-    lift = stage.view.toward * np.ptp(stage.points, axis=0).max()
-    ride = swing * stage.edge_move + lift
-    riders = [moved(body, ride) for body in stage.riders]
-    marks = [moved(body, lift) for body in stage.marks]
+        body = Solid(skin.sample(points), skin.normals(points), skin.triangles, "holder")
+        edges = edge_segments(_facing_edges(skin, stage.points, stage.view.toward), points)
+        behind.append(Prop(body, edges + lift))
+    riders = [_lifted(_ridden(one, stage.ride, swing), lift) for one in stage.around.cutter.props]
+    ghosts = stage.around.work.props if stage.around.work is not None else ()
     return Instant(
-        solids=(*behind, bar, *stage.before, *marks, join(riders)),
-        rest=_rest_lines(stage),
-        lines=_bar_lines(stage, points, sample, normals),
-        n_behind=len(behind),
+        behind=tuple(behind),
+        bar=tuple(_painted(stage, sample, normals)),
+        bar_lines=_bar_lines(stage, points, sample, normals),
+        before=(*(_lifted(one, lift) for one in stage.around.before), *riders),
+        ghost=tuple(_lifted(one, lift) for one in ghosts),
     )
 
 
-def _rest_lines(stage: Stage) -> Strokes:
-    """Return the outline of the bar at rest."""
-    sample = stage.skin.sample(stage.points)
-    normals = stage.skin.normals(stage.points)
-    lines = [edge_segments(stage.edges, stage.points), _silhouette(stage, sample, normals)]
-    segments = np.concatenate(lines)
-    return Strokes(segments[segments[:, :, 0].min(axis=1) > -1e-9], "rest", 1.6)
+def _lifted(prop: Prop, lift: FloatArray) -> Prop:
+    """Return a part with its outline a little off its faces, toward the viewer."""
+    return Prop(prop.solid, prop.outline + lift)
+
+
+def _painted(stage: Stage, sample: FloatArray, normals: FloatArray) -> list[Solid]:
+    """Return the bar coloured by movement, and shim and wrap in the colours of their metals."""
+    parts = []
+    for at in np.unique(stage.painted):
+        triangles = stage.triangles[stage.painted == at]
+        if at < 0:
+            parts.append(Solid(sample, normals, triangles, "steel", stage.values))
+        else:
+            parts.append(Solid(sample, normals, triangles, stage.paints[at]))
+    return parts
+
+
+def _ridden(prop: Prop, ride: Ride, swing: float) -> Prop:
+    """Return a part moved with the end face."""
+    body = prop.solid
+    moved = Solid(body.points + swing * ride.of(body.points), body.normals, body.triangles, body.colour)
+    return Prop(moved, prop.outline + swing * ride.of(prop.outline))
 
 
 def _silhouette(stage: Stage, sample: FloatArray, normals: FloatArray) -> FloatArray:
@@ -190,23 +252,8 @@ def _silhouette(stage: Stage, sample: FloatArray, normals: FloatArray) -> FloatA
     return along_lines((pairs, share), sample)
 
 
-def _bar_lines(
-    stage: Stage, points: FloatArray, sample: FloatArray, normals: FloatArray
-) -> tuple[Strokes, ...]:
-    """Return outline and scribed lines of the moving bar, lifted a little off its skin."""
+def _bar_lines(stage: Stage, points: FloatArray, sample: FloatArray, normals: FloatArray) -> Strokes:
+    """Return the outline of the moving bar, lifted a little off its skin."""
     lift = stage.view.toward * 0.007 * float(stage.points[:, 0].max())
     outline = np.concatenate([edge_segments(stage.edges, points), _silhouette(stage, sample, normals)])
-    rest = stage.skin.sample(stage.points)
-    scribed = []
-    for axis in (1, 2):
-        # Off the middle by a hair, so that no sample lies exactly on the line.
-        level = rest[:, axis] - 1.3e-4 * float(np.ptp(rest[:, axis]))
-        pairs, share = level_lines(stage.triangles, level)
-        facing = (
-            np.einsum("nek,k->ne", along_lines((pairs, share), normals), stage.view.toward).min(axis=1) > 0
-        )
-        scribed.append(along_lines((pairs[facing], share[facing]), sample))
-    return (
-        Strokes(np.concatenate(scribed) + lift, "scribe", 0.8),
-        Strokes(outline + lift, "line", 1.3),
-    )
+    return Strokes(outline + lift, "line", 2.0)

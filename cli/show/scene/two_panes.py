@@ -12,7 +12,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from stickout.cli.outputs import writing
-from stickout.cli.show.scene.captions import mode_line, round_two
+from stickout.cli.show.scene.captions import made_up_lines, mode_line, round_two
 from stickout.cli.show.scene.film import FILM_SUFFIXES, DrawReport, check_film, draw, loop_order
 from stickout.cli.show.scene.gif import FRAME_S, save_gif
 from stickout.cli.show.scene.lettering import Words, letter
@@ -26,7 +26,6 @@ from stickout.cli.show.scene.scene import (
     drawn_movement,
     real_swing,
 )
-from stickout.cli.show.scene.signs import Label
 from stickout.cli.show.scene.stage import Stage, build_stage
 from stickout.cli.show.scene.video import check_video, write_video
 
@@ -139,14 +138,9 @@ def shared_stages(scenes: tuple[Scene, Scene], cell: tuple[int, int]) -> list[St
     view = min((stage.view for stage in stages), key=lambda view: view.scale)
     most = [float(np.linalg.norm(stage.moves, axis=1).max()) for stage in stages]
     return [
-        replace(stage, view=view, values=stage.values * (own / max(most)), labels=_fewer(stage.labels))
+        replace(stage, view=view, values=stage.values * (own / max(most)))
         for stage, own in zip(stages, most, strict=True)
     ]
-
-
-def _fewer(labels: Sequence[Label]) -> tuple[Label, ...]:
-    """Return the labels that a narrow pane has room for: the edge is where the force acts."""
-    return tuple(one for one in labels if one.leader is None)
 
 
 def beside(left: Pictures, right: Pictures) -> Pictures:
@@ -163,11 +157,9 @@ def _lettered(
     """Return the pictures of one pane with their words."""
     largest = float(np.linalg.norm(stage.moves, axis=1).max())
     lines = (mode_line(scene, edge=stage.edge_move, largest=largest), *scene.lines)
-    words = Words(title=scene.title, lines=lines, foot=foot)
-    return [
-        letter(picture, stage, swing=swing, words=words)
-        for picture, swing in zip(pictures, swings, strict=True)
-    ]
+    made_up = made_up_lines(scene, stage.around.invented, aside=False)
+    words = Words(title=scene.title, lines=lines, foot=foot, made_up=made_up)
+    return letter(pictures, stage, swings=swings, words=words)
 
 
 def swing_line(scene: Scene, *, load: str) -> str:

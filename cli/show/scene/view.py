@@ -1,4 +1,4 @@
-"""The one camera of every picture: parallel, from front-above, x to the right and z up.
+"""The camera of every picture: parallel, from above, from one side of the bar, z up.
 
 A parallel view keeps lengths comparable along the bar and lets words be placed by pixel, because a
 point of the bar frame lands on the same pixel in every renderer.
@@ -12,8 +12,8 @@ import numpy as np
 
 from stickout.meshes.tagged import FloatArray
 
-AZIMUTH_DEG = 28.0
-ELEVATION_DEG = 24.0
+AZIMUTH_DEG = 26.0
+ELEVATION_DEG = 21.0
 
 
 @dataclass(frozen=True)
@@ -52,16 +52,27 @@ class View:
         return np.asarray((points - self.middle) @ self.axes[2])
 
 
-def camera_axes() -> FloatArray:
-    """Return the unit vectors to the right, up and toward the viewer as rows, shape (3, 3)."""
-    a, e = np.radians(AZIMUTH_DEG), np.radians(ELEVATION_DEG)
-    right = np.array([np.cos(a), np.sin(a), 0.0])
-    toward = np.array([np.cos(e) * np.sin(a), -np.cos(e) * np.cos(a), np.sin(e)])
+def camera_axes(
+    *, side: float = -1.0, azimuth_deg: float = AZIMUTH_DEG, elevation_deg: float = ELEVATION_DEG
+) -> FloatArray:
+    """Return the unit vectors to the right, up and toward the viewer as rows, shape (3, 3).
+
+    ``side`` is -1 for a viewer on the -y side, who sees x run to the right, +1 for one on the +y side, who
+    sees it run to the left.
+    """
+    a, e = np.radians(azimuth_deg), np.radians(elevation_deg)
+    right = np.array([-side * np.cos(a), np.sin(a), 0.0])
+    toward = np.array([np.cos(e) * np.sin(a), side * np.cos(e) * np.cos(a), np.sin(e)])
     return np.stack([right, np.cross(toward, right), toward])
 
 
 def fit_view(
-    points: FloatArray, *, size: tuple[int, int], margins: tuple[float, float, float, float]
+    points: FloatArray,
+    *,
+    size: tuple[int, int],
+    margins: tuple[float, float, float, float],
+    axes: FloatArray | None = None,
+    tall: FloatArray | None = None,
 ) -> View:
     """Return the view in which the points just fill what the margins leave.
 
@@ -73,14 +84,21 @@ def fit_view(
         Width and height of the picture [pixel].
     margins
         Left, top, right and bottom border kept free [pixel].
+    axes
+        The camera's axes, rows, shape (3, 3); None for the usual ones.
+    tall
+        Points that must be seen in height alone [m], shape (m, 3): what runs out of the frame sideways.
 
     Returns
     -------
     View
     """
-    axes = camera_axes()
+    axes = camera_axes() if axes is None else axes
     flat = points @ axes[:2].T
     low, high = flat.min(axis=0), flat.max(axis=0)
+    if tall is not None and len(tall):
+        heights = tall @ axes[1]
+        low[1], high[1] = min(low[1], heights.min()), max(high[1], heights.max())
     left, top, right, bottom = margins
     room = np.array([size[0] - left - right, size[1] - top - bottom])
     scale = float(np.min(room / np.maximum(high - low, 1e-12)))

@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 from show_bars import bar, bending, scene, torsion
 
-from stickout.cli.show.scene.captions import mode_line, round_two, scale_line, share_line, way_words
+from stickout.cli.show.scene.captions import made_up_lines, mode_line, round_two, scale_line, way_words
 from stickout.cli.show.scene.holder import cut_block
+from stickout.cli.show.scene.lettering import Words, letter
 from stickout.cli.show.scene.plain import cut_at_bands
 from stickout.cli.show.scene.scene import (
+    COLOURS,
     Scene,
     bar_surface,
     check_scene,
@@ -19,7 +21,6 @@ from stickout.cli.show.scene.scene import (
     edge_movement,
     magnification,
 )
-from stickout.cli.show.scene.solids import arrow, ball
 from stickout.cli.show.scene.stage import at_instant, build_stage
 from stickout.cli.show.scene.view import fit_view
 from stickout.meshes.errors import InputError
@@ -54,14 +55,31 @@ def test_edge_rides_rigidly_on_the_end_face() -> None:
     assert edge_movement(mesh, moves) == pytest.approx(shift + np.cross(turn, mesh.edge), abs=1e-15)
 
 
-def test_arrow_and_label_ride_on_the_edge() -> None:
-    """Principle: the dot at the edge is drawn at the pixels of the moved edge."""
+def test_the_arrow_rides_on_the_edge() -> None:
+    """Principle: a rigid turn about the face's middle carries the arrow's tip where the edge goes."""
+    mesh = dataclasses.replace(bar(), edge=np.array([0.08, 0.006, -0.004]))
+    stage = build_stage(scene(mesh, bending(mesh)), (960, 540))
+    assert stage.arrow is not None
+    tip = stage.arrow[1] - 0.7 * stage.ride.of(stage.arrow)[1]
+    assert tip == pytest.approx(mesh.edge - 0.7 * edge_movement(mesh, stage.moves), abs=1e-15)
+
+
+def test_the_arrow_is_red_where_the_edge_is() -> None:
+    """Principle: whatever else is drawn, the pixels just behind the tip have the colour of the force."""
     mesh = bar()
     stage = build_stage(scene(mesh, bending(mesh)), (960, 540))
-    dot = at_instant(stage, -0.7).solids[-1].points[: len(stage.riders[0].points)]
-    middle = stage.view.pixels((dot.min(axis=0) + dot.max(axis=0)) / 2)
-    # The dot's corners are not quite symmetric about its middle: a tenth of a pixel.
-    assert middle == pytest.approx(stage.view.pixels(mesh.edge - 0.7 * stage.edge_move), abs=0.3)
+    white = np.full((1, 540, 960, 3), 255, dtype=np.uint8)
+    words = Words(title="", lines=(), foot="")
+    (picture,) = letter(white, stage, swings=[0.5], words=words)
+    assert stage.arrow is not None
+    tail, tip = stage.view.pixels(stage.arrow + 0.5 * stage.ride.of(stage.arrow))
+    x, y = np.rint(tip + 12 * (tail - tip) / np.linalg.norm(tail - tip)).astype(int)
+    assert tuple(picture[y, x]) == to_rgb_255(COLOURS["force"])
+
+
+def to_rgb_255(colour: str) -> tuple[int, ...]:
+    """Return a hexadecimal colour as three numbers up to 255."""
+    return tuple(int(colour[at : at + 2], 16) for at in (1, 3, 5))
 
 
 def test_drawn_swing_and_magnification() -> None:
@@ -90,7 +108,8 @@ def test_a_twist_is_not_swollen() -> None:
 def test_holder_stands_behind_the_face_and_clear_of_the_bar() -> None:
     """Principle: no drawn holder reaches past x = 0, and the bore leaves a gap all round."""
     mesh = bar()
-    (block,) = build_stage(scene(mesh, bending(mesh)), (960, 540)).behind
+    (prop,) = build_stage(scene(mesh, bending(mesh)), (960, 540)).around.behind
+    block = prop.solid
     assert block.points[:, 0].max() == 0
     assert np.abs(block.points[:, 1:]).max() > 0.008
     turn = np.linspace(0, 2 * np.pi, 90)
@@ -102,27 +121,13 @@ def test_holder_stands_behind_the_face_and_clear_of_the_bar() -> None:
     assert np.hypot(points[:, 1], points[:, 2]).min() > 0.008
 
 
-@pytest.mark.parametrize(
-    "body",
-    [
-        ball(np.array([1.0, 2.0, 3.0]), 0.5, colour="edge"),
-        arrow(np.zeros(3), np.array([0, 0, 1.0]), thickness=0.05, colour="force"),
-    ],
-)
-def test_bodies_are_closed_and_turned_outward(body: object) -> None:
-    """Principle: the areas of a closed skin cancel and its volume is positive (divergence theorem)."""
-    a, b, c = body.points[body.triangles].transpose(1, 0, 2)  # type: ignore[attr-defined]
-    assert np.cross(b - a, c - a).sum(axis=0) == pytest.approx(np.zeros(3), abs=1e-12)
-    assert np.einsum("nk,nk->", a, np.cross(b, c)) > 0
-
-
 def test_bands_are_cut_exactly() -> None:
-    """Principle: cutting keeps the area, and no piece spans a limit between two of twelve bands."""
+    """Principle: cutting keeps the area, and no piece spans a limit between two of ten bands."""
     rng = np.random.default_rng(11)
     corners, values = rng.uniform(0, 100, (40, 3, 2)), rng.uniform(0, 1, (40, 3))
     pieces, levels, source = cut_at_bands(corners, values)
     assert area(pieces) == pytest.approx(area(corners), rel=1e-12)
-    assert np.all(np.floor(12 * levels.min(axis=1) + 1e-9) >= np.ceil(12 * levels.max(axis=1) - 1e-9) - 1)
+    assert np.all(np.floor(10 * levels.min(axis=1) + 1e-9) >= np.ceil(10 * levels.max(axis=1) - 1e-9) - 1)
     assert np.all(np.diff(source) >= 0)
 
 
@@ -137,9 +142,16 @@ def test_words_on_the_picture() -> None:
     mesh = bar()
     view = scene(mesh, bending(mesh))
     line = mode_line(view, edge=np.array([0, 0, 1.0]), largest=1.0)
-    assert line == "Mode 1: 1043 Hz, bending, the edge moves up and down"
-    assert share_line(view).endswith("along the cutting force: 92 %")
-    assert share_line(dataclasses.replace(view, share=None)) == ""
+    assert line == "80 mm out, mode 1, 1043 Hz: swings along the cutting force"
+    bare = dataclasses.replace(view, share=None)
+    assert mode_line(bare, edge=np.array([0, 0, 1.0]), largest=1.0).endswith(": swings up and down")
+    across = dataclasses.replace(view, share=0.04, units="inch")
+    assert mode_line(across, edge=np.array([0, 1.0, 0]), largest=1.0).startswith("3.15 in out")
+    assert mode_line(across, edge=np.array([0, 1.0, 0]), largest=1.0).endswith("across the cutting force")
+    half = dataclasses.replace(view, share=0.5)
+    assert mode_line(half, edge=np.array([0, 1.0, 1.0]), largest=1.0).endswith("45° from upright")
+    assert made_up_lines(view, ["cutter", "work"], aside=True)[0] == "cutter, work: as drawn"
+    assert made_up_lines(view, [], aside=False) == []
     text = scale_line(view, 8000.0, period_s=2.0)
     assert "magnified 8\u2009000 times" in text
     assert "0.001 mm" in text
@@ -147,7 +159,7 @@ def test_words_on_the_picture() -> None:
     assert "slowed" not in scale_line(view, 8000.0, period_s=None)
     assert "0.1 thou" in scale_line(dataclasses.replace(view, units="inch"), 3150.0, period_s=2.0)
     still = mode_line(dataclasses.replace(view, kind="breathing"), edge=np.array([0, 0, 0.01]), largest=1.0)
-    assert still.endswith("breathing: the edge hardly moves")
+    assert still.endswith("breathing, the edge hardly moves")
     assert "twists" in mode_line(dataclasses.replace(view, kind="torsion"), edge=np.zeros(3), largest=1.0)
 
 
@@ -211,9 +223,9 @@ def test_a_meshed_holder_is_drawn_instead_of_a_block() -> None:
     family = np.full(len(cells), -1)
     mesh = dataclasses.replace(thin, points=points, cells=cells, regions=regions, family=family)
     stage = build_stage(scene(mesh, bending(mesh), grip="sleeve"), (960, 540))
-    assert (stage.behind, stage.before) == ((), ())
+    assert (stage.around.behind, stage.around.before) == ((), ())
     instant = at_instant(stage, 1.0)
-    assert instant.solids[0].colour == "holder"
-    assert instant.solids[0].points[:, 0].max() <= 1e-12
-    shown = instant.solids[1]
+    assert instant.behind[0].solid.colour == "holder"
+    assert instant.behind[0].solid.points[:, 0].max() <= 1e-12
+    (shown,) = instant.bar
     assert shown.points[shown.triangles].max(axis=1)[:, 0].min() > 0
