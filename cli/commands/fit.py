@@ -111,13 +111,20 @@ def _write_setup(
     setup: Path, changes: tuple[str, ...], parameters: Mapping[str, Band], log: Path, out: Path
 ) -> None:
     """Write the set-up with the section [measured]."""
-    from stickout.cli.text.fit_answer import measured_section
     from stickout.fem.setup.file import read_tables
+    from stickout.fem.setup.measured import measured_table
     from stickout.fem.setup.overrides import with_changes
+    from stickout.fem.setup.parts import Measured
     from stickout.fem.setup.toml_text import toml_text
 
     today = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
     tables = with_changes(read_tables(setup), changes)
-    tables["measured"] = measured_section(parameters, date=today, origin=f"fit of {log.name}")
+    stiffness, loss = (
+        next((band for key, band in parameters.items() if key.endswith(end)), None)
+        for end in ("n_per_um_mm2", "loss_factor")
+    )
+    style = str(tables.get("grip", {}).get("style", ""))
+    found = Measured(stiffness, loss, date=today, origin=f"fit of {log.name}", style=style)
+    tables["measured"] = measured_table(found)
     with writing(out, key="--out") as part:
         part.write_text(toml_text(tables), encoding="utf-8")

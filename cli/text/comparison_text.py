@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.modes_answer import setup_words
 from stickout.cli.text.unknowns import caution_words, tap_words, unknown_words
 from stickout.cli.text.verdict_words import entry_name, letter, surest, verdict_text
-from stickout.cli.text.words import folded, hertz, percent, plain, spring_text, stiffness_text
+from stickout.cli.text.words import band_text, folded, hertz, percent, plain, spring_text, stiffness_text
 from stickout.fem.compare.compare import Comparison, Entry
+from stickout.fem.compare.inputs import SEAT_LOSS
 from stickout.fem.compare.rivals import PLAIN
 from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.measured import loss_measured
 
 _NAMES: Final = 5  # width of the column of letters
 _INDENT: Final = "     "
@@ -116,12 +119,16 @@ def _shares(entry: Entry) -> str:
 
 def _belief(comparison: Comparison) -> str:
     """Return how far to trust the comparison."""
+    setups = [one.result.setup for one in comparison.entries]
     seats = [not one.result.model.ties for one in comparison.entries]
     text = "An estimate, not a promise. "
-    if any(seats):
+    if any(loss_measured(one) for one in setups):
+        text += f"The damping was {measured_words(comparison.first.result.setup)}. "
+    elif any(seats):
+        usual = band_text(SEAT_LOSS).replace("-", " to ")
         text += (
-            "This grip has no faces that could lose anything; a seat's usual loss factor, 0.02 (0.01 to "
-            "0.06), is taken for all. "
+            f"This grip has no faces that could lose anything; a seat's usual loss factor, {usual}, is "
+            "taken for all. "
         )
     return text + (
         "A number that two set-ups share, such as the steel or a face that the change leaves alone, is "

@@ -16,6 +16,7 @@ from stickout.cli.text.cut_words import (
 )
 from stickout.cli.text.force_answer import assumed_lines, chip_lines
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
+from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.modes_answer import setup_words
 from stickout.cli.text.speed_words import verdict_line
 from stickout.cli.text.words import change, folded, percent, plain
@@ -23,6 +24,7 @@ from stickout.fem.cut.absorber import DAMPING, TUNING
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
 from stickout.fem.cut.spread import FORCE, GRIP, LOSS
+from stickout.fem.setup.measured import loss_measured
 from stickout.fem.study.clamped_loss import CLAMPED
 from stickout.fem.units import UM, rounded, small_length_text
 
@@ -140,7 +142,9 @@ def _loss_words(answer: CutAnswer) -> str:
             f"Damping of the work is assumed: clamped parts measure {usual} of critical, {likely} is likely."
         )
     if answer.loss.given:
-        return f"Damping ratio of the limiting mode: {used}, from the loss factor you gave."
+        setup = answer.result.setup
+        whence = measured_words(setup) if loss_measured(setup) else "from the loss factor you gave"
+        return f"Damping ratio of the limiting mode: {used}, {whence}."
     modelled = _percent_of(float(answer.result.loss.likely[at]) / 2)
     return (
         f"Damping is assumed: clamped bars measure {usual} of critical, {used} is taken as likely. The parts "

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Final
 
 from stickout.cli.text.words import LOAD_N, folded, plain
@@ -70,12 +69,3 @@ def _band(band: Band, digits: int = 3, *, scale: float = 1.0) -> str:
     """Return "likely (low to high)"."""
     likely, low, high = (plain(scale * one, digits) for one in (band.likely, band.low, band.high))
     return f"{likely} ({low} to {high})"
-
-
-def measured_section(parameters: Mapping[str, Band], *, date: str, origin: str) -> dict[str, object]:
-    """Return the section [measured] of a set-up."""
-    out: dict[str, object] = {}
-    for key, band in parameters.items():
-        name = "n_per_um_mm2" if key.endswith("n_per_um_mm2") else "loss_factor"
-        out[name] = [float(f"{one:.5g}") for one in (band.low, band.likely, band.high)]
-    return {**out, "date": date, "origin": origin}

@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.modes_answer import digits_of, direction_of, rival_of
 from stickout.cli.text.screen import (
     bar_line,
@@ -30,6 +31,7 @@ from stickout.cli.text.words import (
 )
 from stickout.fem.setup.changes import thickened, with_overhang
 from stickout.fem.setup.checks import WITHOUT
+from stickout.fem.setup.measured import loss_measured
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.levers import Lever, hand_difference, rerun, spread
 from stickout.fem.study.result import Result
@@ -137,7 +139,7 @@ def _modes(result: Result) -> Iterator[str]:
     """Yield the table of modes, the first ones and the one the cut drives."""
     widths = (5, 10, 33, 24, 28)
     force = "cut" if result.setup.cut else "force"
-    yield cells(("", "ring", "swings", f"share along the {force}", "damping, metal and seat only"), widths)
+    yield cells(("", "ring", "swings", f"share along the {force}", _damping_head(result)), widths)
     shown = sorted({*range(min(_MOST_MODES, result.n_modes)), result.aligned})
     for at in shown:
         mark = ">" if at == result.aligned else " "
@@ -199,11 +201,21 @@ def change_name(old: Setup, new: Setup) -> str:
     return f"{size_words(new.bar, new.units)} bar, same reach"
 
 
+def _damping_head(result: Result) -> str:
+    """Return the head of the column of dampings."""
+    return "damping, as measured" if loss_measured(result.setup) else "damping, metal and seat only"
+
+
 def _seat(result: Result) -> list[str]:
     """Return how wide the answer is, where that is known."""
     known, units = spread(result), result.setup.units
     if result.setup.grip.perfect:
         return ["A real holder gives: expect more spring, a lower ring. One tap or one pull tells how much."]
+    measured = result.setup.measured
+    if measured is not None and measured.stiffness_n_per_um_mm2 is not None and known is not None:
+        ends = [spring_of(one * result.spring, units) for one in known.spring]
+        told = f"The seat was {measured_words(result.setup)}: {ends[0].split()[0]} to {ends[1]}."
+        return folded(told)
     if known is None:
         return ["The seat is the guess here. One tap or one pull settles it."]
     ends = [spring_of(one * result.spring, units) for one in known.spring]

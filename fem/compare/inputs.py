@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.setup.bands import Band, latin_hypercube, triangular
+from stickout.fem.setup.measured import loss_measured
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import owner_of
 from stickout.fem.study.clamped_loss import CLAMPED, given_by_user
@@ -87,9 +88,12 @@ def setup_inputs(
 def seat_counts(setup: Setup, ties: Sequence[str], *, clamped: bool) -> bool:
     """Return whether the usual loss of a clamped tool counts beside that of the parts.
 
-    Always where no joint is modelled. Where an absorber is judged (``clamped``) for every set-up, unless the
-    user gave its loss: what an absorber gains hangs on what the bar loses by itself.
+    Never where a tap measured it. Always where no joint is modelled. Where an absorber is judged
+    (``clamped``) for every set-up, unless the user gave its loss: what an absorber gains hangs on what the
+    bar loses by itself.
     """
+    if loss_measured(setup):
+        return False
     return not ties or (clamped and not given_by_user(setup))
 
 

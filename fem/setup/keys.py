@@ -145,6 +145,7 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
     "measured": {
         "n_per_um_mm2": Kind.NUMBERS,
         "loss_factor": Kind.NUMBERS,
+        "grip": Kind.TEXT,
         "date": Kind.TEXT,
         "origin": Kind.TEXT,
     },

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final
 
+from stickout.fem.setup.bands import Band
 from stickout.fem.setup.grips import Grip
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
@@ -126,6 +127,21 @@ class Solve:
 
 
 @dataclass(frozen=True)
+class Measured:
+    """What a fit measured of a grip: it stands in the grip's faces, or in the bar's loss without them.
+
+    ``stiffness_n_per_um_mm2`` and ``loss_factor`` are None where they were not measured; ``date`` and
+    ``origin`` are the user's words; ``style`` is that of the grip it was measured on, empty where not told.
+    """
+
+    stiffness_n_per_um_mm2: Band | None = None
+    loss_factor: Band | None = None
+    date: str = ""
+    origin: str = ""
+    style: str = ""
+
+
+@dataclass(frozen=True)
 class Setup:
     """One set-up, lengths in mm as the names say.
 
@@ -154,6 +170,7 @@ class Setup:
     work: Work | None = None
     post: Post | None = None
     absorber: Absorber | None = None
+    measured: Measured | None = None
     solve: Solve = field(default_factory=Solve)
     title: str = ""
     units: str = "mm"

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.material_table import MATERIALS
+from stickout.fem.setup.materials import Material
+from stickout.fem.setup.measured import measured_table, with_measured
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.toml_text import toml_text
 from stickout.fem.units import MM_PER_INCH
@@ -50,6 +53,8 @@ def setup_tables(setup: Setup, *, title: str) -> dict[str, Any]:
         tables["cut"] = _cut(setup, scale)
     if setup.absorber is not None:
         tables["absorber"] = absorber_table(setup)
+    if setup.measured is not None:
+        tables["measured"] = measured_table(setup.measured)
     return tables
 
 
@@ -89,9 +94,11 @@ def _scale(setup: Setup) -> float:
 
 def _check(setup: Setup) -> None:
     """Refuse what the tables would lose."""
-    plain = setup.grip in (RigidGrip(), BedGrip())
+    usual = with_measured(replace(setup, grip=BedGrip()), _told(setup))
+    plain = setup.grip in (RigidGrip(), usual.grip)
     parts = (setup.shim, setup.wrap, setup.work)
-    known = MATERIALS.get(setup.bar_material.name) == setup.bar_material
+    table = MATERIALS.get(setup.bar_material.name)
+    known = table is not None and setup.bar_material == _with_loss(table, setup)
     if not plain or any(one is not None for one in parts) or not known:
         raise InputError(
             key="setup",
@@ -99,6 +106,20 @@ def _check(setup: Setup) -> None:
             allowed="a plain bar of a material of the table, rigid or on the usual bed",
             mend="Write this set-up by hand.",
         )
+
+
+def _told(setup: Setup) -> dict[str, Any] | None:
+    """Return what was measured as its table, of whatever grip; None where nothing was."""
+    if setup.measured is None:
+        return None
+    return {key: value for key, value in measured_table(setup.measured).items() if key != "grip"}
+
+
+def _with_loss(material: Material, setup: Setup) -> Material:
+    """Return a material of the table with the loss that was measured of a bar in a grip without springs."""
+    if setup.measured is None or setup.measured.loss_factor is None or setup.grip.springs is not None:
+        return material
+    return replace(material, loss_factor=setup.measured.loss_factor)
 
 
 def _lengths(part: object, names: tuple[str, ...], scale: float) -> dict[str, float]:

@@ -19,8 +19,10 @@ from stickout.cli.text.cut_words import (
     window_words,
 )
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
+from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.words import hertz, percent, plain
 from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.setup.measured import loss_measured
 from stickout.fem.units import MM, UM, rounded, small_length_text
 
 _SIDES: Final = ("low", "likely", "high")
@@ -104,6 +106,8 @@ def _mode(answer: CutAnswer, ledger: Ledger) -> str:
         return f"<p>A mode of the work limits; the chatter would sing at about {note}.</p>"
     ratio = ledger.show(f"modes.{at}.damping_ratio", lambda r: f"{plain(100 * r)} %")
     how = "as you gave it" if answer.loss.given else "assumed for a clamped bar"
+    if loss_measured(answer.result.setup):
+        how = measured_words(answer.result.setup)
     number = ledger.show("limiting_mode", str)
     return (
         f"<p>Mode {number} limits; the chatter would sing at about {note}. Damping ratio {ratio}, {how}.</p>"
