@@ -84,7 +84,7 @@ def simulated_growth(
     steps = round(delay * model.omega.max() / (2.0 * np.pi) * per_period)
     h, runs, n = delay / steps, len(matrices), len(model.omega)
     free, fed, shown, fed_through = _state_form(model, matrices)
-    step = _runge_kutta(free, fed, h)
+    step = runge_kutta(free, fed, h)
     velocity = np.hstack([np.zeros((3, n)), model.phi.T])
     y = np.tile(np.concatenate([np.zeros(n), np.ones(n)]), (runs, 1))
     total = round(duration / h)
@@ -127,7 +127,7 @@ def _state_form(
     return a, b, c, d
 
 
-def _runge_kutta(a: FloatArray, b: FloatArray, h: float) -> FloatArray:
+def runge_kutta(a: FloatArray, b: FloatArray, h: float) -> FloatArray:
     """Return the map of one classical step from (y, r_old, r_old half on, r_old next) to the new y."""
     runs, size = a.shape[:2]
     now, start, middle, end = (np.zeros((runs, size, size + 9)) for _ in range(4))
