@@ -13,7 +13,7 @@ from stickout.cli.options import Changes, SetupFile, whole_number
 from stickout.cli.outputs import check_target
 from stickout.cli.sweeps.count import check_count
 from stickout.cli.sweeps.engine import Wanted, check_wanted, require
-from stickout.cli.sweeps.limits import Limit, check_column, limits_of
+from stickout.cli.sweeps.limits import Bound, check_column, limits_of
 from stickout.cli.sweeps.plan import PAIRED, SEED, Plan, plan_of
 from stickout.cli.sweeps.table import check_suffix, columns, numeric_keys
 from stickout.cli.sweeps.values import axes_of
@@ -147,7 +147,7 @@ def sweep(
     sys.stdout.write(run_plan(plan, wish, wanted=wanted, resume=running.resume))
 
 
-def checked_drawing(plan: Plan, drawing: Drawing) -> list[Limit]:
+def checked_drawing(plan: Plan, drawing: Drawing) -> list[Bound]:
     """Return the limits, and check, before anything is computed, that what is to be drawn can be.
 
     Raises

@@ -10,14 +10,14 @@ from typing import Final
 from stickout.cli.sweeps.count import spaced
 from stickout.cli.sweeps.gathered import Gathered
 from stickout.cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
-from stickout.cli.sweeps.limits import FOUR_TO_ONE, Limit, crossings
+from stickout.cli.sweeps.limits import FOUR_TO_ONE, Bound, crossings
 from stickout.cli.text.words import folded, hertz, listed, plain
 
 _MOST_CURVES: Final = 4  # beyond so many curves the crossings are left to the picture
 _STIFF: Final = ("rigid", "held")
 
 
-def sweep_text(found: Gathered, limits: Sequence[Limit], *, out: Sequence[Path], plot: Path | None) -> str:
+def sweep_text(found: Gathered, limits: Sequence[Bound], *, out: Sequence[Path], plot: Path | None) -> str:
     """Return the answer to a sweep.
 
     Parameters
@@ -94,7 +94,7 @@ def _value(found: Gathered, column: str, at: int) -> str:
     return f"{text} ({plain(low * label.scale)} to {plain(high * label.scale)})"
 
 
-def _crossed(found: Gathered, limits: Sequence[Limit]) -> Iterator[str]:
+def _crossed(found: Gathered, limits: Sequence[Bound]) -> Iterator[str]:
     """Yield where each limit is crossed, or on which side of it all cases lie."""
     groups = found.groups()
     along = found.along is not None and len(groups) <= _MOST_CURVES
@@ -113,7 +113,7 @@ def _crossed(found: Gathered, limits: Sequence[Limit]) -> Iterator[str]:
             yield f"{what}: {spaced(len(inside))} of {spaced(len(known))} cases have as much or more."
 
 
-def limit_words(found: Gathered, limit: Limit) -> str:
+def limit_words(found: Gathered, limit: Bound) -> str:
     """Return what a limit is called: "The spring under 10 N of 5 µm"."""
     if limit == FOUR_TO_ONE:
         return "An overhang of 4 times the size"
@@ -121,7 +121,7 @@ def limit_words(found: Gathered, limit: Limit) -> str:
     return f"The {label.words.partition(',')[0]} of {label.value(limit.value)}"
 
 
-def _along(found: Gathered, limit: Limit, groups: dict[str, list[int]]) -> Iterator[str]:
+def _along(found: Gathered, limit: Bound, groups: dict[str, list[int]]) -> Iterator[str]:
     """Yield where the curves along one key cross a limit; curves that cross alike are told together."""
     label = found.key_label(found.the_key)
     alike: dict[str, list[str]] = {}
@@ -144,7 +144,7 @@ def _place(value: float) -> str:
 
 
 def crossed_at(
-    found: Gathered, limit: Limit, *, members: Sequence[int], column: str | None = None
+    found: Gathered, limit: Bound, *, members: Sequence[int], column: str | None = None
 ) -> list[float]:
     """Return the values of the key it goes along at which a curve crosses a limit.
 
@@ -165,7 +165,7 @@ def crossed_at(
     return crossings(x, y, value=limit.value)
 
 
-def _crossing_band(found: Gathered, limit: Limit, members: Sequence[int]) -> tuple[float, float] | None:
+def _crossing_band(found: Gathered, limit: Bound, members: Sequence[int]) -> tuple[float, float] | None:
     """Return where low and high of a band cross a limit, None unless both do once."""
     sides = [crossed_at(found, limit, members=members, column=one) for one in BANDS.get(limit.column, ())]
     if len(sides) != 2 or any(len(one) != 1 for one in sides):

@@ -16,7 +16,7 @@ from stickout.fem.sweep.case_row import COUNTS, OVERHANG_OVER_SIZE, TEXTS, TRUTH
 
 
 @dataclass(frozen=True)
-class Limit:
+class Bound:
     """A value of a column that is drawn and looked for."""
 
     column: str
@@ -24,7 +24,7 @@ class Limit:
 
 
 # The shop rule: a steel bar sticks out no more than four times its size (common practice, no source).
-FOUR_TO_ONE: Final = Limit(OVERHANG_OVER_SIZE, 4.0)
+FOUR_TO_ONE: Final = Bound(OVERHANG_OVER_SIZE, 4.0)
 
 
 def number_columns(columns: Iterable[str]) -> list[str]:
@@ -33,7 +33,7 @@ def number_columns(columns: Iterable[str]) -> list[str]:
     return [name for name in columns if name not in apart and not name.endswith("_kind") and "." not in name]
 
 
-def limits_of(given: Iterable[str], columns: Sequence[str]) -> list[Limit]:
+def limits_of(given: Iterable[str], columns: Sequence[str]) -> list[Bound]:
     """Return the limits that ``--limit column=value`` names.
 
     Raises
@@ -49,7 +49,7 @@ def limits_of(given: Iterable[str], columns: Sequence[str]) -> list[Limit]:
             mend = "For example spring_um_per_10n=5, or margin=1."
             raise InputError(key="--limit", given=one, allowed="of the form column=number", mend=mend)
         check_column(column.strip(), columns, option="--limit")
-        limits.append(Limit(column.strip(), value))
+        limits.append(Bound(column.strip(), value))
     return limits
 
 
@@ -77,14 +77,14 @@ def _number(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def limits_that_count(found: Gathered, named: Sequence[Limit]) -> list[Limit]:
+def limits_that_count(found: Gathered, named: Sequence[Bound]) -> list[Bound]:
     """Return the limits named, the four-to-one rule where it varies, and margin 1 where there is a margin."""
     limits = list(named)
     ratios = {found.number(OVERHANG_OVER_SIZE, at) for at in range(found.count)}
     if len({one for one in ratios if not math.isnan(one)}) > 1:
         limits.append(FOUR_TO_ONE)
     if found.has(MARGIN) and not any(one.column == MARGIN for one in limits):
-        limits.append(Limit(MARGIN, 1.0))
+        limits.append(Bound(MARGIN, 1.0))
     return limits
 
 

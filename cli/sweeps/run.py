@@ -17,7 +17,7 @@ from stickout.cli.sweeps.engine import Wanted, engine_for
 from stickout.cli.sweeps.gathered import Gathered, gathered
 from stickout.cli.sweeps.journal import Journal, journal_of
 from stickout.cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
-from stickout.cli.sweeps.limits import Limit, limits_that_count
+from stickout.cli.sweeps.limits import Bound, limits_that_count
 from stickout.cli.sweeps.plan import Plan, Planned
 from stickout.cli.sweeps.table import columns, rows, write_table
 from stickout.cli.sweeps.work import undone
@@ -48,7 +48,7 @@ class Wish:
     out: Sequence[Path]
     plot: Path | None = None
     show: Sequence[str] = ()
-    limits: Sequence[Limit] = ()
+    limits: Sequence[Bound] = ()
 
 
 def run_plan(plan: Plan, wish: Wish, *, wanted: Wanted, resume: bool) -> str:

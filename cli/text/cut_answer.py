@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from stickout.cli.text.assumed_words import CUT_SCALES, assumed_lines
 from stickout.cli.text.cut_advice import advice
 from stickout.cli.text.cut_words import (
     cut_words,
@@ -14,7 +15,7 @@ from stickout.cli.text.cut_words import (
     ranged,
     window_words,
 )
-from stickout.cli.text.force_answer import assumed_lines, chip_lines
+from stickout.cli.text.force_answer import chip_lines
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.modes_answer import setup_words
@@ -70,7 +71,7 @@ def cut_text(answer: CutAnswer) -> str:
         list(_speeds(answer)),
         list(_errors(answer)),
         list(_light(answer)),
-        list(assumed_lines(cut_assumptions(answer))),
+        list(assumed_lines(cut_assumptions(answer), of=" for the cut", scales=CUT_SCALES, name_width=44)),
         [line for one in answer.result.warnings for line in folded(f"Warning: {one}", "  ")],
         list(checklist_lines()),
     ]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 
+from stickout.cli.text.assumed_words import CUT_SCALES, assumed_lines
 from stickout.cli.text.cut_words import cut_words, fine_length, ranged
-from stickout.cli.text.reasons import short_source
 from stickout.cli.text.words import folded, force_words, plain
 from stickout.fem.chatter.low_speed import cutting_speed
 from stickout.fem.cut.assumed import force_assumptions
@@ -18,7 +18,6 @@ from stickout.fem.force.law import CutForce, specific_force
 from stickout.fem.force.nose import crest_height
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.result import Assumption
 from stickout.fem.units import MM, rounded, small_length_text
 
 
@@ -30,7 +29,7 @@ def force_text(setup: Setup, case: CutCase) -> str:
         list(_components(case)),
         list(_edge(setup, case)),
         list(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units)),
-        list(assumed_lines(force_assumptions(case))),
+        list(assumed_lines(force_assumptions(case), of=" for the cut", scales=CUT_SCALES, name_width=44)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -111,14 +110,3 @@ def chip_warnings(setup: Setup, case: CutCase) -> list[str]:
     lines = chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units)
     text = " ".join(" ".join(lines).split())
     return [text.removeprefix("Warning: ")] if text.startswith("Warning: ") else []
-
-
-def assumed_lines(assumptions: Sequence[Assumption]) -> Iterator[str]:
-    """Yield the numbers assumed for the cut, one a line, with band and source."""
-    yield "Assumed for the cut, likely (low-high), and from where; the bar's own are told by `modes`"
-    scales = {"Pa": (1e6, "N/mm²"), "m": (1e-6, "µm"), "N/m3": (1e9, "N/mm³"), "N/m": (1e6, "N/µm")}
-    for one in assumptions:
-        scale, unit = scales.get(one.unit, (1.0, one.unit))
-        likely, low, high = (plain(x / scale, 3) for x in (one.band.likely, one.band.low, one.band.high))
-        band = f"{likely if low == high else f'{likely} ({low}-{high})'} {unit}".rstrip()
-        yield from folded(f"  {one.name:<44}{band:<28}{short_source(one.band.source)}", " " * 10)

@@ -8,6 +8,7 @@ import numpy as np
 
 from stickout.cli.text import reasons
 from stickout.cli.text.absorber_words import absorber_words, split_words
+from stickout.cli.text.assumed_words import assumed_lines
 from stickout.cli.text.words import (
     LOAD_N,
     along_words,
@@ -28,11 +29,10 @@ from stickout.cli.text.words import (
     with_error,
 )
 from stickout.fem.force.loading import cutting_force
-from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.levers import hand_difference, spread
-from stickout.fem.study.result import Assumption, Result, hand_mode
-from stickout.fem.units import GPA, length_text
+from stickout.fem.study.result import Result, hand_mode
+from stickout.fem.units import length_text
 
 _NAME_WIDTH = 35
 _REGION_WORDS = {
@@ -80,7 +80,7 @@ def answer_text(result: Result, *, verbose: bool = False) -> str:
             *_energy(result, verbose=verbose),
         ],
         list(_modal_table(result)) if verbose else [],
-        list(_assumed(result, verbose=verbose)),
+        list(assumed_lines(result.assumptions, name_width=_NAME_WIDTH, verbose=verbose)),
         [line for warning in result.warnings for line in folded(f"Warning: {warning}", "  ")],
         [*_seat(result), *folded(reasons.caution(result.setup), "  ")],
     ]
@@ -243,26 +243,6 @@ def _hand(result: Result) -> Iterator[str]:
         f"{reasons.hand_reason(result, apart)}",
         "  ",
     )
-
-
-def _assumed(result: Result, *, verbose: bool) -> Iterator[str]:
-    """Yield the assumed numbers, one a line, with band and source."""
-    if not result.assumptions:
-        return
-    yield "Assumed, likely (low-high), and from where"
-    for one in result.assumptions:
-        source = one.band.source if verbose else reasons.short_source(one.band.source)
-        name = one.name if len(one.name) < _NAME_WIDTH else one.name.split(" (")[0]
-        yield from folded(f"  {name:<{_NAME_WIDTH}}{_assumed_band(one):<26}{source}", " " * 10)
-
-
-def _assumed_band(assumption: Assumption) -> str:
-    """Return the band of an assumption with a unit people use."""
-    scale, unit = (GPA, "GPa") if assumption.unit == "Pa" else (1.0, assumption.unit)
-    unit = "N/µm per mm²" if unit == "N/um/mm2" else unit
-    band: Band = assumption.band
-    likely, low, high = (plain(one / scale, 4) for one in (band.likely, band.low, band.high))
-    return f"{likely} ({low}-{high}) {unit}".rstrip()
 
 
 def _seat(result: Result) -> list[str]:

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from typing import Final
 
 from stickout.cli.text.words import folded, plain, screw_count, size_words
-from stickout.fem.setup.changes import bar_size_mm
 from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.units import MM_PER_INCH, N_PER_LBF, length_text, rounded, small_length_text
 
@@ -45,7 +44,7 @@ def slenderness(setup: Setup) -> str:
     """Return the overhang in sizes of the bar: "5 diameters", "3.5 heights"."""
     bar = setup.bar
     word = "diameter" if bar.diameter_mm else "height"
-    number = plain(round(bar.overhang_mm / bar_size_mm(setup), 1))
+    number = plain(round(bar.overhang_mm / bar.size_mm, 1))
     return f"{number} {word}{'' if number == '1' else 's'}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.assumed_words import assumed_lines
+from stickout.cli.text.assumed_words import assumed_lines, bar_scales
 from stickout.cli.text.cut_words import ranged
 from stickout.cli.text.words import change, folded, hertz, plain, spring_text, stiffness_text
 from stickout.fem.absorber.band import CEILING, OFF_TOLD, AbsorberBand
@@ -44,7 +44,7 @@ def absorber_text(plan: AbsorberPlan, band: AbsorberBand, *, title: str) -> str:
         list(_place(plan, band)),
         list(_tuning(plan, band)),
         [*folded(UNKNOWN, "  ")],
-        list(assumed_lines(assumed, plan.job.setup.units, name_width=43)),
+        list(assumed_lines(assumed, scales=bar_scales(plan.job.setup.units), name_width=43)),
         [line for one in _cautions(plan) for line in folded(one, "  ")],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"

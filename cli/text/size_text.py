@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.assumed_words import assumed_lines
+from stickout.cli.text.assumed_words import assumed_lines, bar_scales
 from stickout.cli.text.cut_words import TOO_LIGHT, fine_length, ranged
 from stickout.cli.text.size_questions import questions_text
 from stickout.cli.text.size_words import across_words, bar_words, room_words, short_gap, size_text_of
@@ -65,12 +65,13 @@ def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False
     verbose
         Show the bars that were ranked by hand formulas alone, too.
     """
+    assumed, scales = [*answer.assumptions, *questions.assumptions], bar_scales(answer.job.units)
     blocks = [
         [title_of(answer), *folded(_opening(answer, questions))],
         list(_table(answer, verbose=verbose)),
         list(_room(answer, questions)),
         questions_text(answer, questions, verbose=verbose),
-        list(assumed_lines([*answer.assumptions, *questions.assumptions], answer.job.units, name_width=41)),
+        list(assumed_lines(assumed, scales=scales, name_width=41)),
         [line for one in _warnings(answer, questions) for line in folded(f"Warning: {one}", "  ")],
         [line for one in (*CAUTIONS, *_metal_notes(answer)) for line in folded(one, "  ")],
     ]

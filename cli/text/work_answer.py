@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
-from stickout.cli.text.reasons import short_source
+from stickout.cli.text.assumed_words import assumed_lines
 from stickout.cli.text.words import folded, hertz, plain
 from stickout.fem.beam.work_holding import FULL_JAW_MM
 from stickout.fem.cut.assumed import holding_assumptions
@@ -103,10 +104,5 @@ def _assumed(answer: WorkAnswer) -> Iterator[str]:
     """Yield the springs nobody measured."""
     work = answer.setup.work
     found = holding_assumptions(work) if work is not None else []
-    if found:
-        yield "Assumed, likely (low-high), and from where"
-    for one in found:
-        scale, unit = (N_PER_UM, "N/µm") if one.unit == "N/m" else (1.0, "N·m/rad")
-        low, likely, high = (plain(x / scale) for x in (one.band.low, one.band.likely, one.band.high))
-        name, band = one.name.removesuffix(", under the work"), f"{likely} ({low}-{high}) {unit}"
-        yield from folded(f"  {name:<22}{band:<32}{short_source(one.band.source)}", " " * 10)
+    named = [replace(one, name=one.name.removesuffix(", under the work")) for one in found]
+    yield from assumed_lines(named, name_width=22)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from stickout.fem.setup.changes import turned, without_absorber, without_shim, without_wrap
+from stickout.fem.setup.changes import TENTH, slid, turned, without_absorber, without_shim, without_wrap
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
 from stickout.meshes.parts import Bar, Step, Wrap
@@ -18,7 +18,6 @@ THICKER_ALL: Final = "thicker all over"
 TALLER: Final = "taller"
 TURNED: Final = "turned"
 BEST_TURN: Final = "best turn"
-_LESS: Final = 0.1  # part of the overhang that is taken away
 
 
 @dataclass(frozen=True)
@@ -78,7 +77,7 @@ def _all(setups: Sequence[Setup]) -> Iterator[Rival]:
         if setup.absorber is not None:
             yield Rival(PLAIN, without_absorber(setup), setup.absorber.mass_g)
     first = without_absorber(setups[0])
-    short = shorter(first)
+    short = slid(first, (1 - TENTH) * first.bar.overhang_mm)
     yield Rival(SHORTER, short, short.bar.overhang_mm)
     if first.bar.section in ("flatted", "rectangle"):
         yield Rival(TURNED, turned(first, 90.0), 90.0)
@@ -92,25 +91,6 @@ def _steel_for_wrap(setup: Setup, wrap: Wrap) -> Iterator[Rival]:
     there = _thicker(setup, (wrap.start_mm, stop), grown)
     yield Rival(THICKER, replace(bare, bar=there), grown)
     yield Rival(THICKER_ALL, replace(bare, bar=_thicker(setup, (0.0, setup.bar.overhang_mm), grown)), grown)
-
-
-def shorter(setup: Setup) -> Setup:
-    """Return a set-up with 10 percent less overhang, taken away at the holder face.
-
-    Steps and a wrap come nearer the holder by as much; what would lie inside it is cut off.
-    """
-    bar, wrap = setup.bar, setup.wrap
-    less = _LESS * bar.overhang_mm
-    # A step that would lie behind the holder face begins there; without a seat behind it, just before.
-    least = 0.0 if not setup.grip.grown_out else 1e-3 * bar.overhang_mm
-    steps = tuple(replace(s, start_mm=max(s.start_mm - less, least)) for s in bar.steps)
-    out = replace(setup, bar=replace(bar, overhang_mm=bar.overhang_mm - less, steps=steps))
-    if wrap is None:
-        return out
-    start = wrap.start_mm - less
-    return replace(
-        out, wrap=replace(wrap, start_mm=max(start, 0.0), length_mm=wrap.length_mm + min(start, 0.0))
-    )
 
 
 def _thicker(setup: Setup, span: tuple[float, float], grown: float) -> Bar:

@@ -21,7 +21,7 @@ from stickout.fem.cut.speed_margins import CutSpeeds, margins_at
 from stickout.fem.cut.turned import TurnedBar, can_turn
 from stickout.fem.cut.verdict import QUIET, QUIET_FROM, Verdict
 from stickout.fem.force.case import CutCase, case_of
-from stickout.fem.setup.changes import at_sizes, bar_size_mm, next_whole, shortened
+from stickout.fem.setup.changes import at_sizes, next_whole, shortened
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
 
@@ -191,7 +191,7 @@ def _shorter(judged: Judged) -> Iterator[CutLever]:
     if last.factor > 1.0:
         share = math.log(_QUIET_MARGIN / judged.before.margin) / math.log(last.factor)
         reach = math.exp(ends[0] + (ends[1] - ends[0]) * share)
-        new = at_sizes(setup, int(reach / bar_size_mm(setup)))
+        new = at_sizes(setup, int(reach / setup.bar.size_mm))
         if new is not None and new.bar.overhang_mm < 0.97 * float(last.change):
             yield _at_overhang(judged, new)
 

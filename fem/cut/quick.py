@@ -12,7 +12,7 @@ from stickout.fem.cut.turned import TurnedBar, turned_bar
 from stickout.fem.force.case import cut_case
 from stickout.fem.setup.checks import check_setup
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.accuracy import Limit
+from stickout.fem.study.accuracy import MeshLimit
 from stickout.fem.study.clamped_loss import clamped_loss
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import levels_of, result_of, solve_level
@@ -67,7 +67,7 @@ def quick_study(setup: Setup) -> Result:
     frequency = level.modes.frequency_hz
     error = np.full(len(frequency), FIRST_MESH_ERROR)
     soft = np.full((3, 3), 2 * FIRST_MESH_ERROR)
-    return result_of(setup, Limit(level, frequency, error, level.compliance, soft, reached=True))
+    return result_of(setup, MeshLimit(level, frequency, error, level.compliance, soft, reached=True))
 
 
 def quick_cut(result: Result) -> QuickCut:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.materials import Material
@@ -31,23 +31,48 @@ def shortened(setup: Setup, share: float = TENTH) -> Setup | None:
 
 
 def with_overhang(setup: Setup, overhang_mm: float) -> Setup | None:
-    """Return the set-up with another overhang [mm], steps, wrap and absorber moved with the end of the bar.
+    """Return the set-up with the bar slid to another overhang [mm], if that can be.
 
     Returns
     -------
     Setup or None
-        None where a piece of bar would vanish, or the set-up could not be used.
+        None where a piece of bar would vanish in the holder, or the set-up could not be used.
     """
     less = setup.bar.overhang_mm - overhang_mm
-    steps = tuple(
-        replace(one, start_mm=one.start_mm - less) if one.start_mm > 0 else one for one in setup.bar.steps
-    )
-    if any(one.start_mm <= 0 < old.start_mm for one, old in zip(steps, setup.bar.steps, strict=True)):
+    if any(0 < one.start_mm <= less for one in setup.bar.steps):
         return None
-    bar = replace(setup.bar, overhang_mm=overhang_mm, steps=steps)
-    wrap = setup.wrap and replace(setup.wrap, start_mm=max(setup.wrap.start_mm - less, 0.0))
-    absorber = setup.absorber and replace(setup.absorber, position_mm=setup.absorber.position_mm - less)
-    return _sound(replace(setup, bar=bar, wrap=wrap, absorber=absorber))
+    return _sound(slid(setup, overhang_mm))
+
+
+def slid(setup: Setup, overhang_mm: float) -> Setup:
+    """Return the set-up with its bar slid in or out of the holder to another overhang [mm]; unchecked.
+
+    Steps, wrap and absorber move with the end of the bar, and what would lie inside the holder is cut off;
+    a shoulder at the holder face stays there, and a seat keeps its size.
+    """
+    bar, wrap, absorber = setup.bar, setup.wrap, setup.absorber
+    less = bar.overhang_mm - overhang_mm
+    steps = tuple(
+        replace(one, start_mm=one.start_mm - less) if one.start_mm > 0 else one for one in bar.steps
+    )
+    inside = sum(one.start_mm <= 0 for one in steps)
+    if inside:
+        sizes: dict[str, Any] = {}
+        for one in steps[:inside]:
+            sizes |= {name: value for name, value in vars(one).items() if value is not None}
+        at_face = Step(**sizes | {"start_mm": 0.0})
+        steps = (at_face, *steps[inside:])
+        if setup.grip.grown_out:  # no seat behind the face: the bar begins with what is left of it
+            bar = replace(bar, **{name: value for name, value in sizes.items() if name != "start_mm"})
+            steps = steps[1:]
+    if wrap is not None:
+        start = wrap.start_mm - less
+        wrap = replace(wrap, start_mm=max(start, 0.0), length_mm=wrap.length_mm + min(start, 0.0))
+    if absorber is not None:
+        absorber = replace(absorber, position_mm=absorber.position_mm - less)
+    return replace(
+        setup, bar=replace(bar, overhang_mm=overhang_mm, steps=steps), wrap=wrap, absorber=absorber
+    )
 
 
 def next_whole(setup: Setup) -> Setup | None:
@@ -58,18 +83,12 @@ def next_whole(setup: Setup) -> Setup | None:
     Setup or None
         None below two of them, which leave no room to work, or where the set-up could not be used.
     """
-    return at_sizes(setup, int(_MUST_DIFFER * setup.bar.overhang_mm / bar_size_mm(setup)))
+    return at_sizes(setup, int(_MUST_DIFFER * setup.bar.overhang_mm / setup.bar.size_mm))
 
 
 def at_sizes(setup: Setup, number: int) -> Setup | None:
     """Return the set-up with so many diameters or heights out; None below two, or if that fails."""
-    return with_overhang(setup, number * bar_size_mm(setup)) if number >= _LEAST_SIZES else None
-
-
-def bar_size_mm(setup: Setup) -> float:
-    """Return the size that overhangs are counted in [mm]: diameter, height, or the side of a square."""
-    bar = setup.bar
-    return bar.diameter_mm or bar.height_mm or bar.width_mm or 1.0
+    return with_overhang(setup, number * setup.bar.size_mm) if number >= _LEAST_SIZES else None
 
 
 def thickened(setup: Setup, more_mm: float) -> Setup | None:
@@ -83,10 +102,9 @@ def thickened(setup: Setup, more_mm: float) -> Setup | None:
     bar = _grown(setup.bar, more_mm)
     new = replace(setup, bar=replace(bar, steps=tuple(_grown(one, more_mm) for one in bar.steps)))
     cut = setup.cut
-    if cut is not None and cut.operation == "boring" and cut.work_diameter_mm is not None:
-        size = max(getattr(bar, name) or 0.0 for name in OUTER)
-        if size >= cut.work_diameter_mm:
-            return None
+    bore = cut.work_diameter_mm if cut is not None and cut.operation == "boring" else None
+    if bore is not None and bar.widest_mm >= bore:
+        return None
     return _sound(new)
 
 
@@ -119,13 +137,6 @@ def with_material(setup: Setup, region: str, *, material: Material) -> Setup:
 def with_grip_length(setup: Setup, gripped_mm: float) -> Setup:
     """Return the set-up with another gripped length."""
     return replace(setup, bar=replace(setup.bar, gripped_mm=gripped_mm))
-
-
-def stretched(setup: Setup, overhang_mm: float) -> Setup:
-    """Return the set-up with another overhang [mm], steps keeping their share of it; unchecked."""
-    share = overhang_mm / setup.bar.overhang_mm
-    steps = tuple(replace(one, start_mm=one.start_mm * share) for one in setup.bar.steps)
-    return replace(setup, bar=replace(setup.bar, overhang_mm=overhang_mm, steps=steps))
 
 
 def _sound(setup: Setup) -> Setup | None:

@@ -12,7 +12,7 @@ from stickout.fem.beam.hand_bar import hand_note, hand_spring
 from stickout.fem.cut.spread import PERFECT_BAND, with_grip
 from stickout.fem.halving import halved
 from stickout.fem.setup.bands import Band, Spread, exactly
-from stickout.fem.setup.changes import stretched, with_material
+from stickout.fem.setup.changes import slid, with_material
 from stickout.fem.setup.grips import RigidGrip
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
@@ -44,7 +44,7 @@ def slope(setup: Setup) -> Slope:
     ------
     Central difference of the beam formulas (computed here); k ~ L^-3, f ~ L^-2 on a rigid root.
     """
-    longer, shorter = (stretched(setup, setup.bar.overhang_mm + way * _STEP_MM) for way in (1, -1))
+    longer, shorter = (slid(setup, setup.bar.overhang_mm + way * _STEP_MM) for way in (1, -1))
     stiff = [1 / hand_spring(one) for one in (longer, shorter)]
     now = 1 / hand_spring(setup)
     return Slope((stiff[1] - stiff[0]) / now, hand_note(shorter) - hand_note(longer))
@@ -72,9 +72,9 @@ def overhang_for(
         None where the target lies outside.
     """
     low, high = (share * size_mm for share in _REACH)
-    if not measure(stretched(setup, low)) <= target <= measure(stretched(setup, high)):
+    if not measure(slid(setup, low)) <= target <= measure(slid(setup, high)):
         return None
-    return halved(lambda one: measure(stretched(setup, one)) <= target, (low, high), times=_HALVINGS)[0]
+    return halved(lambda one: measure(slid(setup, one)) <= target, (low, high), times=_HALVINGS)[0]
 
 
 def overhang_for_spring(setup: Setup, spring: float, *, size_mm: float) -> Spread | None:

@@ -13,7 +13,7 @@ from stickout.fem.cut.stiffer import cut_bands_at
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of
 from stickout.fem.setup.bands import Band, Spread
-from stickout.fem.setup.changes import stretched
+from stickout.fem.setup.changes import slid
 from stickout.fem.setup.material_table import MATERIALS
 from stickout.fem.size.asked import Asked, check_asked
 from stickout.fem.size.drilled import CrossHole, Drilled, drilled
@@ -185,12 +185,12 @@ def _reach(answer: SizeAnswer, asked: Asked) -> Reach:
     load = LOAD_N if job.cut is None else float(np.linalg.norm(case_of(job.cut).on_tool))
     wanted, equal = asked.spring_off_mm, {}
     if job.boring:
-        plain = stretched(setup, RULES["steel"].likely * size)
+        plain = slid(setup, RULES["steel"].likely * size)
         for material in (*(MATERIALS[name] for name in ASKED), *job.materials):
             equal[material.name] = equal_stiffness_overhang(plain, material, size_mm=size)
     return Reach(
         rule=rule,
-        rule_spring=None if rule is None else hand_spring(stretched(setup, rule.likely * size)),
+        rule_spring=None if rule is None else hand_spring(slid(setup, rule.likely * size)),
         load_n=load,
         spring=None if wanted is None else overhang_for_spring(setup, wanted * MM / load, size_mm=size),
         depth=_depth_reach(answer, asked),
@@ -208,7 +208,7 @@ def _depth_reach(answer: SizeAnswer, asked: Asked) -> Spread | None:
     setup, size = best.option.setup, best.option.size_mm
     overhangs = [share * size for share in _OVERHANGS]
     now = hand_spring(setup)
-    factors = [now / hand_spring(stretched(setup, one)) for one in overhangs]
+    factors = [now / hand_spring(slid(setup, one)) for one in overhangs]
     depths = [one.depth for one in cut_bands_at(best.result, factors)]
     return overhang_for_depth(overhangs, depths, wanted=asked.wanted_depth_mm * MM)
 

@@ -66,7 +66,7 @@ class Level:
 
 
 @dataclass(frozen=True)
-class Limit:
+class MeshLimit:
     """What the meshes tend to.
 
     Attributes
@@ -133,7 +133,7 @@ def refine(
     accuracy: float,
     wanted: int,
     size: Callable[[Fineness], int] | None = None,
-) -> Limit:
+) -> MeshLimit:
     """Solve on nested meshes, and finer in each direction while the error told is above the accuracy.
 
     Parameters
@@ -151,7 +151,7 @@ def refine(
 
     Returns
     -------
-    Limit
+    MeshLimit
         Frequencies and compliance in the limit, with the error of each.
 
     Source
@@ -193,10 +193,10 @@ def _numbers(level: Level) -> MeshNumbers:
     return MeshNumbers(level.modes.frequency_hz, labels, level.compliance)
 
 
-def _limit(finest: Level, found: Tended, accuracy: float, wanted: int) -> Limit:
+def _limit(finest: Level, found: Tended, accuracy: float, wanted: int) -> MeshLimit:
     """Return what was found, and whether it is as good as was asked for."""
     worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
-    return Limit(
+    return MeshLimit(
         finest=finest,
         frequency_hz=found.frequency_hz,
         error=found.error,

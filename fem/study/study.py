@@ -35,7 +35,7 @@ from stickout.fem.study.accuracy import (
     ROUND_SOFT,
     Level,
     Levels,
-    Limit,
+    MeshLimit,
     fitting,
     refine,
 )
@@ -172,7 +172,7 @@ def mesh_of(setup: Setup, fineness: Fineness) -> TaggedMesh:
     )
 
 
-def result_of(setup: Setup, limit: Limit) -> Result:
+def result_of(setup: Setup, limit: MeshLimit) -> Result:
     """Return everything that follows from solved meshes: directions, losses, hand formula, assumptions."""
     push = loading(setup.cut)
     level = limit.finest
@@ -266,7 +266,7 @@ def _hand_bed(setup: Setup) -> Spring | None:
     return replace(spring, normal=share * spring.normal, shear=share * spring.shear)
 
 
-def _warnings(setup: Setup, limit: Limit) -> list[str]:
+def _warnings(setup: Setup, limit: MeshLimit) -> list[str]:
     out = list(setup_warnings(setup))
     if not limit.reached:
         worst, soft = limit.error[: setup.solve.modes].max(), np.diag(limit.compliance_error).max()

@@ -35,7 +35,7 @@ from finer_solution import Numbers, finer
 from told_setups import KINDS, told_setup
 
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.accuracy import Level, Limit, refine
+from stickout.fem.study.accuracy import Level, MeshLimit, refine
 from stickout.fem.study.study import levels_of, solve_level, unknowns_of
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray
@@ -43,7 +43,7 @@ from stickout.meshes.tagged import FloatArray
 PASS = {"covered": 0.97, "worst": 1.5, "median": 6.0}
 
 
-def told(setup: Setup) -> tuple[Limit, list[tuple[FloatArray, FloatArray]], float]:
+def told(setup: Setup) -> tuple[MeshLimit, list[tuple[FloatArray, FloatArray]], float]:
     """Return what the product tells of a set-up, its meshes' numbers and its processor seconds."""
     begin, meshes = time.process_time(), []
 
@@ -58,7 +58,7 @@ def told(setup: Setup) -> tuple[Limit, list[tuple[FloatArray, FloatArray]], floa
     return limit, meshes, time.process_time() - begin
 
 
-def compared(limit: Limit, reference: Numbers, wanted: int) -> dict[str, list[float]]:
+def compared(limit: MeshLimit, reference: Numbers, wanted: int) -> dict[str, list[float]]:
     """Return true error, told error and the reference's doubt of every figure, by sort of figure."""
     order = np.argsort(limit.frequency_hz)
     n = slice(0, wanted)

@@ -17,7 +17,7 @@ from matplotlib.tri import Triangulation
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, save, sheet
 from stickout.cli.sweeps.gathered import Gathered
-from stickout.cli.sweeps.limits import FOUR_TO_ONE, Limit
+from stickout.cli.sweeps.limits import FOUR_TO_ONE, Bound
 from stickout.cli.sweeps.plan import HYPERCUBE
 from stickout.cli.text.words import plain
 from stickout.meshes.tagged import FloatArray
@@ -29,7 +29,7 @@ _WIDE: Final = 10.0  # from here on levels go by factors, not by steps
 _SHADES: Final = LinearSegmentedColormap.from_list("paper", ["#ffffff", "#f3dfd2", "#dfae92", "#bf7a55"])
 
 
-def draw_field(found: Gathered, path: Path, *, column: str, limits: Sequence[Limit]) -> None:
+def draw_field(found: Gathered, path: Path, *, column: str, limits: Sequence[Bound]) -> None:
     """Write the picture of a sweep over two keys.
 
     Parameters
@@ -156,7 +156,7 @@ def _scale(values: FloatArray, *, named: Sequence[float]) -> Scale:
     return Scale(log=log, shades=shades, steps=steps[wanted])
 
 
-def _lines(axes: Axes, found: Gathered, members: Sequence[int], *, limits: Sequence[Limit]) -> None:
+def _lines(axes: Axes, found: Gathered, members: Sequence[int], *, limits: Sequence[Bound]) -> None:
     """Draw the limits as named lines."""
     styles = iter(_STYLES)
     for limit in limits:

@@ -15,7 +15,7 @@ from stickout.cli.show.plots.sweep_contour import draw_field
 from stickout.cli.sweeps.answer import crossed_at
 from stickout.cli.sweeps.gathered import Gathered
 from stickout.cli.sweeps.labels import BANDS
-from stickout.cli.sweeps.limits import FOUR_TO_ONE, Limit
+from stickout.cli.sweeps.limits import FOUR_TO_ONE, Bound
 from stickout.cli.text.words import plain
 from stickout.meshes.tagged import FloatArray
 
@@ -27,7 +27,7 @@ _MOST_DOTS: Final = 40
 _DOTS: Final = "os^D"  # the next one when the lines begin anew
 
 
-def draw_sweep(found: Gathered, path: Path, *, columns: Sequence[str], limits: Sequence[Limit]) -> None:
+def draw_sweep(found: Gathered, path: Path, *, columns: Sequence[str], limits: Sequence[Bound]) -> None:
     """Write the picture of a sweep.
 
     Parameters
@@ -150,7 +150,7 @@ def _mark_failed(axes: Axes, found: Gathered) -> None:
     )
 
 
-def _draw_limits(axes: Axes, found: Gathered, column: str, limits: Sequence[Limit]) -> None:
+def _draw_limits(axes: Axes, found: Gathered, column: str, limits: Sequence[Bound]) -> None:
     """Draw the limits of a column as lines across, and where the four-to-one rule lies as lines up."""
     label = found.label(column)
     for limit in limits:
@@ -177,7 +177,7 @@ def _four_to_one(found: Gathered) -> list[float]:
     return sorted({float(f"{one:.4g}") for places in curves for one in places})
 
 
-def _name_vertical(axes: Axes, found: Gathered, limits: Sequence[Limit]) -> None:
+def _name_vertical(axes: Axes, found: Gathered, limits: Sequence[Bound]) -> None:
     """Name the line of the four-to-one rule, and keep the ticks of the key plain."""
     axes.xaxis.set_major_locator(MaxNLocator(nbins=9, steps=[1, 2, 5, 10]))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: plain(float(value), 4)))

@@ -15,7 +15,7 @@ from stickout.cli.show.plots import sweep_contour, sweep_plot
 from stickout.cli.sweeps.answer import sweep_text
 from stickout.cli.sweeps.gathered import Gathered, gathered
 from stickout.cli.sweeps.labels import column_label, key_label
-from stickout.cli.sweeps.limits import FOUR_TO_ONE, Limit, crossings, limits_of, limits_that_count
+from stickout.cli.sweeps.limits import FOUR_TO_ONE, Bound, crossings, limits_of, limits_that_count
 from stickout.cli.sweeps.plan import plan_of
 from stickout.cli.sweeps.table import columns
 from stickout.cli.sweeps.values import axes_of, axis_of
@@ -50,7 +50,7 @@ def made(*vary: str, text: str = setups.CUTTING, paired: bool = False, fails: Se
     return gathered(plan, rows, columns=columns(plan))
 
 
-def answer(found: Gathered, *named: Limit) -> str:
+def answer(found: Gathered, *named: Bound) -> str:
     """Return the words of a sweep on one line."""
     text = sweep_text(found, limits_that_count(found, named), out=[Path("bars.csv")], plot=None)
     assert max(map(len, text.splitlines())) <= 100
@@ -71,7 +71,7 @@ def test_crossings_follow_a_power_law() -> None:
 
 def test_the_answer_says_best_limits_and_table() -> None:
     """Margin 2500/L^2 reaches 1 at 50, by its band at 47 and 52; 4 times 16 mm is 64; spring 8 at 100."""
-    text = answer(made("bar.overhang=40:120:10"), Limit("spring_um_per_10n", 8.0))
+    text = answer(made("bar.overhang=40:120:10"), Bound("spring_um_per_10n", 8.0))
     for part in (
         "9 cases of varied bar overhang: all have an answer.",
         "Stiffest and farthest from chatter: bar overhang 40 mm: springs 0.51 µm (0.46 to 0.56)",
@@ -87,7 +87,7 @@ def test_the_answer_says_best_limits_and_table() -> None:
 
 def test_what_is_out_of_reach_or_failed_is_said() -> None:
     """All above, all below, and the first case without an answer with its reason."""
-    text = answer(made("bar.overhang=70:120:10", fails=[2]), Limit("note_hz", 10.0))
+    text = answer(made("bar.overhang=70:120:10", fails=[2]), Bound("note_hz", 10.0))
     assert "The margin of 1 is not reached: every case lies below it." in text
     assert "The note along the force of 10 Hz is not reached: every case lies above it." in text
     assert "6 cases of varied bar overhang: 5 have an answer, 1 none." in text
@@ -129,7 +129,7 @@ def test_limits_that_are_refused(limit: str, words: str) -> None:
         limits_of([limit], columns(made("bar.overhang=40,50").plan))
 
 
-def drawn(found: Gathered, monkeypatch: pytest.MonkeyPatch, shown: Sequence[str], *named: Limit) -> Figure:
+def drawn(found: Gathered, monkeypatch: pytest.MonkeyPatch, shown: Sequence[str], *named: Bound) -> Figure:
     """Return the figure of a sweep, saved and looked at as a file."""
     figures: list[Figure] = []
     for module in (sweep_plot, sweep_contour):
@@ -167,7 +167,7 @@ def test_two_keys_make_a_field_with_its_lines(monkeypatch: pytest.MonkeyPatch, t
     """Labels of both keys, the four-to-one rule from corner to corner, the limit named."""
     monkeypatch.chdir(tmp_path)
     found = made("bar.overhang=40:100:10", "bar.diameter=10:25:2.5", fails=[3])
-    figure = drawn(found, monkeypatch, ["spring_um_per_10n"], Limit("spring_um_per_10n", 2.0))
+    figure = drawn(found, monkeypatch, ["spring_um_per_10n"], Bound("spring_um_per_10n", 2.0))
     field = figure.axes[0]
     assert (field.get_xlabel(), field.get_ylabel()) == ("bar overhang, mm", "bar diameter, mm")
     names = [text.get_text() for text in figure.legends[0].get_texts()]

@@ -12,7 +12,7 @@ from values import assert_close, check_value
 from stickout.fem.beam.hand_bar import hand_compliance, hand_note, hand_spring, plane_chains, tip_flexibility
 from stickout.fem.beam.spans import without_shear
 from stickout.fem.errors import InputError
-from stickout.fem.setup.changes import stretched, with_grip_length, with_material
+from stickout.fem.setup.changes import slid, with_grip_length, with_material
 from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.material_table import MATERIALS
 from stickout.fem.setup.parts import Cut, Setup
@@ -78,7 +78,7 @@ def test_equal_stiffness_overhangs() -> None:
 def test_how_stiffness_and_note_go_with_the_overhang() -> None:
     """Fact 4: 10 % less overhang is 37 % more stiffness and 23 % more note; 1 mm on 48 is 6 % and 4 %."""
     bar = held(12.0, 48.0)
-    shorter = stretched(bar, 43.2)
+    shorter = slid(bar, 43.2)
     assert thin_spring(bar) / thin_spring(shorter) == pytest.approx(1.37, abs=0.005)
     # Shear and rotary inertia take 1.5 % off the gain of the note at 4 D.
     assert hand_note(shorter) / hand_note(bar) == pytest.approx(1.23, rel=0.015)
@@ -154,7 +154,7 @@ def test_the_hobby_bars_of_the_manual() -> None:
 def test_the_root_may_give() -> None:
     """Fact 4: a root as soft as 0.25 D of bar at 4 D costs 17 % of the stiffness, 0.5 D 30 %: (4/4.25)^3."""
     for share, kept in ((0.25, 0.83), (0.5, 0.70)):
-        longer = stretched(held(16.0, 64.0), 64.0 + share * 16.0)
+        longer = slid(held(16.0, 64.0), 64.0 + share * 16.0)
         assert thin_spring(held(16.0, 64.0)) / thin_spring(longer) == pytest.approx(kept, abs=0.006)
 
 
@@ -182,7 +182,7 @@ def test_overhang_for_a_spring_and_back() -> None:
     found = overhang_for_spring(bar, 3e-7, size_mm=16.0)
     assert found is not None
     assert found.low < found.likely < found.high
-    assert hand_spring(stretched(bar, found.likely)) == pytest.approx(3e-7, rel=1e-6)
+    assert hand_spring(slid(bar, found.likely)) == pytest.approx(3e-7, rel=1e-6)
     assert overhang_for_spring(bar, 1e-3, size_mm=16.0) is None
     assert overhang_for(bar, hand_spring, target=0.0, size_mm=16.0) is None
 
