@@ -73,7 +73,7 @@ def cut_text(answer: CutAnswer) -> str:
         list(_light(answer)),
         list(assumed_lines(cut_assumptions(answer), of=" for the cut", scales=CUT_SCALES, name_width=44)),
         [line for one in answer.result.warnings for line in folded(f"Warning: {one}", "  ")],
-        list(checklist_lines()),
+        list(checklist_lines(post=setup.post is not None)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -263,14 +263,15 @@ def _light(answer: CutAnswer) -> Iterator[str]:
         )
 
 
-def checklist_lines() -> Iterator[str]:
-    """Yield what to check before the cut, and how to make the first one."""
+def checklist_lines(*, post: bool = False) -> Iterator[str]:
+    """Yield what to check before the cut, and how to make the first one; ``post``: it is described."""
     yield "Check first, before you trust any of this"
     yield from (f"  [ ] {one}" for one in CHECKLIST)
     yield "For the first cut"
     yield from (f"  - {one}" for one in CAUTIONS)
+    left_out = "The spindle is" if post else "Post, slides and spindle are"
     yield from folded(
-        "An estimate with a band, not a promise: linear theory, small waves, a described grip. Post, slides "
-        "and spindle are not in it; if they give more than the bar, they decide.",
+        f"An estimate with a band, not a promise: linear theory, small waves, a described grip. {left_out} "
+        "not in it; what gives more than the bar decides.",
         "  ",
     )

@@ -10,7 +10,17 @@ from stickout.cli.text.cut_advice import advice
 from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.force_answer import chip_lines
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
-from stickout.cli.text.screen import FOOT, bar_line, cells, fitted, job_line, load_name, spring_of, warned
+from stickout.cli.text.screen import (
+    FOOT,
+    FOOT_ON_POST,
+    bar_line,
+    cells,
+    fitted,
+    job_line,
+    load_name,
+    spring_of,
+    warned,
+)
 from stickout.cli.text.speed_words import (
     crossing_line,
     in_ten,
@@ -52,7 +62,8 @@ def cut_screen(answer: CutAnswer) -> str:
         changes = [*_changes(answer, most)]
         if len(crossing) + len(changes) <= left:
             break
-    return fitted(head, [*speeds, *crossing, *changes, *pitch], foot=FOOT)
+    foot = FOOT if setup.post is None else FOOT_ON_POST
+    return fitted(head, [*speeds, *crossing, *changes, *pitch], foot=foot)
 
 
 def _spring(answer: CutAnswer) -> list[str]:

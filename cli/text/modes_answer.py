@@ -39,6 +39,7 @@ _REGION_WORDS = {
     "bar": "in the bar outside the holder",
     "grip": "in the bar inside it",
     "bed": "in the springs of the bed",
+    "post": "in post and slides",
     "shim": "in the shim",
     "wrap": "in the wrap",
     "holder": "in the block",

@@ -33,6 +33,7 @@ from stickout.fem.setup.changes import thickened, with_overhang
 from stickout.fem.setup.checks import WITHOUT
 from stickout.fem.setup.measured import loss_measured
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.post import post_numbers
 from stickout.fem.study.levers import Lever, hand_difference, rerun, spread
 from stickout.fem.study.result import Result
 from stickout.fem.units import MM_PER_INCH, length_text
@@ -53,6 +54,7 @@ _PLACES: Final = {
     "bar on shim": "over the shim",
     "screws on bar": "under the screws",
     "bar in sleeve": "seat",
+    "post": "post and slides",
 }
 
 
@@ -161,7 +163,8 @@ def _way(result: Result, at: int, shown: Sequence[int]) -> str:
     twin = next((i for i, j in result.pairs if j == at and i in shown), None)
     if twin is not None and not np.allclose(result.modes.edge[at], 0.0):
         return "across that"
-    return way_words(direction_of(result, at), kind=result.kinds[at])
+    words = way_words(direction_of(result, at), kind=result.kinds[at])
+    return f"post, {words}" if result.kinds[at] == "post" else words
 
 
 def _gives(result: Result) -> Iterator[str]:
@@ -175,9 +178,11 @@ def _gives(result: Result) -> Iterator[str]:
         places[place] = places.get(place, 0.0) + float(values[at])
     ranked = sorted(places.items(), key=lambda one: -one[1])
     told = [f"{name} {percent(share)}" for name, share in ranked if share >= 0.005]
-    inside = 1 - sum(places.get(one, 0.0) for one in (_PLACES["bar"], "wrap"))
+    post = places.get(_PLACES["post"], 0.0)
+    inside = 1 - post - sum(places.get(one, 0.0) for one in (_PLACES["bar"], "wrap"))
     packing = " flat packing," if result.setup.grip.hold.screws_mm else ""
     advice = f" Clean seat,{packing} screws tight." if inside > _INSIDE else ""
+    advice += " Snug the gibs, lock what need not slide, bolt the post down." if post > _INSIDE else ""
     yield from folded(f"Where it gives: {', '.join(told)}.{advice}")
 
 
@@ -218,9 +223,12 @@ def _seat(result: Result) -> list[str]:
         return folded(told)
     if known is None:
         return ["The seat is the guess here. One tap or one pull settles it."]
+    post = result.setup.post
+    guess = "The seat is" if post is None or not post_numbers(post).assumed else "Seat and post are"
     ends = [spring_of(one * result.spring, units) for one in known.spring]
     low = ends[0].split()[0]
-    return [f"The seat is the guess here: it could be {low} to {ends[1]}. One tap or one pull settles it."]
+    settled = "One tap or one pull settles it."
+    return [f"{guess} the guess here: it could be {low} to {ends[1]}. {settled}"]
 
 
 def _foot(result: Result) -> list[str]:

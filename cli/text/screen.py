@@ -15,6 +15,8 @@ FOOT: Final = (
     "Before you start: gibs snug, edge sharp and on centre, guards on, eyes covered, hand at the stop.",
     "An estimate. Post, slides and spindle are not in it. Numbers, sources, full checklist: --more",
 )
+# The same where the post is described.
+FOOT_ON_POST: Final = (FOOT[0], FOOT[1].replace("Post, slides and spindle are", "The spindle is"))
 MOST_WARNED: Final = 2
 _METRIC_LOAD_N: Final = 10.0
 _KEPT: Final = {"hss": "HSS", "high speed steel": "HSS"}

@@ -15,8 +15,11 @@ import numpy as np
 from stickout.fem.setup.bands import Band, latin_hypercube, triangular
 from stickout.fem.setup.measured import loss_measured
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.post import post_numbers
+from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.solid.setting import owner_of
 from stickout.fem.study.clamped_loss import CLAMPED, given_by_user
+from stickout.fem.study.on_post import carrier_of
 from stickout.meshes.tagged import FloatArray
 
 # A grip without joints, rigid, held or bonded, has no face that could lose anything; a real one has.
@@ -75,7 +78,7 @@ def setup_inputs(
         every joint; the loss of the seat where no joint is modelled; rubbing of a loose wrap where the
         user gave a figure. Poisson's ratio is taken as known.
     """
-    found = [*_materials(setup, list(regions)), *_joints(setup, ties)]
+    found = [*_materials(setup, list(regions)), *_joints(setup, ties), *_post(setup)]
     if seat_counts(setup, ties, clamped=clamped):
         found.append(Input("loss of the seat", SEAT_LOSS, loss=(SEAT,)))
     rubbing = setup.turns.rubbing_loss_factor if setup.turns is not None else None
@@ -129,6 +132,17 @@ def _joints(setup: Setup, ties: Sequence[str]) -> Iterable[Input]:
         yield Input(_key(f"stiffness of {name}", stiffness), stiffness, both)
         yield Input(_key(f"shear ratio of {name}", shear), shear, both[1:])
         yield Input(_key(f"loss factor of {name}", loss), loss, loss=both)
+
+
+def _post(setup: Setup) -> Iterable[Input]:
+    """Yield springs, mass and loss of what carries the holder; its springs go together."""
+    if carrier_of(setup) is None or setup.post is None:
+        return
+    numbers = post_numbers(setup.post)
+    spring, mass, loss = numbers.spring[0], numbers.mass, numbers.loss
+    yield Input(_key("springs of the post", spring), spring, (CARRIER,))
+    yield Input(_key("mass on the post", mass), mass, (), (CARRIER,))
+    yield Input(_key("loss factor of the post", loss), loss, loss=(CARRIER,))
 
 
 def _key(words: str, band: Band) -> str:

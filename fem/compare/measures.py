@@ -13,6 +13,7 @@ from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.compare.inputs import RUBBING, SEAT, SEAT_LOSS, Input, factors, seat_counts
 from stickout.fem.compare.reduced import Reduced
 from stickout.fem.cut.absorber import attached_by_modes
+from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.study.result import Result
 from stickout.meshes.tagged import FloatArray
 
@@ -27,6 +28,7 @@ MEASURES: Final = (
     "cut_margin",
 )
 _MODES: Final = 6
+_RIDES: Final = 6  # ways in which a post can move
 _LEAST_LOSS: Final = 1e-9  # a set-up that loses nothing has no limit, but a number
 # Where the real part of the receptance is looked at, c in w^2 = omega_r^2 (1 + c eta_r): one mode has its
 # least at 1.
@@ -151,7 +153,7 @@ def sampled_measures(
     stiffness = _weights(small.stiffness, inputs, drawn, count, which="stiffness")
     mass = _weights(small.mass, inputs, drawn, count, which="mass")
     K, M = _summed(small.stiffness, stiffness), _summed(small.mass, mass)
-    square, shapes = _eigen(K, M)
+    square, shapes = _eigen(K, M, at_most=_MODES + (_RIDES if CARRIER in small.stiffness else 0))
     load = small.edge @ force
     loads = np.broadcast_to(load, K.shape[:2])[..., None]
     spring = np.einsum("n,sn->s", load, np.linalg.solve(K, loads)[..., 0])
@@ -194,13 +196,13 @@ def _summed(parts: Mapping[str, FloatArray], weights: Mapping[str, FloatArray]) 
     return np.asarray(np.tensordot(factor, stacked, axes=(0, 0)))
 
 
-def _eigen(K: FloatArray, M: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _eigen(K: FloatArray, M: FloatArray, *, at_most: int) -> tuple[FloatArray, FloatArray]:
     """Return the lowest squared frequencies (count, m) and mass-normalised shapes (count, n, m)."""
     low = np.linalg.cholesky(M)
     half = np.linalg.solve(low, K)
     turned = np.linalg.solve(low, half.swapaxes(1, 2))
     square, shapes = np.linalg.eigh((turned + turned.swapaxes(1, 2)) / 2)
-    n = min(_MODES, K.shape[1])
+    n = min(at_most, K.shape[1])
     return square[:, :n], np.linalg.solve(low.swapaxes(1, 2), shapes[:, :, :n])
 
 
@@ -220,12 +222,18 @@ def _losses(
         for name in one.loss:
             loss = drawn[one.key][:, None]
             if name == SEAT:
-                total += loss
+                total += loss * (1.0 - _post_share(small, shapes) / square)
             elif name == RUBBING:
                 total += loss * mass[name][:, None] * _share(small.mass[name], shapes)
             else:
                 total += loss * stiffness[name][:, None] * _share(small.stiffness[name], shapes) / square
     return total
+
+
+def _post_share(small: Reduced, shapes: FloatArray) -> FloatArray:
+    """Return x^T K x of the springs of a post for every shape, (count, m); zero without one."""
+    post = small.stiffness.get(CARRIER)
+    return np.zeros(shapes.shape[::2]) if post is None else _share(post, shapes)
 
 
 def _share(part: FloatArray, shapes: FloatArray) -> FloatArray:

@@ -15,11 +15,13 @@ import numpy as np
 from stickout.fem.compare.inputs import NORMAL, RUBBING, SHEAR, joint_part
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Absorber, Setup
+from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.solid.model import Model, held_model, tie_layers
 from stickout.fem.solid.modes import solve_modes
 from stickout.fem.solid.section_motion import section_face
 from stickout.fem.solid.setting import added_mass, elastic, hold_of, region_materials, support_of
 from stickout.fem.solid.slab import Ties
+from stickout.fem.study.on_post import carrier_of
 from stickout.fem.study.study import levels_of
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray, IntArray
@@ -81,22 +83,48 @@ def reduced_model(setup: Setup, *, places: Sequence[float] = ()) -> Reduced:
     """
     model = _coarse(setup)
     layers = tie_layers(model.mesh, support_of(setup))
-    space = model.layout.spread(_independent(_shapes(setup, model, layers)))
+    strained, space = _with_ride(
+        setup, model, model.layout.spread(_independent(_shapes(setup, model, layers)))
+    )
     cells = model.mesh.cells
     stiffness = {
-        name: _projected(cells[pick], model.matrices.stiffness(pick), space)
+        name: _projected(cells[pick], model.matrices.stiffness(pick), strained)
         for name, pick in model.mesh.regions.items()
     }
     for name, (normal, shear) in layers.items():
-        stiffness[joint_part(name, NORMAL)] = _projected(normal.nodes, normal.stiffness, space)
-        stiffness[joint_part(name, SHEAR)] = _projected(shear.nodes, shear.stiffness, space)
+        stiffness[joint_part(name, NORMAL)] = _projected(normal.nodes, normal.stiffness, strained)
+        stiffness[joint_part(name, SHEAR)] = _projected(shear.nodes, shear.stiffness, strained)
+    masses = _masses(model, space)
+    _carry(setup, stiffness, masses)
     edge = model.face.motion(space).T
     place = np.zeros_like(edge)
     if setup.absorber is not None:
         place = section_face(model.mesh, setup.absorber.position_mm * MM).motion(space).T
     sections = {x: section_face(model.mesh, x).motion(space).T for x in places}
-    masses = _masses(model, space)
     return Reduced(stiffness, masses, edge, tuple(model.ties), place, setup.absorber, sections)
+
+
+def _with_ride(setup: Setup, model: Model, space: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return shapes as what they strain and as how they move; the ride on a post strains nothing."""
+    carrier = carrier_of(setup)
+    if carrier is None:
+        return space, space
+    ride = carrier.motion(model.mesh.points)
+    still = np.concatenate([space, np.zeros_like(ride)], axis=2)
+    return still, np.concatenate([space, ride], axis=2)
+
+
+def _carry(setup: Setup, stiffness: dict[str, FloatArray], masses: dict[str, FloatArray]) -> None:
+    """Add springs and mass of a post, which rule the last of the shapes."""
+    carrier = carrier_of(setup)
+    if carrier is None:
+        return
+    ride = slice(-carrier.root.shape[1], None)
+    stiffness[CARRIER] = np.zeros_like(masses["fixed"])
+    stiffness[CARRIER][ride, ride] = np.eye(carrier.root.shape[1])
+    own = np.zeros_like(masses["fixed"])
+    own[ride, ride] = carrier.own_mass
+    masses[CARRIER] = own
 
 
 def _shapes(setup: Setup, model: Model, layers: Mapping[str, tuple[Ties, Ties]]) -> FloatArray:

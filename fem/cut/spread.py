@@ -16,8 +16,9 @@ from stickout.fem.chatter.uncertainty import GRIP_BAND, between_levels, sample_f
 from stickout.fem.cut.absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
 from stickout.fem.cut.models import coarse_model, joined, matched, softened, trimmed
 from stickout.fem.force.case import CutCase
-from stickout.fem.setup.bands import USER_SOURCE, FactorBand, Spread
+from stickout.fem.setup.bands import USER_SOURCE, FactorBand, Spread, exactly
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.post import post_at_end
 from stickout.fem.study.clamped_loss import ClampedLoss
 from stickout.meshes.tagged import FloatArray, IntArray
 
@@ -100,7 +101,8 @@ def grip_levels(
     -------
     dict
         Factor of the grip's stiffness -> modal model. One coarse FE solve for each end; what the coarse
-        mesh misses is made good by its error at the likely stiffness.
+        mesh misses is made good by its error at the likely stiffness. What nobody measured of a post is soft
+        where the grip is soft.
 
     Source
     ------
@@ -108,13 +110,33 @@ def grip_levels(
     """
     if base is None:
         return {band.low: softened(tool, band.low), 1.0: tool}
-    ends = {f: solve(with_grip(setup, f)) for f in (band.low, band.high)}
+    ends = {f: solve(with_grip(setup, f)) for f in (band.low, band.high) if f != 1.0}
     return {f: matched(m, base, tool=tool) for f, m in ends.items()} | {1.0: tool}
 
 
 def with_grip(setup: Setup, factor: float) -> Setup:
-    """Return the set-up with the stiffness of the grip's touching faces changed by a factor."""
-    return setup if setup.grip.faces is None else replace(setup, grip=setup.grip.scaled(factor))
+    """Return the set-up with a grip softer or stiffer by a factor, its post at the same end of its bands.
+
+    Where the grip has faces they are changed; a perfect one under a post passes its factor on to the bar.
+
+    Source
+    ------
+    The bar as ``stickout.fem.cut.models.softened`` takes it: modulus by the factor, density so that the note
+    falls by its power two thirds (computed here).
+    """
+    held = post_at_end(setup, "low" if factor < 1.0 else "high")
+    if setup.grip.springs is not None:
+        return replace(held, grip=setup.grip.scaled(factor))
+    if setup.post is None:
+        return setup
+    bar = setup.bar_material
+    young, density = bar.youngs_modulus, bar.density
+    softer = replace(
+        bar,
+        youngs_modulus=exactly(factor * young.likely, young.source),
+        density=exactly(factor ** (-1.0 / 3.0) * density.likely, density.source),
+    )
+    return replace(held, materials={**setup.materials, "bar": softer})
 
 
 def with_work(

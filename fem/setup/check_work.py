@@ -202,6 +202,10 @@ def post_faults(setup: Setup) -> Faults:
     if mass is not None and not 0.01 <= mass <= 1000:
         mend = "Weigh the holder and what rides with it."
         yield InputError(key="post.mass_kg", given=mass, allowed="from 0.01 to 1000 kg", mend=mend)
+    loss = post.loss_factor
+    if loss is not None and not 0 < loss < 1:
+        mend = "Give twice its damping ratio, or leave it out."
+        yield InputError(key="post.loss_factor", given=loss, allowed="above 0 and below 1", mend=mend)
 
 
 def rim_warnings(setup: Setup) -> Iterator[str]:

@@ -15,7 +15,6 @@ from stickout.fem.setup.parts import Setup
 from stickout.fem.units import UNITS
 
 SLENDER = 30  # overhang over the smallest size: beyond it the trade has no bars (common practice, no source)
-POST = "[post] is read and checked, but nothing counts it yet: what carries the holder stands still here."
 WITHOUT = "Notes, spring and losses leave the absorber out; margin and depth limit of a cut count it."
 CHECKS = (
     bar_faults,
@@ -98,8 +97,6 @@ def setup_warnings(setup: Setup) -> tuple[str, ...]:
             f"[cut] leaves out {', '.join(left_out)}: the direction of its force is the usual one of its "
             "operation, and nothing can be said of chatter."
         )
-    if setup.post is not None:
-        out.append(POST)
     if ratio > SLENDER:
         out.append(
             f"The bar sticks out {ratio:.0f} times its size; beyond {SLENDER} it whips, and small faults of "

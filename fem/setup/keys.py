@@ -134,6 +134,7 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "n_per_um": Kind.ONE_OR_THREE,
         "tilt_nm_per_rad": Kind.NUMBER,
         "mass_kg": Kind.NUMBER,
+        "loss_factor": Kind.NUMBER,
         "measured": Kind.TEXT,
     },
     "materials": {

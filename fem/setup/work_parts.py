@@ -52,11 +52,13 @@ class Work:
 class Post:
     """What carries the holder: springs along x, y, z and against tilting, and the mass that rides on them.
 
-    All act at the middle of the gripped part, on the bar's axis. None: assumed, see
-    ``stickout.fem.setup.post``. ``measured`` tells in the user's words how the numbers were found.
+    All act at the middle of the gripped part, on the bar's axis; at the holder face where the gripped length
+    is not known. None: assumed, see ``stickout.fem.setup.post``. ``measured`` tells in the user's words how
+    the numbers were found. ``loss_factor`` is that of the springs, twice the damping ratio.
     """
 
     spring_n_per_um: tuple[float, float, float] | None = None
     tilt_nm_per_rad: float | None = None
     mass_kg: float | None = None
+    loss_factor: float | None = None
     measured: str = ""

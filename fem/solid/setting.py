@@ -12,7 +12,9 @@ from stickout.fem.setup.bands import Band
 from stickout.fem.setup.joints import Touch
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.post import post_numbers
 from stickout.fem.solid.body import Added
+from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.model import Support
 from stickout.fem.solid.supports import Spring, skin_mass
@@ -113,10 +115,13 @@ def _full_layer(density: float, thickness: float, diameter: FloatArray) -> Float
 
 
 def loss_factors(setup: Setup, names: Sequence[str]) -> dict[str, Band]:
-    """Return the band of the loss factor of every region, bed and joint that is named."""
+    """Return the band of the loss factor of every region, bed and joint that is named, and of the post."""
     faces, out = setup.grip.faces, {}
     for name in names:
         region = owner_of(name)
+        if name == CARRIER and setup.post is not None:
+            out[name] = post_numbers(setup.post).loss
+            continue
         if region in setup.materials:
             out[name] = setup.materials[region].loss_factor
         elif faces is not None:

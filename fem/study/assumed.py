@@ -8,6 +8,7 @@ from stickout.fem.force.loading import DEFAULT_SPLIT, Loading
 from stickout.fem.setup.bands import USER_SOURCE, Band
 from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.post import post_numbers
 from stickout.fem.setup.usual import Usual
 from stickout.fem.study.result import Assumption
 from stickout.fem.units import MM
@@ -49,6 +50,9 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
     yield from _usual(setup.usual)
     if setup.grip.springs is not None:
         yield from _faces(setup.grip.faces_name, setup.grip.springs)
+    if setup.post is not None:
+        for name, band, unit in post_numbers(setup.post).assumed:
+            yield Assumption(name, band, unit)
     if push.how == "default split":
         source = "common practice, no source"
         yield Assumption("feed over cutting force", Band(0.3, DEFAULT_SPLIT.f, 0.5, source), "")

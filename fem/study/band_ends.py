@@ -9,6 +9,7 @@ from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.post import post_at_end
 from stickout.meshes.tagged import FloatArray
 
 SOFT: Final = "low"
@@ -27,7 +28,8 @@ def at_end(setup: Setup, side: str) -> Setup:
     """
     other = STIFF if side == SOFT else SOFT
     materials = {name: _moved(one, side, other) for name, one in setup.materials.items() if name != "work"}
-    return replace(setup, materials={**setup.materials, **materials}, grip=setup.grip.at_end(side))
+    held = post_at_end(setup, side)
+    return replace(held, materials={**setup.materials, **materials}, grip=setup.grip.at_end(side))
 
 
 def note_and_spring(

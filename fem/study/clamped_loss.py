@@ -15,8 +15,9 @@ import numpy as np
 from stickout.fem.errors import InputError
 from stickout.fem.setup.bands import MEASURED, USER_SOURCE, Band
 from stickout.fem.setup.parts import Setup
+from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.solid.setting import loss_factors
-from stickout.fem.study.damping import modal_loss_factors
+from stickout.fem.study.damping import energy_shares, modal_loss_factors
 from stickout.fem.study.result import Loss, Result
 from stickout.meshes.tagged import FloatArray
 
@@ -112,8 +113,11 @@ def mode_loss(setup: Setup, energy: Mapping[str, FloatArray], *, side: str = "li
     bands = {name: getattr(band, side) for name, band in loss_factors(setup, list(energy)).items()}
     if given_by_user(setup):
         return modal_loss_factors(energy, bands)
-    metal = {name: eta if name == "grip" or name in setup.materials else 0.0 for name, eta in bands.items()}
-    total: FloatArray = modal_loss_factors(energy, metal) + getattr(seat_loss(setup), side)
+    own = ("grip", CARRIER)
+    metal = {name: eta if name in own or name in setup.materials else 0.0 for name, eta in bands.items()}
+    # What a clamped tool loses at its seat, only the energy that is in the tool loses there.
+    tool = 1.0 - energy_shares(energy).get(CARRIER, 0.0)
+    total: FloatArray = modal_loss_factors(energy, metal) + tool * getattr(seat_loss(setup), side)
     return total
 
 

@@ -12,6 +12,7 @@ from stickout.meshes.tagged import BoolArray, FloatArray
 
 # Below this share of its greatest motion a mode does not move the edge.
 _STILL = 1e-4
+_PAIRED = ("bending", "mixed", "post")
 
 
 def equal_pairs(
@@ -26,7 +27,7 @@ def equal_pairs(
     error
         Relative error of each, shape (n_modes,).
     kinds
-        Kind of each mode; only bending and mixed modes come in pairs.
+        Kind of each mode; only bending, mixed and post modes come in pairs.
 
     Returns
     -------
@@ -36,7 +37,7 @@ def equal_pairs(
     pairs: list[tuple[int, int]] = []
     for i in range(len(frequency_hz) - 1):
         taken = bool(pairs) and pairs[-1][1] == i
-        alike = kinds[i] == kinds[i + 1] and kinds[i] in ("bending", "mixed")
+        alike = kinds[i] == kinds[i + 1] and kinds[i] in _PAIRED
         apart = frequency_hz[i + 1] - frequency_hz[i]
         if alike and not taken and apart <= max(error[i], error[i + 1]) * frequency_hz[i + 1]:
             pairs.append((i, i + 1))

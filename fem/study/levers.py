@@ -18,6 +18,7 @@ from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.setting import bed_spring, hold_of
 from stickout.fem.study.band_ends import at_end
 from stickout.fem.study.directions import static_share
+from stickout.fem.study.on_post import carrier_of
 from stickout.fem.study.result import Result, hand_mode
 from stickout.fem.study.study import solve_level
 from stickout.meshes.pieces import Fineness, pieces_of
@@ -60,6 +61,12 @@ class HandDifference:
 def spread(result: Result) -> EndRatios | None:
     """Return how far spring and note may lie from the likely ones, all bands at their soft or stiff end."""
     likely, setup = result.hand, result.setup
+    if carrier_of(setup) is not None:  # the formula knows no post: three coarse solves
+        springs, notes = zip(*(_coarse(at_end(setup, side), result) for side in ("high", "low")), strict=True)
+        spring, note = _coarse(setup, result)
+        return EndRatios(
+            spring=(springs[0] / spring, springs[1] / spring), note=(notes[1] / note, notes[0] / note)
+        )
     if likely is None or (setup.grip.between_bodies and setup.grip.springs is not None):
         return None  # the band of the joints is the widest of all, and the formula has no joints
     soft, stiff = (_hand(at_end(setup, side)) for side in ("low", "high"))

@@ -13,6 +13,7 @@ from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
 from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
+from stickout.fem.solid.carrier import CARRIER, edge_compliance
 from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model, held_model
 from stickout.fem.solid.modes import Modes, solve_modes, static_compliance
@@ -44,6 +45,7 @@ from stickout.fem.study.complex_modes import complex_modes
 from stickout.fem.study.damping import energy_shares, modal_loss_factors
 from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
 from stickout.fem.study.frames import own_frame, turn_about_bar, turned_model, turned_modes
+from stickout.fem.study.on_post import carried_place, carrier_of, counted_modes, named_post, on_post
 from stickout.fem.study.result import Loss, Result
 from stickout.fem.units import MM, N_PER_UM_MM2
 from stickout.meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
@@ -95,7 +97,6 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
     ('bending', True)
     """
     check_setup(setup)
-    wanted = setup.solve.modes
 
     def solve(fineness: Fineness) -> Level:
         if progress:
@@ -106,7 +107,7 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
         solve,
         levels_of(setup),
         accuracy=setup.solve.accuracy,
-        wanted=wanted,
+        wanted=counted_modes(setup),
         size=partial(unknowns_of, setup),
     )
     return result_of(setup, limit)
@@ -157,9 +158,12 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
     materials = {name: elastic(m) for name, m in region_materials(own, mesh).items()}
     model = held_model(mesh, materials, support=support_of(own), added=added_mass(own, mesh))
     modes, compliance = solve_modes(model, own.solve.modes), static_compliance(model)
+    carrier, turn = carrier_of(setup), turn_about_bar(angle)
+    if carrier is not None:
+        modes, compliance = on_post(model, modes, compliance, carrier=carrier.turned(turn.T))
     kinds, parts = mode_kinds(mesh, modes.shapes), len(model.parts)
+    kinds = kinds if carrier is None else named_post(kinds, modes)
     if angle:
-        turn = turn_about_bar(angle)
         model, modes = turned_model(model, turn), turned_modes(modes, turn)
         compliance = turn @ compliance @ turn.T
     return Level(model, modes, kinds, compliance, parts)
@@ -180,7 +184,7 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
     modes = turned_to(level.modes, pairs, force=push.direction)
     along = static_share(modes, limit.compliance, force=push.direction)
     loss, complex_loss = _losses(setup, level)
-    wanted = setup.solve.modes
+    wanted = counted_modes(setup)
     return Result(
         setup=setup,
         model=level.model,
@@ -200,7 +204,7 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
         alignment=alignment(modes.edge, push.direction),
         static_share=along,
         aligned=int(np.argmax(along[:wanted])),
-        hand=_hand(setup),
+        hand=_hand(setup) if carrier_of(setup) is None else None,
         accurate=limit.reached,
         assumptions=assumptions(setup, push),
         warnings=_warnings(setup, limit),
@@ -224,8 +228,11 @@ def absorber_place(setup: Setup, model: Model, *, modes: Modes, compliance: Floa
     """
     if setup.absorber is None:
         return None
-    scale = float(np.trace(compliance) / np.trace(static_compliance(model)))
-    return place_at(model, modes, x=setup.absorber.position_mm * MM, scale=scale)
+    carrier, x = carrier_of(setup), setup.absorber.position_mm * MM
+    held = compliance if carrier is None else compliance - edge_compliance(model, carrier)
+    scale = float(np.trace(held) / np.trace(static_compliance(model)))
+    place = place_at(model, modes, x=x, scale=scale)
+    return place if carrier is None else carried_place(place, model, x=x, carrier=carrier)
 
 
 def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
@@ -241,13 +248,14 @@ def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
         shapes = level.modes.shapes.transpose(1, 2, 0)
         high = high + setup.turns.rubbing_loss_factor * level.model.skin_shares(shapes)
     eta = {k: b.likely for k, b in bands.items()}
-    if max(eta.values()) < _LOSSY or len(set(eta.values())) == 1:
+    # The complex problem is that of the mesh: it does not know the post.
+    if max(eta.values()) < _LOSSY or len(set(eta.values())) == 1 or CARRIER in energy:
         return Loss(low, likely, high), None
     return Loss(low, likely, high), complex_modes(level.model, level.modes, eta=eta).loss_factor
 
 
 def _hand(setup: Setup) -> HandCheck:
-    """Return the hand formula; a shim, a wrap or a pressed seat is left out of it."""
+    """Return the hand formula; a shim, a wrap or a pressed seat is left out of it, and it knows no post."""
     material = elastic(setup.materials["bar"])
     pieces = pieces_of(setup.bar, hold_of(setup))
     return hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=_hand_bed(setup))
@@ -269,7 +277,7 @@ def _hand_bed(setup: Setup) -> Spring | None:
 def _warnings(setup: Setup, limit: MeshLimit) -> list[str]:
     out = list(setup_warnings(setup))
     if not limit.reached:
-        worst, soft = limit.error[: setup.solve.modes].max(), np.diag(limit.compliance_error).max()
+        worst, soft = limit.error[: counted_modes(setup)].max(), np.diag(limit.compliance_error).max()
         out.append(
             f"The frequencies are not known better than {100 * worst:.2g} %, the static spring not better "
             f"than {100 * soft:.2g} %, where {100 * setup.solve.accuracy:g} % was asked for: the finest mesh "

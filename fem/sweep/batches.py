@@ -92,9 +92,10 @@ def solve_batch(batch: Batch, *, done: Collection[int] = ()) -> Iterator[Outcome
 
 
 def _likeness(case: Case) -> str:
-    """Return what like cases share; a case at fault, or with an absorber, shares nothing."""
+    """Return what like cases share; a case at fault, with an absorber or on a post, shares nothing."""
     alone = f"case {case.number}"
-    if case.setup.absorber is not None:  # how its place moves is no part of what a family tells
+    # How an absorber's place moves, and the inertia of the ride on a post, no family tells.
+    if case.setup.absorber is not None or case.setup.post is not None:
         return alone
     try:
         check_setup(case.setup)

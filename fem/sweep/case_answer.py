@@ -18,6 +18,7 @@ from stickout.fem.solid.setting import loss_factors
 from stickout.fem.study.band_ends import SOFT, STIFF, at_end, note_and_spring
 from stickout.fem.study.damping import energy_shares, modal_loss_factors
 from stickout.fem.study.directions import alignment
+from stickout.fem.study.on_post import counted_modes
 from stickout.fem.study.result import Loss, Result
 from stickout.fem.sweep.case_cut import CaseCut, case_cut, described_case
 from stickout.fem.sweep.case_modes import CaseModes, paired, static_shares
@@ -164,7 +165,7 @@ def case_answer(
     SolveError
         A coarse solve for the bands failed.
     """
-    few, force = slice(None, setup.solve.modes), loading(setup.cut).direction
+    few, force = slice(None, counted_modes(setup)), loading(setup.cut).direction
     modes, pairs = paired(modes, force)
     along = static_shares(modes, force)
     aligned = int(np.argmax(along[few]))

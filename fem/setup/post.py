@@ -1,0 +1,109 @@
+"""What carries the holder as numbers: springs, mass and loss of slides and post, given or of habit.
+
+A number the user gave stands alone. The others are those of a small lathe's top slide and post.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
+from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_parts import Post
+from stickout.fem.units import MM, N_PER_UM
+
+HABIT: Final = "common practice, no source: top slide and post of a small lathe"
+SPRING: Final = Band(10e6, 25e6, 60e6, HABIT)
+TILT: Final = Band(1e4, 3e4, 1e5, HABIT)
+MASS: Final = Band(1.5, 3.0, 6.0, HABIT)
+# Damping ratio 1.5 to 6 % of machine structures with sliding and bolted joints.
+LOSS: Final = Band(0.03, 0.06, 0.12, f"{HABIT}, damping ratio 1.5 to 6 %")
+_AXES: Final = ("along the bar", "sideways", "up")
+# A holder is about as wide as a steel cube of its mass: what resists tilting.
+_STEEL: Final = 7850.0
+
+
+@dataclass(frozen=True)
+class PostNumbers:
+    """Springs along x, y, z [N/m] and against tilting [N m/rad], mass [kg], loss factor [-], as bands."""
+
+    spring: tuple[Band, Band, Band]
+    tilt: Band
+    mass: Band
+    loss: Band
+
+    @property
+    def named(self) -> list[tuple[str, Band, str]]:
+        """Return every number with its name and unit."""
+        springs = [(f"post spring {axis}", one, "N/m") for axis, one in zip(_AXES, self.spring, strict=True)]
+        return [
+            *springs,
+            ("post spring against tilting", self.tilt, "N m/rad"),
+            ("mass on the post", self.mass, "kg"),
+            ("post loss factor", self.loss, ""),
+        ]
+
+    @property
+    def assumed(self) -> list[tuple[str, Band, str]]:
+        """Return the numbers that nobody measured, the three springs as one where all are assumed."""
+        found = [one for one in self.named if one[1].source != USER_SOURCE]
+        if all(one.source != USER_SOURCE for one in self.spring):
+            found = [("post springs along the bar, sideways and up", self.spring[0], "N/m"), *found[3:]]
+        return found
+
+
+def post_numbers(post: Post) -> PostNumbers:
+    """Return the numbers of what carries the holder: those given, else those of a small lathe.
+
+    Source
+    ------
+    Common practice, no source.
+    """
+
+    def known(value: float | None, usual: Band, unit: float = 1.0) -> Band:
+        return usual if value is None else exactly(value * unit)
+
+    x, y, z = (None, None, None) if post.spring_n_per_um is None else post.spring_n_per_um
+    return PostNumbers(
+        spring=(known(x, SPRING, N_PER_UM), known(y, SPRING, N_PER_UM), known(z, SPRING, N_PER_UM)),
+        tilt=known(post.tilt_nm_per_rad, TILT),
+        mass=known(post.mass_kg, MASS),
+        loss=known(post.loss_factor, LOSS),
+    )
+
+
+def post_at_end(setup: Setup, side: str) -> Setup:
+    """Return the set-up with what was assumed of its post at one end: soft and heavy, or the opposite.
+
+    Parameters
+    ----------
+    setup
+        The set-up; without a post it comes back as it is.
+    side
+        ``low``, ``likely`` or ``high``: that of the springs.
+    """
+    if setup.post is None:
+        return setup
+    numbers = post_numbers(setup.post)
+    x, y, z = (getattr(one, side) / N_PER_UM for one in numbers.spring)
+    mass = getattr(numbers.mass, {"low": "high", "high": "low"}.get(side, side))
+    tilt = getattr(numbers.tilt, side)
+    return replace(
+        setup, post=replace(setup.post, spring_n_per_um=(x, y, z), tilt_nm_per_rad=tilt, mass_kg=mass)
+    )
+
+
+def post_place(setup: Setup) -> float:
+    """Return where the post's springs act, on the bar's axis [m]: the middle of the gripped part."""
+    return -0.5 * (setup.bar.gripped_mm or 0.0) * MM
+
+
+def cube_inertia(mass: float) -> float:
+    """Return the moment of inertia of a steel cube of a mass [kg m^2] about an axis through its middle.
+
+    Source
+    ------
+    ``m a^2 / 6`` (recalled, not opened).
+    """
+    return mass * float(mass / _STEEL) ** (2 / 3) / 6
