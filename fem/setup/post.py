@@ -106,4 +106,4 @@ def cube_inertia(mass: float) -> float:
     ------
     ``m a^2 / 6`` (recalled, not opened).
     """
-    return mass * float(mass / _STEEL) ** (2 / 3) / 6
+    return float(mass * (mass / _STEEL) ** (2 / 3) / 6)
