@@ -46,9 +46,25 @@ def counted_modes(setup: Setup) -> int:
 
 
 def on_post(
-    model: Model, modes: Modes, compliance: FloatArray, *, carrier: Carrier
+    model: Model, modes: Modes, *, compliance: FloatArray, carrier: Carrier
 ) -> tuple[Modes, FloatArray]:
-    """Return modes and static compliance at the edge of a held bar whose holder rides on a post."""
+    """Return modes and static compliance at the edge of a held bar whose holder rides on a post.
+
+    Parameters
+    ----------
+    model
+        The held bar.
+    modes
+        Its modes, held still.
+    compliance
+        Its static compliance at the edge [m/N], shape (3, 3).
+    carrier
+        The post.
+
+    Source
+    ------
+    ``stickout.fem.solid.carrier``.
+    """
     return carried_modes(model, modes, carrier=carrier), compliance + edge_compliance(model, carrier)
 
 

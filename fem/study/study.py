@@ -160,7 +160,7 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
     modes, compliance = solve_modes(model, own.solve.modes), static_compliance(model)
     carrier, turn = carrier_of(setup), turn_about_bar(angle)
     if carrier is not None:
-        modes, compliance = on_post(model, modes, compliance, carrier=carrier.turned(turn.T))
+        modes, compliance = on_post(model, modes, compliance=compliance, carrier=carrier.turned(turn.T))
     kinds, parts = mode_kinds(mesh, modes.shapes), len(model.parts)
     kinds = kinds if carrier is None else named_post(kinds, modes)
     if angle:

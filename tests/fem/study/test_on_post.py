@@ -15,12 +15,15 @@ from stickout.fem.beam.stepped import PointSpring, sprung_chain
 from stickout.fem.compare.reduced import reduced_model
 from stickout.fem.cut.answer import cut_answer
 from stickout.fem.setup.checks import setup_warnings
-from stickout.fem.setup.parts import Absorber, Bar, BedGrip, Cut, Post, RigidGrip, Setup
+from stickout.fem.setup.grips import BedGrip, RigidGrip
+from stickout.fem.setup.parts import Absorber, Cut, Setup
 from stickout.fem.setup.post import HABIT, cube_inertia, post_numbers
+from stickout.fem.setup.work_parts import Post
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study
 from stickout.fem.sweep.batches import Case, batches_of, solve_batch
 from stickout.fem.sweep.case_answer import answer_of
+from stickout.meshes.parts import Bar
 from stickout.meshes.tagged import FloatArray
 
 STEEL = {"youngs_modulus": 210e9, "poisson_ratio": 0.3, "density": 7850.0}
