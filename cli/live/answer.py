@@ -5,25 +5,25 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from stickout.cli.live.sliders import SPEED
 from stickout.cli.show.pages.viewer_model import viewer_model
 from stickout.cli.show.pages.viewer_words import viewer_sentence
-from stickout.cli.text.cut_words import TOO_LIGHT, depth_words, fine_length, ranged, verdict
+from stickout.cli.text.cut_words import TOO_LIGHT, fine_length, ranged
+from stickout.cli.text.speed_words import crossing_line, in_ten, tried_line, verdict_line
 from stickout.cli.text.words import LOAD_N, hertz, plain, spring_text
-from stickout.fem.beam.work import work_model
-from stickout.fem.chatter.speeds import limits_at_speeds
-from stickout.fem.cut.answer import CutAnswer, cut_answer
-from stickout.fem.cut.models import joined, tool_modes
-from stickout.fem.cut.quick import quick_cut, quick_study
-from stickout.fem.cut.turned import TurnedBar, can_turn
+from stickout.fem.cut.judged import JudgedCut, judged_result
+from stickout.fem.cut.likely import LikelyLimit
+from stickout.fem.cut.quick import quick_study
+from stickout.fem.cut.speed_margins import speed_margins
+from stickout.fem.cut.turned import TurnedBar, can_turn, turned_bar
 from stickout.fem.errors import InputError, SolveError
-from stickout.fem.force.case import NEEDED, cut_case
+from stickout.fem.force.case import NEEDED
 from stickout.fem.setup.file import setup_from_tables
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.setup_error import SetupError
-from stickout.fem.study.clamped_loss import CLAMPED, clamped_loss
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study
 from stickout.fem.units import rounded
@@ -61,7 +61,7 @@ def answer(job: Mapping[str, Any], *, still_wanted: Callable[[], None] = lambda:
             "spring": result.spring,
             "rows": _rows(result),
             "warnings": [*read.notes, *read.warnings, *result.warnings],
-            **_cut(result, full=full, speed=job.get("speed")),
+            **_cut(result, speed=job.get("speed")),
         }
     except SetupError as error:
         return {"mistakes": [str(one) for one in error.mistakes], "keys": [one.key for one in error.mistakes]}
@@ -79,9 +79,9 @@ def _study(setup: Setup, *, full: bool, still_wanted: Callable[[], None]) -> Res
 
 def _accuracy_words(result: Result, *, full: bool) -> str:
     """Return how far the figures can be trusted, as solved."""
-    if not full:
-        return "first mesh, notes to about 1 %"
     worst = 100 * float(result.frequency_error[: result.n_modes].max())
+    if not full:
+        return f"first mesh, notes to about {plain(worst, 1)} %"
     return f"notes to {plain(worst, 1)} % or better"
 
 
@@ -95,26 +95,18 @@ def _rows(result: Result) -> Record:
     }
 
 
-def _cut(result: Result, *, full: bool, speed: float | None) -> Record:
-    """Return what is told of the cut: margin, depth, speed, rotation; or why nothing is."""
+def _cut(result: Result, *, speed: float | None) -> Record:
+    """Return what is told of the cut: verdict, margin, depth, speed, rotation; or why nothing is."""
     setup = result.setup
     absent = [] if setup.cut is None else [key for key in NEEDED if _lacks(setup, key)]
     if setup.cut is None or absent:
         return {"cut": None, "why": _why(absent)}
-    at_speed = _at_speed(result, speed)
-    if full:
-        whole = cut_answer(result)
-        return {"cut": _full_cut(whole) | at_speed, "turned": _turned(whole.turned, setup)}
-    quick = quick_cut(result)
-    depth = _depth_text(quick.depth, setup.units) or "any depth"
-    told = {
-        "verdict": "Likely quiet as it stands." if quick.margin >= 1 else "Likely noisy as it stands.",
-        "depth": depth,
-        "margin": "no limit" if math.isinf(quick.margin) else rounded(quick.margin, 2),
-        "likely": _number(quick.margin),
-        "depth_mm": _number(1e3 * quick.depth),
-    }
-    return {"cut": told | at_speed, "turned": _turned(quick.turned, setup)}
+    # The verdict is that of the command ``cut``; the first mesh alone is what makes the quick one quick.
+    judged = judged_result(result)
+    found, speed_told = judged.likely, judged.verdict.stated.cutting_speed
+    angle = setup.bar.rotation_deg
+    turned = turned_bar(found.case, found.tool, work=found.work, rotation_deg=angle, speed=speed_told)
+    return {"cut": _told(judged, setup.units) | _at_speed(found, speed), "turned": _turned(turned, setup)}
 
 
 def _lacks(setup: Setup, key: str) -> bool:
@@ -130,19 +122,21 @@ def _why(absent: list[str]) -> str:
     return "The set-up describes no cut, so no limit is told. Add a section [cut]."
 
 
-def _full_cut(whole: CutAnswer) -> Record:
-    """Return words and bands of the full answer."""
-    margin, depth, units = whole.spread.margin, whole.spread.depth, whole.result.setup.units
+def _told(judged: JudgedCut, units: str) -> Record:
+    """Return words and bands of the verdict, those of the command ``cut``."""
+    verdict, margin, depth = judged.verdict, judged.margin, judged.depth
     ends = [_depth_text(one, units) or "any depth" for one in (depth.low, depth.high)]
     band = f"{rounded(margin.likely, 2)} ({ranged(margin.low, margin.high)})"
+    words = (tried_line(verdict, units), verdict_line(verdict, units), crossing_line(verdict, units))
     return {
-        "verdict": f"{verdict(whole)} {depth_words(whole)}",
+        "verdict": " ".join(one for one in words if one),
         "depth": ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}",
         "margin": "no limit" if math.isinf(margin.high) else band,
+        "chance": f"{in_ten(judged.worst.p_quiet)} in 10",
         "likely": _number(margin.likely),
         "low": _number(margin.low),
         "high": _number(margin.high),
-        "depth_mm": _number(1e3 * whole.depth_limit),
+        "depth_mm": _number(1e3 * depth.likely),
         "depth_low_mm": _number(1e3 * depth.low),
         "depth_high_mm": _number(1e3 * depth.high),
     }
@@ -155,13 +149,14 @@ def _depth_text(depth: float, units: str) -> str:
     return fine_length(depth, units, digits=2) if depth > TOO_LIGHT else "none"
 
 
-def _at_speed(result: Result, speed: float | None) -> Record:
-    """Return the margin at one spindle speed."""
+def _at_speed(found: LikelyLimit, speed: float | None) -> Record:
+    """Return the likely margin at one spindle speed; without the work's diameter nothing is known of it."""
     if speed is None:
         return {}
-    case, loss = cut_case(result.setup), clamped_loss(result)
-    both = joined(tool_modes(result, loss).model, work_model(result.setup, loss=CLAMPED.likely))
-    margin = float(limits_at_speeds(both, case.stiffness, speeds_rpm=[speed]).margin[0])
+    if found.case.cut.work_diameter_mm is None:
+        return {"at_speed": f"work_diameter is needed for {speed:.0f} rpm"}
+    case = replace(found.case, cut=replace(found.case.cut, speeds_rpm=(speed,)))
+    margin = float(speed_margins(case, found.both).least)
     return {"at_speed": f"{rounded(margin, 2) if math.isfinite(margin) else 'no limit'} at {speed:.0f} rpm"}
 
 

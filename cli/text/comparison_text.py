@@ -11,10 +11,10 @@ from stickout.cli.text.unknowns import caution_words, tap_words, unknown_words
 from stickout.cli.text.verdict_words import entry_name, letter, surest, verdict_text
 from stickout.cli.text.words import band_text, folded, hertz, percent, plain, spring_text, stiffness_text
 from stickout.fem.compare.compare import Comparison, Entry
-from stickout.fem.compare.inputs import SEAT_LOSS
 from stickout.fem.compare.rivals import PLAIN
 from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.measured import loss_measured
+from stickout.fem.study.clamped_loss import given_by_user, seat_loss
 
 _NAMES: Final = 5  # width of the column of letters
 _INDENT: Final = "     "
@@ -120,16 +120,12 @@ def _shares(entry: Entry) -> str:
 def _belief(comparison: Comparison) -> str:
     """Return how far to trust the comparison."""
     setups = [one.result.setup for one in comparison.entries]
-    seats = [not one.result.model.ties for one in comparison.entries]
     text = "An estimate, not a promise. "
     if any(loss_measured(one) for one in setups):
         text += f"The damping was {measured_words(comparison.first.result.setup)}. "
-    elif any(seats):
-        usual = band_text(SEAT_LOSS).replace("-", " to ")
-        text += (
-            f"This grip has no faces that could lose anything; a seat's usual loss factor, {usual}, is "
-            "taken for all. "
-        )
+    elif not all(given_by_user(one) for one in setups):
+        usual = band_text(seat_loss(setups[0])).replace("-", " to ")
+        text += f"What a clamped tool usually loses, loss factor {usual}, is taken where you gave none. "
     return text + (
         "A number that two set-ups share, such as the steel or a face that the change leaves alone, is "
         f"drawn once for both; a new face gets a draw of its own. {len(comparison.assumptions)} assumed "

@@ -7,11 +7,13 @@ from typing import Final
 
 from stickout.cli.text.assumed_words import assumed_lines, bar_scales
 from stickout.cli.text.cut_words import ranged
+from stickout.cli.text.speed_words import in_ten, speed_name
 from stickout.cli.text.words import change, folded, hertz, plain, spring_text, stiffness_text
 from stickout.fem.absorber.band import CEILING, OFF_TOLD, AbsorberBand
 from stickout.fem.absorber.plan import AbsorberPlan
 from stickout.fem.absorber.shapes import RING, Slug
 from stickout.fem.absorber.tuning import ZETAS, Tuned
+from stickout.fem.cut.judged import JudgedCut
 from stickout.fem.records.absorber import absorber_assumptions
 from stickout.fem.units import MM_PER_INCH, rounded
 
@@ -66,18 +68,25 @@ def _opening(plan: AbsorberPlan, band: AbsorberBand) -> str:
         f"{who} would let the cut grow about {rounded(likely, 1)} times as large before it chatters "
         f"({ranged(low, high)}), against the bar as it is."
     )
-    if plan.described:
-        before = plan.margin
-        text += (
-            f" The margin of your cut goes from {plain(before)} to {plain(before * likely)} "
-            f"({ranged(before * low, before * high)}; 1 is the limit, above it is quiet)."
-        )
+    if plan.before is not None and plan.after is not None:
+        text += f" {_cut_words(plan.before, plan.after, plan.job.setup.units)}"
     if high > CEILING:
         text += (
             " More than about a hundredfold was never published (Yadav et al. 2020, abstract opened): do not "
             "count on it."
         )
     return text
+
+
+def _cut_words(before: JudgedCut, after: JudgedCut, units: str) -> str:
+    """Return what the command ``cut`` says before and after, at the speed with the least margin before."""
+    at = before.verdict.worst
+    one, two = before.verdict.speeds[at], after.verdict.speeds[at]
+    return (
+        f"Your cut at {speed_name(one, units)}: {in_ten(two.p_quiet)} in 10 quiet instead of "
+        f"{in_ten(one.p_quiet)}; its margin goes from {plain(one.margin.likely)} to "
+        f"{plain(two.margin.likely)} ({ranged(two.margin.low, two.margin.high)}; 1 is the limit)."
+    )
 
 
 def _span(low: float, high: float) -> str:

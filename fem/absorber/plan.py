@@ -13,14 +13,15 @@ from stickout.fem.absorber.tuning import Tuned, best_absorber
 from stickout.fem.beam.work import work_model
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import absolute_limit, limiting_mode
+from stickout.fem.cut.judged import JudgedCut, judged_result
 from stickout.fem.cut.models import coarse_model, joined, tool_modes, trimmed
+from stickout.fem.force.case import described_case
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.parts import Absorber, Setup
 from stickout.fem.solid.section_motion import section_face
 from stickout.fem.study.clamped_loss import CLAMPED, clamped_loss
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study
-from stickout.fem.sweep.case_cut import described_case
 from stickout.meshes.tagged import FloatArray
 
 SHOWN: Final = 6
@@ -44,8 +45,9 @@ class AbsorberPlan:
         The next best, from coarse meshes: for the ranking only.
     matrix
         Dynamic stiffness of the cut [N/m], or a push along the force where no cut is described, (3, 3).
-    described
-        Whether the matrix is that of a described cut.
+    before, after
+        What the command ``cut`` says of the bar as it is, and with the best absorber; None where no cut is
+        described.
     """
 
     job: AbsorberJob
@@ -54,12 +56,8 @@ class AbsorberPlan:
     result: Result
     others: Sequence[Tuned]
     matrix: FloatArray
-    described: bool
-
-    @property
-    def margin(self) -> float:
-        """Return the likely margin of the bar as it is [-]; it means something where a cut is described."""
-        return _margin(self.bare, self.matrix)
+    before: JudgedCut | None
+    after: JudgedCut | None
 
     @property
     def model(self) -> ModalModel:
@@ -120,7 +118,8 @@ def absorber_plan(job: AbsorberJob, *, progress: Callable[[str], None] | None = 
     # The coarse meshes' ratios, carried by what the fine ones say of the best.
     scale = best.gain / found[0].gain
     others = [replace(one, gain=scale * one.gain) for one in found[1:SHOWN]]
-    return AbsorberPlan(job, base, best, result, others, matrix, case is not None)
+    before_it, after_it = (None if case is None else judged_result(one) for one in (base, result))
+    return AbsorberPlan(job, base, best, result, others, matrix, before_it, after_it)
 
 
 def model_of(result: Result) -> ModalModel:

@@ -24,6 +24,7 @@ from stickout.fem.bench.posterior import (
     predicted_spring,
     prior_draw,
 )
+from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.compare.inputs import setup_inputs
 from stickout.fem.compare.measures import sampled_measures
 from stickout.fem.compare.reduced import Reduced, reduced_model
@@ -120,7 +121,7 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
     models = {key: reduced_model(one, places=places if key is None else ()) for key, one in setups.items()}
     there = reduced_model(elsewhere) if elsewhere is not None else models[None]
     target = elsewhere or setup
-    inputs = setup_inputs(setup, regions=_regions(models[None]), ties=models[None].ties, clamped=True)
+    inputs = setup_inputs(setup, regions=_regions(models[None]), ties=models[None].ties, faces_lose=True)
     prior = prior_draw(inputs, seed=_SEED)
     before = _predictions(there, prior, target)
     learnt = learn(prior, models, evidence=evidence, seed=_SEED)
@@ -147,9 +148,9 @@ def _regions(model: Reduced) -> list[str]:
 def _predictions(model: Reduced, drawn: Drawn, target: Setup, *, sure: bool = False) -> Predictions:
     """Return the intervals of a draw; where the note itself was heard (``sure``) the model adds no error."""
     case = _case(target)
-    cut = None if case is None else case.stiffness
     force = loading(target.cut).direction
-    found = sampled_measures(model, drawn.inputs, drawn=drawn.values, force=force, cut=cut).values
+    samples = sampled_measures(model, drawn.inputs, drawn=drawn.values, force=force)
+    found = samples.values
     rng = np.random.default_rng(_SEED)
     noise = np.exp(MODEL_SD * rng.standard_normal(len(found["note_hz"])))
     margin = None
@@ -157,7 +158,7 @@ def _predictions(model: Reduced, drawn: Drawn, target: Setup, *, sure: bool = Fa
         push = np.exp(
             rng.triangular(math.log(case.material.low), 0.0, math.log(case.material.high), len(noise))
         )
-        margin = _interval(found["cut_margin"] / push)
+        margin = _interval(absolute_limit(samples.tool, case.stiffness).margin / push)
     return Predictions(
         _interval(found["note_hz"] * (1.0 if sure else noise)),
         _interval(found["spring_m_per_n"] * noise**2),

@@ -143,7 +143,7 @@ def predicted_note(model: Reduced, drawn: Drawn, *, note: Note) -> FloatArray:
     fixed = model.mass["fixed"] + note.mass * model.edge @ model.edge.T
     loaded = replace(model, mass={**model.mass, "fixed": fixed})
     force = _Z if note.direction is None else note.direction
-    return sampled_measures(loaded, drawn.inputs, drawn=drawn.values, force=force, cut=None).values["note_hz"]
+    return sampled_measures(loaded, drawn.inputs, drawn=drawn.values, force=force).values["note_hz"]
 
 
 def predicted_spring(model: Reduced, drawn: Drawn, *, spring: Spring) -> FloatArray:
@@ -155,7 +155,7 @@ def predicted_spring(model: Reduced, drawn: Drawn, *, spring: Spring) -> FloatAr
 
     def moved(edge: FloatArray) -> FloatArray:
         at = replace(model, edge=edge)
-        found = sampled_measures(at, drawn.inputs, drawn=drawn.values, force=spring.direction, cut=None)
+        found = sampled_measures(at, drawn.inputs, drawn=drawn.values, force=spring.direction)
         return found.values["spring_m_per_n"]
 
     if spring.load_at == spring.dial_at:
@@ -194,7 +194,7 @@ def drawn_losses(
     def lost(loss: float) -> FloatArray:
         values = {**drawn.values, **silent, **{one.key: np.full(n, loss) for one in mine}}
         force = _Z if note.direction is None else note.direction
-        found = sampled_measures(models[note.overhang], drawn.inputs, drawn=values, force=force, cut=None)
+        found = sampled_measures(models[note.overhang], drawn.inputs, drawn=values, force=force)
         return found.values["loss_factor"]
 
     metal, whole = lost(0.0), lost(1.0)

@@ -8,17 +8,27 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.compare.inputs import SEAT_LOSS, Input, draw, key_words, setup_inputs
-from stickout.fem.compare.measures import MEASURES, Samples, likely_measures, sampled_measures
+from stickout.fem.compare.inputs import Input, cut_inputs, draw, key_words, setup_inputs
+from stickout.fem.compare.measures import (
+    MEASURES,
+    Samples,
+    likely_measures,
+    sampled_margins,
+    sampled_measures,
+)
 from stickout.fem.compare.reduced import reduced_model
 from stickout.fem.compare.rivals import BEST_TURN, Rival, rivals
-from stickout.fem.compare.turning import best_turn, cut_stiffness
+from stickout.fem.compare.turning import best_turn
 from stickout.fem.compare.verdict import Verdict, judged, limit_measure
+from stickout.fem.cut.judged import JudgedCut, judged_result
+from stickout.fem.cut.verdict import SpeedVerdict
 from stickout.fem.errors import InputError
+from stickout.fem.force.case import described_case
 from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.changes import turned
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
+from stickout.fem.study.clamped_loss import given_by_user, seat_loss
 from stickout.fem.study.result import Assumption, Result
 from stickout.fem.study.study import run_study
 from stickout.meshes.tagged import FloatArray
@@ -51,6 +61,8 @@ class Entry:
         The input that widens the ratio of the limit most, and its share of that width; None for the first.
     verdict
         What may be said of it; None for the first.
+    cut
+        What the command ``cut`` says of it; None where no cut is described far enough.
     """
 
     role: str
@@ -61,6 +73,7 @@ class Entry:
     ratios: Mapping[str, Spread]
     widest: tuple[str, float] | None
     verdict: Verdict | None
+    cut: JudgedCut | None = None
 
 
 @dataclass(frozen=True)
@@ -85,6 +98,21 @@ class Comparison:
         """Return the same-space rivals."""
         return [one for one in self.entries if one.role == RIVAL]
 
+    @property
+    def speed(self) -> SpeedVerdict | None:
+        """Return the first set-up's verdict at the speed where chances are compared: the one nearest even."""
+        return None if self.first.cut is None else self.first.cut.verdict.stated
+
+    def at_speed(self, entry: Entry) -> SpeedVerdict | None:
+        """Return the verdict on an entry at the speed of ``speed``; None where it was not judged there."""
+        wanted = self.speed
+        if wanted is None or entry.cut is None:
+            return None
+        first = self.first.cut
+        what = "cutting_speed" if first is None or first.verdict.speeds_assumed else "speed_rpm"
+        like = (one for one in entry.cut.verdict.speeds if getattr(one, what) == getattr(wanted, what))
+        return next(like, None)
+
 
 @dataclass(frozen=True)
 class _Solved:
@@ -94,6 +122,7 @@ class _Solved:
     inputs: Sequence[Input]
     samples: Samples
     likely: Mapping[str, float]
+    cut: JudgedCut | None
 
 
 def compare(
@@ -168,24 +197,25 @@ def _best_turned(first: Result) -> list[Rival]:
 
 def _sampled(studies: Sequence[Result]) -> list[_Solved]:
     """Return every study with its samples, drawn together."""
-    clamped = _with_absorber(studies)
+    cases = [described_case(one.setup) for one in studies]
     inputs = [
-        setup_inputs(one.setup, regions=one.model.mesh.regions, ties=tuple(one.model.ties), clamped=clamped)
-        for one in studies
+        [
+            *setup_inputs(one.setup, regions=one.model.mesh.regions, ties=tuple(one.model.ties)),
+            *cut_inputs(case),
+        ]
+        for one, case in zip(studies, cases, strict=True)
     ]
     drawn = draw([one for each in inputs for one in each])
     out = []
-    for result, mine in zip(studies, inputs, strict=True):
-        small = reduced_model(result.setup)
-        cut, push = cut_stiffness(result.setup.cut), result.loading.direction
-        samples = sampled_measures(small, mine, drawn=drawn, force=push, cut=cut)
-        out.append(_Solved(result, mine, samples, likely_measures(result, cut, clamped=clamped)))
+    for result, mine, case in zip(studies, inputs, cases, strict=True):
+        judged_now = None if case is None else judged_result(result)
+        force = result.loading.direction
+        samples = sampled_measures(reduced_model(result.setup), mine, drawn=drawn, force=force)
+        if judged_now is not None:
+            likely = judged_now.likely
+            samples = sampled_margins(samples, mine, case=likely.case, work=likely.work)
+        out.append(_Solved(result, mine, samples, likely_measures(result, judged_now), judged_now))
     return out
-
-
-def _with_absorber(studies: Sequence[Result]) -> bool:
-    """Return whether any of the set-ups has an absorber: then the loss of clamping counts for all."""
-    return any(one.setup.absorber is not None for one in studies)
 
 
 def _entry(one: _Solved, first: _Solved, *, role: str, name: str, rival: Rival | None) -> Entry:
@@ -198,10 +228,12 @@ def _entry(one: _Solved, first: _Solved, *, role: str, name: str, rival: Rival |
         name=name,
         rival=rival,
         result=one.result,
-        values={m: _band(one.samples.values[m], one.likely[m]) for m in one.likely},
+        values={m: _band(one.samples.values[m], one.likely[m]) for m in one.likely}
+        | ({} if one.cut is None else {"cut_margin": one.cut.margin}),
         ratios=ratios,
         widest=None if same else _widest(one, first, measure=limit),
         verdict=None if same else judged(ratios["stiffness_n_per_m"], ratios[limit]),
+        cut=one.cut,
     )
 
 
@@ -249,7 +281,8 @@ def _explained(x: FloatArray, y: FloatArray) -> float:
 def _assumed(studies: Sequence[Result]) -> list[Assumption]:
     """Return every number assumed for any of the set-ups, once."""
     out = {(one.name, one.band): one for study in studies for one in study.assumptions}
-    if _with_absorber(studies) or any(not study.model.ties for study in studies):
-        seat = Assumption("loss factor of a seat that is not modelled", SEAT_LOSS, "")
-        out[seat.name, seat.band] = seat
+    for study in studies:
+        if not given_by_user(study.setup):
+            seat = Assumption("loss factor of the clamping", seat_loss(study.setup), "")
+            out[seat.name, seat.band] = seat
     return list(out.values())

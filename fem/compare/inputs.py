@@ -12,20 +12,21 @@ from typing import Final
 
 import numpy as np
 
+from stickout.fem.cut.flank import wave_star
+from stickout.fem.force.case import CutCase
 from stickout.fem.setup.bands import Band, latin_hypercube, triangular
-from stickout.fem.setup.measured import loss_measured
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.post import post_numbers
 from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.solid.setting import owner_of
-from stickout.fem.study.clamped_loss import CLAMPED, given_by_user
+from stickout.fem.study.clamped_loss import given_by_user, seat_loss
 from stickout.fem.study.on_post import carrier_of
 from stickout.meshes.tagged import FloatArray
 
-# A grip without joints, rigid, held or bonded, has no face that could lose anything; a real one has.
-SEAT_LOSS: Final = CLAMPED
 SEAT: Final = "seat"
 RUBBING: Final = "loose wrap"
+FORCE: Final = "force"
+FLANK: Final = "flank"
 NORMAL, SHEAR = "normal", "shear"
 
 
@@ -41,6 +42,8 @@ class Input:
         Low, likely and high.
     stiffness, mass, loss
         Parts whose stiffness or mass scales with it, and parts whose loss factor it is.
+    cut
+        ``force`` or ``flank`` where the cut's force, or the wave that its flank holds down, scales with it.
     """
 
     key: str
@@ -48,6 +51,7 @@ class Input:
     stiffness: tuple[str, ...] = ()
     mass: tuple[str, ...] = ()
     loss: tuple[str, ...] = ()
+    cut: str = ""
 
 
 def joint_part(name: str, way: str) -> str:
@@ -56,7 +60,7 @@ def joint_part(name: str, way: str) -> str:
 
 
 def setup_inputs(
-    setup: Setup, *, regions: Iterable[str], ties: Sequence[str], clamped: bool = False
+    setup: Setup, *, regions: Iterable[str], ties: Sequence[str], faces_lose: bool = False
 ) -> list[Input]:
     """Return the inputs of a set-up that have a band worth following.
 
@@ -68,19 +72,27 @@ def setup_inputs(
         Regions of its mesh.
     ties
         Beds and joints of its model.
-    clamped
-        Whether the loss of a seat counts beside that of modelled joints, see ``seat_counts``.
+    faces_lose
+        Whether the faces' own loss is an input though the user gave none: where it is to be learnt.
 
     Returns
     -------
     list of Input
-        Moduli, densities and loss factors of the materials; stiffness, shear ratio and loss factor of
-        every joint; the loss of the seat where no joint is modelled; rubbing of a loose wrap where the
-        user gave a figure. Poisson's ratio is taken as known.
+        Moduli, densities and loss factors of the materials; stiffness and shear ratio of every joint; the
+        loss of the clamping as a cut counts it, see ``stickout.fem.study.clamped_loss``: of one seat where
+        two set-ups are held by the same faces, of the faces where the user gave their loss; rubbing of a
+        loose wrap where the user gave a figure. Poisson's ratio is taken as known.
     """
-    found = [*_materials(setup, list(regions)), *_joints(setup, ties), *_post(setup)]
-    if seat_counts(setup, ties, clamped=clamped):
-        found.append(Input("loss of the seat", SEAT_LOSS, loss=(SEAT,)))
+    given = given_by_user(setup)
+    found = [
+        *_materials(setup, list(regions)),
+        *_joints(setup, ties, lose=given or faces_lose),
+        *_post(setup),
+    ]
+    if not given:
+        band = seat_loss(setup)
+        where = f" with {', '.join(ties)}" if ties else ""
+        found.append(Input(_key(f"loss of the clamping{where}", band), band, loss=(SEAT,)))
     rubbing = setup.turns.rubbing_loss_factor if setup.turns is not None else None
     if rubbing:
         band = Band(0.0, 0.0, rubbing, "from none to what the user gave")
@@ -88,16 +100,16 @@ def setup_inputs(
     return found
 
 
-def seat_counts(setup: Setup, ties: Sequence[str], *, clamped: bool) -> bool:
-    """Return whether the usual loss of a clamped tool counts beside that of the parts.
-
-    Never where a tap measured it. Always where no joint is modelled. Where an absorber is judged
-    (``clamped``) for every set-up, unless the user gave its loss: what an absorber gains hangs on what the
-    bar loses by itself.
-    """
-    if loss_measured(setup):
-        return False
-    return not ties or (clamped and not given_by_user(setup))
+def cut_inputs(case: CutCase | None) -> list[Input]:
+    """Return what of a cut is known within a band: its force, and the wave that its flank holds down."""
+    if case is None:
+        return []
+    force = Band(case.material.low, 1.0, case.material.high, case.material.name)
+    star = wave_star(case)
+    return [
+        Input(_key(f"force of {case.material.name}", force), force, cut=FORCE),
+        Input(_key("rubbing of the flank", star), star, cut=FLANK),
+    ]
 
 
 def _materials(setup: Setup, regions: Sequence[str]) -> Iterable[Input]:
@@ -121,8 +133,8 @@ def _materials(setup: Setup, regions: Sequence[str]) -> Iterable[Input]:
         yield Input(_key(f"density of {material.name}", material.density), material.density, (), (RUBBING,))
 
 
-def _joints(setup: Setup, ties: Sequence[str]) -> Iterable[Input]:
-    """Yield stiffness, shear ratio and loss factor of every bed and joint."""
+def _joints(setup: Setup, ties: Sequence[str], *, lose: bool) -> Iterable[Input]:
+    """Yield stiffness and shear ratio of every bed and joint, and where it counts its loss factor."""
     faces = setup.grip.faces
     if faces is None:
         return
@@ -131,7 +143,8 @@ def _joints(setup: Setup, ties: Sequence[str]) -> Iterable[Input]:
         stiffness, shear, loss = faces.normal_n_per_um_mm2, faces.shear_ratio, faces.loss_factor
         yield Input(_key(f"stiffness of {name}", stiffness), stiffness, both)
         yield Input(_key(f"shear ratio of {name}", shear), shear, both[1:])
-        yield Input(_key(f"loss factor of {name}", loss), loss, loss=both)
+        if lose:
+            yield Input(_key(f"loss factor of {name}", loss), loss, loss=both)
 
 
 def _post(setup: Setup) -> Iterable[Input]:

@@ -8,17 +8,22 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.chatter.receptance import ModalModel, modes_only
-from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.compare.inputs import RUBBING, SEAT, SEAT_LOSS, Input, factors, seat_counts
+from stickout.fem.chatter.modal import ModalModel
+from stickout.fem.compare.inputs import FLANK, FORCE, RUBBING, SEAT, Input, factors
 from stickout.fem.compare.reduced import Reduced
 from stickout.fem.cut.absorber import attached_by_modes
+from stickout.fem.cut.judged import JudgedCut
+from stickout.fem.cut.models import joined
+from stickout.fem.cut.speed_margins import speed_margins
+from stickout.fem.force.case import CutCase
 from stickout.fem.solid.carrier import CARRIER
+from stickout.fem.study.clamped_loss import mode_loss
 from stickout.fem.study.result import Result
 from stickout.meshes.tagged import FloatArray
 
-# In reading order. Stiffness is one over the spring; k zeta is what the depth limit follows, and the margin
-# of a wholly described cut is that limit itself, directions of all modes counted.
+# In reading order. Stiffness is one over the spring; k zeta is what the depth limit follows at high speed,
+# and the margin is that of the command ``cut``: at the worst speed, with all modes and the rubbing of the
+# flank.
 MEASURES: Final = (
     "note_hz",
     "spring_m_per_n",
@@ -37,55 +42,46 @@ _PLACES: Final = np.array([0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0])
 
 @dataclass(frozen=True)
 class Samples:
-    """Every measure, and every drawn input by key, the likely one first, shape (count + 1,) each."""
+    """Samples of a set-up, the one at the likely inputs first.
+
+    Attributes
+    ----------
+    values
+        Every measure, shape (count + 1,) each.
+    drawn
+        Every drawn input by key, shape (count + 1,) each.
+    tool
+        Modal models of the tool, a batch of as many.
+    """
 
     values: Mapping[str, FloatArray]
     drawn: Mapping[str, FloatArray]
+    tool: ModalModel
 
 
-def likely_measures(result: Result, cut: FloatArray | None, *, clamped: bool = False) -> dict[str, float]:
+def likely_measures(result: Result, judged: JudgedCut | None) -> dict[str, float]:
     """Return the measures of a solved set-up at its likely inputs.
 
     Parameters
     ----------
     result
         What the study found.
-    cut
-        Dynamic stiffness of the cut [N/m], (3, 3); None leaves the cut's margin out.
-    clamped
-        Whether the loss of a seat counts beside that of modelled joints, see ``stickout.fem.compare.inputs``.
+    judged
+        The verdict on its cut; None leaves the cut's margin out.
 
     Returns
     -------
     dict
-        Names of ``MEASURES`` -> values, SI. Where no joint is modelled the loss factor holds the likely loss
-        of a seat, since no tool is held without one.
+        Names of ``MEASURES`` -> values, SI. Losses are those that a cut counts on, clamping included.
     """
     at, spring = result.aligned, result.spring
-    model = modal_model(result, clamped=clamped)
-    moved = model.phi @ result.loading.direction
-    k_zeta = dynamic_stiffness(model.omega[None], moved[None], eta=model.eta[None])[0]
-    values = [float(result.frequency_hz[at]), spring, 1 / spring, float(model.eta[at]), float(k_zeta)]
-    if cut is not None:
-        values.append(float(absolute_limit(model, cut).margin))
+    eta = np.maximum(mode_loss(result.setup, result.shares), _LEAST_LOSS)
+    moved = result.modes.edge @ result.loading.direction
+    k_zeta = dynamic_stiffness(result.omega[None], moved[None], eta=eta[None])[0]
+    values = [float(result.frequency_hz[at]), spring, 1 / spring, float(eta[at]), float(k_zeta)]
+    if judged is not None:
+        values.append(judged.margin.likely)
     return dict(zip(MEASURES, values, strict=False))
-
-
-def modal_model(result: Result, *, clamped: bool = False) -> ModalModel:
-    """Return the modes of a set-up at the edge; a seat that is not modelled adds its likely loss.
-
-    Loss factors are those of the complex problem where it was solved, else those of the energy shares.
-    """
-    n = result.n_modes
-    shared = result.loss.likely if result.complex_loss is None else result.complex_loss
-    seat = seat_counts(result.setup, tuple(result.model.ties), clamped=clamped)
-    eta = shared[:n] + (SEAT_LOSS.likely if seat else 0.0)
-    omega, edge = result.omega[:n], result.modes.edge[:n]
-    model = modes_only(omega, edge, eta=np.maximum(eta, _LEAST_LOSS))
-    if result.place is None:
-        return model
-    hung = attached_by_modes(result.setup.absorber, omega, edge=edge, place=result.place.phi[:n])
-    return replace(model, attached=hung)
 
 
 def dynamic_stiffness(omega: FloatArray, moved: FloatArray, *, eta: FloatArray) -> FloatArray:
@@ -127,7 +123,6 @@ def sampled_measures(
     *,
     drawn: Mapping[str, FloatArray],
     force: FloatArray,
-    cut: FloatArray | None,
 ) -> Samples:
     """Return the measures of a set-up for every sample of its inputs.
 
@@ -141,13 +136,11 @@ def sampled_measures(
         Values of the inputs by key, shape (count + 1,) each, the likely one first.
     force
         Direction of the force on the tool, unit vector (3,).
-    cut
-        Dynamic stiffness of the cut [N/m], (3, 3); None leaves the cut's margin out.
 
     Returns
     -------
     Samples
-        Measures by name.
+        Measures by name, but for the cut's margin, see ``sampled_margins``.
     """
     count = len(next(iter(drawn.values())))
     stiffness = _weights(small.stiffness, inputs, drawn, count, which="stiffness")
@@ -164,13 +157,47 @@ def sampled_measures(
     pick = (np.arange(count), at)
     k_zeta = dynamic_stiffness(np.sqrt(square), moved, eta=eta)
     values = [np.sqrt(square[pick]) / (2 * np.pi), spring, 1 / spring, eta[pick], k_zeta]
-    if cut is not None:
-        omega = np.sqrt(square)
-        model = modes_only(omega, phi, eta=np.maximum(eta, _LEAST_LOSS))
-        moving = np.einsum("ni,snm->smi", small.place, shapes)
-        model = replace(model, attached=attached_by_modes(small.absorber, omega, edge=phi, place=moving))
-        values.append(absolute_limit(model, cut).margin)
-    return Samples(dict(zip(MEASURES, values, strict=False)), drawn)
+    omega, edge = np.sqrt(square), np.broadcast_to(small.edge, (*K.shape[:2], 3))
+    moving = np.einsum("ni,snm->smi", small.place, shapes)
+    tool = ModalModel(
+        omega=omega,
+        phi=phi,
+        eta=np.maximum(eta, _LEAST_LOSS),
+        static=np.swapaxes(edge, 1, 2) @ np.linalg.solve(K, edge),
+        viscous=True,
+        attached=attached_by_modes(small.absorber, omega, edge=phi, place=moving),
+    )
+    return Samples(dict(zip(MEASURES, values, strict=False)), drawn, tool)
+
+
+def sampled_margins(
+    samples: Samples, inputs: Sequence[Input], *, case: CutCase, work: ModalModel | None
+) -> Samples:
+    """Return samples with the margin of a cut among the measures: at the worst speed, as in ``cut``.
+
+    Parameters
+    ----------
+    samples
+        The samples of its tool.
+    inputs
+        Its inputs, those of the cut among them.
+    case
+        The cut.
+    work
+        Modal model of the work beside the tool; None without one.
+    """
+    push, rub = (_of_cut(inputs, samples, which=which) for which in (FORCE, FLANK))
+    margin = speed_margins(case, joined(samples.tool, work), force=push, rubbing=rub).least
+    return replace(samples, values={**samples.values, "cut_margin": margin})
+
+
+def _of_cut(inputs: Sequence[Input], samples: Samples, *, which: str) -> FloatArray:
+    """Return the factor of the cut's force or of its flank in every sample."""
+    out = np.ones(len(samples.values["note_hz"]))
+    for one in inputs:
+        if one.cut == which:
+            out = out * factors(one, samples.drawn)
+    return out
 
 
 def _weights(

@@ -7,14 +7,13 @@ from typing import Final
 
 import numpy as np
 
+from stickout.fem.beam.work import work_model
 from stickout.fem.chatter.changed import turned
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.compare.measures import modal_model
-from stickout.fem.force.directions import cut_directions, nose_matrix
-from stickout.fem.force.law import force_law
-from stickout.fem.force.loading import MM
-from stickout.fem.setup.parts import Cut
-from stickout.fem.setup.work_materials import work_material
+from stickout.fem.cut.models import joined, tool_modes
+from stickout.fem.cut.speed_margins import speed_margins
+from stickout.fem.force.case import CutCase, described_case
+from stickout.fem.study.clamped_loss import CLAMPED, clamped_loss
 from stickout.fem.study.result import Result
 from stickout.meshes.tagged import FloatArray
 
@@ -29,30 +28,6 @@ class Turn:
 
     angle_deg: float
     ratio: float
-
-
-def cut_stiffness(cut: Cut | None) -> FloatArray | None:
-    """Return the dynamic stiffness of the cut in the bar frame [N/m], None where it is not wholly described.
-
-    Parameters
-    ----------
-    cut
-        The cut; depth, feed, nose, edge angle and work material must be known.
-
-    Returns
-    -------
-    ndarray or None
-        Shape (3, 3).
-    """
-    if cut is None or cut.operation is None:
-        return None
-    depth, feed, nose, angle = cut.depth_mm, cut.feed_mm, cut.nose_radius_mm, cut.edge_angle_deg
-    if cut.work_material is None or depth is None or feed is None or nose is None or angle is None:
-        return None
-    directions = cut_directions(cut.operation, cut.side, rear_tool=cut.rear_tool)
-    law = force_law(work_material(cut.work_material), rake_deg=cut.rake_deg, wear=cut.wear_factor)
-    matrix = nose_matrix(directions, law, feed=feed * MM, nose_radius=nose * MM, edge_angle_deg=angle)
-    return matrix(np.array(depth * MM))
 
 
 def best_turn(result: Result) -> Turn | None:
@@ -75,12 +50,9 @@ def best_turn(result: Result) -> Turn | None:
     """
     if result.setup.cut is None:
         return None
-    push = result.loading.direction
-    known = cut_stiffness(result.setup.cut)
-    # A force of 1 N/m along its own direction: the margin is then proportional to k zeta along the force.
-    stiffness = np.outer(push, push) if known is None else known
+    case = described_case(result.setup)
     angles = np.arange(0.0, 180.0, _STEP_DEG)
-    margin = absolute_limit(turned(modal_model(result), angles), stiffness).margin
+    margin = _margins(result, case, angles)
     off = round(_OFF_DEG / _STEP_DEG)
     safe = np.min([np.roll(margin, k) for k in range(-off, off + 1)], axis=0)
     best = int(np.argmax(safe))
@@ -88,3 +60,14 @@ def best_turn(result: Result) -> Turn | None:
     if not np.isfinite(ratio) or ratio < 1.05:
         return None
     return Turn(float(angles[best]), ratio)
+
+
+def _margins(result: Result, case: CutCase | None, angles: FloatArray) -> FloatArray:
+    """Return the margin with bar and grip turned by angles [deg]: of the cut, or along the force given."""
+    tool = turned(tool_modes(result, clamped_loss(result)).model, angles)
+    if case is not None:
+        work = work_model(result.setup, loss=CLAMPED.likely)
+        return speed_margins(case, joined(tool, work)).least
+    # A force of 1 N/m along its own direction: the margin is then proportional to k zeta along the force.
+    push = result.loading.direction
+    return absolute_limit(tool, np.outer(push, push)).margin

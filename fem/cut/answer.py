@@ -9,18 +9,18 @@ import numpy as np
 
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
+from stickout.fem.cut.judged import judged_result
 from stickout.fem.cut.levers import CutLever, Judged, levers
-from stickout.fem.cut.likely import banded_levels, likely_limit, spread_of
+from stickout.fem.cut.likely import spread_of
 from stickout.fem.cut.low_speed import LowSpeed, low_speed
-from stickout.fem.cut.models import coarse_model, tool_modes
 from stickout.fem.cut.shares import WorkSide, work_side
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.cut.spread import CutSpread
 from stickout.fem.cut.spring_off import SpringOff, spring_off_of
 from stickout.fem.cut.turned import TurnedBar, turned_bar
-from stickout.fem.cut.verdict import Verdict, verdict_of
-from stickout.fem.force.case import CutCase, cut_case
-from stickout.fem.study.clamped_loss import ClampedLoss, clamped_loss
+from stickout.fem.cut.verdict import Verdict
+from stickout.fem.force.case import CutCase
+from stickout.fem.study.clamped_loss import ClampedLoss
 from stickout.fem.study.result import Result
 
 
@@ -152,18 +152,15 @@ def cut_answer(result: Result) -> CutAnswer:
     >>> short > 2 * long
     True
     """
-    setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
-    found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))
-    limit, base = found.limit, coarse_model(setup)
-    bands, grips = banded_levels(found, aligned=result.aligned, base=base)
-    verdict = verdict_of(found, grips, bands=bands)
+    setup, whole = result.setup, judged_result(result)
+    found, verdict, case, limit = whole.likely, whole.verdict, whole.likely.case, whole.likely.limit
     speed, angle = verdict.stated.cutting_speed, setup.bar.rotation_deg
     turned = turned_bar(case, found.tool, work=found.work, rotation_deg=angle, speed=speed)
-    judged = Judged(setup, case, found.tool, found.work, limit, verdict, base)
+    judged = Judged(setup, case, found.tool, found.work, limit, verdict, whole.base)
     return CutAnswer(
         result=result,
         case=case,
-        loss=loss,
+        loss=found.loss,
         tool=found.tool,
         work=found.work,
         both=found.both,
@@ -173,7 +170,7 @@ def cut_answer(result: Result) -> CutAnswer:
         deepest=found.deepest,
         saturated=_saturated(case, found.both, limit),
         speeds=_speeds(verdict),
-        spread=spread_of(found, bands, levels=grips),
+        spread=spread_of(found, whole.bands, levels=whole.levels),
         levers=levers(judged, turned_to=turned),
         turned=turned,
         slow=low_speed(case, found.both, limit=limit),

@@ -97,35 +97,6 @@ def likely_limit(setup: Setup, case: CutCase, *, loss: ClampedLoss, tool: ToolMo
     )
 
 
-def limit_band(
-    likely: LikelyLimit,
-    *,
-    aligned: int,
-    base: ModalModel,
-    solve: Callable[[Setup], ModalModel] = coarse_model,
-) -> CutSpread:
-    """Return low, likely and high of margin and depth limit.
-
-    Parameters
-    ----------
-    likely
-        The likely limit.
-    aligned
-        Index of the mode along the force: its loss counts where the work limits.
-    base
-        Modal model of the set-up on a coarse mesh.
-    solve
-        Gives that of another grip on the same mesh.
-
-    Raises
-    ------
-    SolveError
-        A coarse solve failed.
-    """
-    bands, levels = banded_levels(likely, aligned=aligned, base=base, solve=solve)
-    return spread_of(likely, bands, levels=levels)
-
-
 def spread_of(
     likely: LikelyLimit, bands: Mapping[str, FactorBand], *, levels: Mapping[float, ModalModel]
 ) -> CutSpread:
@@ -149,7 +120,21 @@ def banded_levels(
 ) -> tuple[dict[str, FactorBand], dict[float, ModalModel]]:
     """Return the bands of a cut's inputs, and models of tool and work at levels of the grip's stiffness.
 
-    Parameters and errors as for ``limit_band``.
+    Parameters
+    ----------
+    likely
+        The likely limit.
+    aligned
+        Index of the mode along the force: its loss counts where the work limits.
+    base
+        Modal model of the set-up on a coarse mesh.
+    solve
+        Gives that of another grip on the same mesh.
+
+    Raises
+    ------
+    SolveError
+        A coarse solve failed.
     """
     setup, case = likely.setup, likely.case
     mode = aligned if likely.limiting is None else likely.limiting

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -37,7 +37,7 @@ class CutSpeeds:
 
 @dataclass(frozen=True)
 class SpeedMargins:
-    """Likely margin [-] and chatter frequency [Hz] at each speed, shape (n,)."""
+    """Likely margin [-] and chatter frequency [Hz] at each speed, (n,); of a batch of models (..., n)."""
 
     speeds: CutSpeeds
     margin: FloatArray
@@ -45,8 +45,13 @@ class SpeedMargins:
 
     @property
     def worst(self) -> int:
-        """Return the index of the speed with the least margin."""
+        """Return the index of the speed with the least margin of one model."""
         return int(np.argmin(self.margin))
+
+    @property
+    def least(self) -> FloatArray:
+        """Return the margin at the worst of the speeds, shape (...)."""
+        return np.asarray(self.margin.min(axis=-1))
 
 
 def cut_speeds(cut: Cut) -> CutSpeeds:
@@ -61,15 +66,23 @@ def cut_speeds(cut: Cut) -> CutSpeeds:
     return CutSpeeds(rpm, np.array(USUAL_SPEEDS), assumed=True)
 
 
-def speed_margins(case: CutCase, model: ModalModel) -> SpeedMargins:
-    """Return the likely margin at each speed of a cut.
+def speed_margins(
+    case: CutCase,
+    model: ModalModel,
+    *,
+    force: FloatArray | float = 1.0,
+    rubbing: FloatArray | float = 1.0,
+) -> SpeedMargins:
+    """Return the likely margin at each speed of a cut: every command's margin is this one.
 
     Parameters
     ----------
     case
         The cut.
     model
-        Modal model of tool and work, absorber included.
+        Modal model of tool and work, absorber included; one or a batch of shape (...).
+    force, rubbing
+        Factors of the force, and of the wave that the flank holds down, for each of a batch [-], shape (...).
 
     Returns
     -------
@@ -81,7 +94,10 @@ def speed_margins(case: CutCase, model: ModalModel) -> SpeedMargins:
     ------
     ``det(I + i w G C + s (1 - exp(-i w tau)) G A) = 0``, see ``stickout.fem.chatter.loop`` (computed here).
     """
-    return margins_at(case, model, speeds=cut_speeds(case.cut))
+    # The margin of (u A, y C) is that of (A, y C) over u.
+    pressed = np.asarray(force * np.asarray(rubbing))[..., None, None] * flank_of(case)
+    found = _margins(model, case.stiffness, flank=pressed, speeds=cut_speeds(case.cut))
+    return replace(found, margin=found.margin / np.asarray(force)[..., None])
 
 
 def margins_at(case: CutCase, model: ModalModel, *, speeds: CutSpeeds) -> SpeedMargins:
@@ -94,12 +110,48 @@ def margins_at(case: CutCase, model: ModalModel, *, speeds: CutSpeeds) -> SpeedM
     speeds
         The speeds.
     """
-    matrix, flank = case.stiffness, flank_of(case)
-    found = absolute_limit(model, matrix, flank=flank / speeds.cutting[:, None, None])
+    return _margins(model, case.stiffness, flank=flank_of(case), speeds=speeds)
+
+
+def _margins(model: ModalModel, matrix: FloatArray, *, flank: FloatArray, speeds: CutSpeeds) -> SpeedMargins:
+    """Return the margins of one model or a batch; ``flank`` is the matrix times the cutting speed [N]."""
+    found = absolute_limit(
+        _before_speeds(model), matrix, flank=flank[..., None, :, :] / speeds.cutting[:, None, None]
+    )
     margin, omega = np.array(found.margin), np.array(found.omega)
     for at, rpm in enumerate(speeds.rpm):
-        if rpm is not None and waves_per_turn(omega[at], rpm) < FEW_WAVES:
-            real = limits_at_speeds(model, matrix, speeds_rpm=[rpm], flank=flank / speeds.cutting[at])
-            if np.isfinite(real.margin[0]):
-                margin[at], omega[at] = max(real.margin[0], margin[at]), real.omega[0]
+        few = np.asarray(False if rpm is None else waves_per_turn(omega[..., at], rpm) < FEW_WAVES)
+        if rpm is None or not np.any(few):
+            continue
+        real = limits_at_speeds(model, matrix, speeds_rpm=[rpm], flank=flank / speeds.cutting[at])
+        fits = few & np.isfinite(real.margin[..., 0])
+        margin[..., at] = np.where(fits, np.maximum(real.margin[..., 0], margin[..., at]), margin[..., at])
+        omega[..., at] = np.where(fits, real.omega[..., 0], omega[..., at])
     return SpeedMargins(speeds, margin, omega / (2 * np.pi))
+
+
+def _before_speeds(model: ModalModel) -> ModalModel:
+    """Return a batch of models with room for an axis of speeds behind its own; one model as it is."""
+
+    def roomy(values: FloatArray, inner: int) -> FloatArray:
+        return np.expand_dims(values, values.ndim - inner) if values.ndim > inner else values
+
+    hung = model.attached
+    if hung is not None:
+        hung = replace(
+            hung,
+            phi=roomy(hung.phi, 2),
+            cross=roomy(hung.cross, 2),
+            static=roomy(hung.static, 2),
+            mass=roomy(hung.mass, 0),
+            omega=roomy(hung.omega, 0),
+            zeta=roomy(hung.zeta, 0),
+        )
+    return replace(
+        model,
+        omega=roomy(model.omega, 1),
+        phi=roomy(model.phi, 2),
+        eta=roomy(model.eta, 1),
+        static=roomy(model.static, 2),
+        attached=hung,
+    )

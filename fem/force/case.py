@@ -108,6 +108,14 @@ def cut_case(setup: Setup) -> CutCase:
     return case_of(described(setup.cut))
 
 
+def described_case(setup: Setup) -> CutCase | None:
+    """Return the cut of a set-up; None where it is not described far enough for a limit."""
+    try:
+        return cut_case(setup)
+    except InputError:
+        return None
+
+
 def described(cut: Cut | None) -> Cut:
     """Return the cut, which must have all that the force model needs.
 

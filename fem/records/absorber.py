@@ -7,6 +7,7 @@ from typing import Any
 from stickout.fem.absorber.band import OFF_TOLD, SOURCE, AbsorberBand
 from stickout.fem.absorber.plan import AbsorberPlan
 from stickout.fem.absorber.tuning import ZETAS, Tuned
+from stickout.fem.records.cut_verdict import speeds_record
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
 from stickout.fem.setup.bands import Band, exactly
@@ -43,7 +44,9 @@ def absorber_record(plan: AbsorberPlan, band: AbsorberBand, *, tool: str, versio
     Returns
     -------
     dict
-        Gains are ratios of how far the cut may grow, to the bar as it is; frequencies in Hz.
+        Gains are ratios of how far the cut may grow at any speed, to the bar as it is; frequencies in Hz;
+        ``cut_before`` and ``cut_after`` what the command ``cut`` says, as in its own file; null without a
+        cut.
     """
     assumed = [*plan.result.assumptions, *absorber_assumptions(plan, band)]
     low, likely, high = band.gain
@@ -59,7 +62,9 @@ def absorber_record(plan: AbsorberPlan, band: AbsorberBand, *, tool: str, versio
         },
         "absorbers": [_tuned(one) for one in (plan.best, *plan.others)],
         "gain": {"low": low, "likely": likely, "high": high},
-        "cut_described": plan.described,
+        "cut_described": plan.before is not None,
+        "cut_before": None if plan.before is None else speeds_record(plan.before.verdict),
+        "cut_after": None if plan.after is None else speeds_record(plan.after.verdict),
         "window_hz": list(band.window_hz),
         "off_tune": [{"off": off, "gain": band.at(off)} for off in OFF_TOLD],
         "places": [

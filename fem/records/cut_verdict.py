@@ -11,7 +11,7 @@ from stickout.fem.chatter.modal import ModalModel, residual
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.depths import Chance
 from stickout.fem.cut.flank import flank_of
-from stickout.fem.cut.verdict import SpeedVerdict
+from stickout.fem.cut.verdict import SpeedVerdict, Verdict
 from stickout.fem.force.law import N_PER_MM2
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
@@ -20,15 +20,8 @@ from stickout.meshes.tagged import FloatArray
 def verdict_record(answer: CutAnswer) -> dict[str, Any]:
     """Return margin, speeds, what was taken for the flank, heard cuts and model, for the result file."""
     verdict = answer.verdict
-    worst, crossing = verdict.speeds[verdict.worst], verdict.crossing
-    low, likely, high = (depth_mm(one) for one in verdict.depth)
-    spread = answer.spread.margin
-    return {
-        "margin": _chance(worst.margin),
-        "chatter_hz": worst.chatter_hz,
-        "depth_limit_mm": {"low": low, "likely": likely, "high": high},
-        "speeds": [_speed(one) for one in verdict.speeds],
-        "speeds_assumed": verdict.speeds_assumed,
+    crossing, spread = verdict.crossing, answer.spread.margin
+    return speeds_record(verdict) | {
         "margin_without_rubbing": {
             side: _finite(getattr(spread, side)) for side in ("low", "likely", "high")
         },
@@ -50,6 +43,19 @@ def verdict_record(answer: CutAnswer) -> dict[str, Any]:
             for one in verdict.heard
         ],
         "model": model_record(answer),
+    }
+
+
+def speeds_record(verdict: Verdict) -> dict[str, Any]:
+    """Return what every answer tells: margin, depth limit and pitch at the worst speed, and all speeds."""
+    worst = verdict.speeds[verdict.worst]
+    low, likely, high = (depth_mm(one) for one in verdict.depth)
+    return {
+        "margin": _chance(worst.margin),
+        "chatter_hz": worst.chatter_hz,
+        "depth_limit_mm": {"low": low, "likely": likely, "high": high},
+        "speeds": [_speed(one) for one in verdict.speeds],
+        "speeds_assumed": verdict.speeds_assumed,
     }
 
 

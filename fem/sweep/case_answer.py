@@ -10,6 +10,7 @@ import numpy as np
 
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.models import coarse_model
+from stickout.fem.force.case import described_case
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.checks import setup_warnings
@@ -20,7 +21,7 @@ from stickout.fem.study.damping import energy_shares, modal_loss_factors
 from stickout.fem.study.directions import alignment
 from stickout.fem.study.on_post import counted_modes
 from stickout.fem.study.result import Loss, Result
-from stickout.fem.sweep.case_cut import CaseCut, case_cut, described_case
+from stickout.fem.sweep.case_cut import CaseCut, case_cut
 from stickout.fem.sweep.case_modes import CaseModes, paired, static_shares
 from stickout.meshes.tagged import BoolArray, FloatArray
 
@@ -71,7 +72,7 @@ class CaseAnswer:
     spring
         Deflection along the force per force [m/N] over the same bands.
     cut
-        Limit of the cut; None where none is described far enough.
+        Verdict on the cut at its worst speed; None where none is described far enough.
     unknowns
         Unknowns of the finest mesh.
     way
@@ -170,6 +171,10 @@ def case_answer(
     along = static_shares(modes, force)
     aligned = int(np.argmax(along[few]))
     base, case = solve(setup), described_case(setup)
+
+    def solved_once(one: Setup) -> ModalModel:
+        return base if one is setup else solve(one)
+
     note, spring = note_and_spring(
         modes.model(np.ones(len(modes.edge))),
         ends=(solve(at_end(setup, SOFT)), base, solve(at_end(setup, STIFF))),
@@ -192,9 +197,7 @@ def case_answer(
         force=force,
         note=note,
         spring=spring,
-        cut=None
-        if case is None
-        else case_cut(setup, modes, case=case, aligned=aligned, base=base, solve=solve),
+        cut=None if case is None else case_cut(setup, modes, case=case, aligned=aligned, solve=solved_once),
         unknowns=how.unknowns,
         way=how.way,
         reduction_error=how.reduction_error,

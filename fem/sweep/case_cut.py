@@ -1,4 +1,4 @@
-"""The limit of the cut of one case, with its band: what ``cut`` says, without levers and plots."""
+"""The verdict on the cut of one case, with its band: what ``cut`` says, without levers and plots."""
 
 from __future__ import annotations
 
@@ -6,10 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.cut.likely import likely_limit, limit_band
+from stickout.fem.cut.judged import judged_cut
 from stickout.fem.cut.models import ToolModes
-from stickout.fem.errors import InputError
-from stickout.fem.force.case import CutCase, cut_case
+from stickout.fem.force.case import CutCase
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.clamped_loss import clamped_loss_of
 from stickout.fem.sweep.case_modes import CaseModes
@@ -17,23 +16,28 @@ from stickout.fem.sweep.case_modes import CaseModes
 
 @dataclass(frozen=True)
 class CaseCut:
-    """Margin [-] and depth limit [m], low, likely and high (inf: no depth limits); the chatter's note [Hz].
+    """The verdict at the worst of a case's speeds.
 
-    ``limiting`` is the index from 0 of the mode that limits; None where the work does.
+    Attributes
+    ----------
+    margin
+        Margin [-], low, likely and high.
+    depth
+        Depth limit [m], low, likely and high; inf where no depth limits.
+    chatter_hz
+        Note of the chatter [Hz].
+    p_quiet, verdict
+        Chance that it stays quiet, and the word for it.
+    limiting
+        Index from 0 of the mode that limits; None where the work does.
     """
 
     margin: tuple[float, float, float]
     depth: tuple[float, float, float]
     chatter_hz: float
+    p_quiet: float
+    verdict: str
     limiting: int | None
-
-
-def described_case(setup: Setup) -> CutCase | None:
-    """Return the cut of a set-up; None where it is not described far enough for a limit."""
-    try:
-        return cut_case(setup)
-    except InputError:
-        return None
 
 
 def case_cut(
@@ -42,10 +46,9 @@ def case_cut(
     *,
     case: CutCase,
     aligned: int,
-    base: ModalModel,
     solve: Callable[[Setup], ModalModel],
 ) -> CaseCut:
-    """Return the limit of the cut of a set-up.
+    """Return the verdict on the cut of a set-up, at the speed with the least margin.
 
     Parameters
     ----------
@@ -57,10 +60,8 @@ def case_cut(
         Its cut.
     aligned
         Index of the mode that carries most of the spring along the force.
-    base
-        The set-up's modal model on a coarse mesh.
     solve
-        Gives the modal model of another grip on the same mesh.
+        Gives the modal model of the set-up or one of another grip, all on the same coarse mesh.
 
     Raises
     ------
@@ -75,11 +76,13 @@ def case_cut(
     """
     loss = clamped_loss_of(setup, modes.energy)
     tool = ToolModes(modes.model(loss.loss.likely), modes.moving)
-    likely = likely_limit(setup, case, loss=loss, tool=tool)
-    band = limit_band(likely, aligned=aligned, base=base, solve=solve)
+    found = judged_cut(setup, case, loss=loss, tool=tool, aligned=aligned, solve=solve)
+    worst, margin, depth = found.worst, found.margin, found.depth
     return CaseCut(
-        margin=(band.margin.low, likely.margin, band.margin.high),
-        depth=(band.depth.low, likely.depth, band.depth.high),
-        chatter_hz=float(likely.limit.chatter_hz),
-        limiting=likely.limiting,
+        margin=(margin.low, margin.likely, margin.high),
+        depth=(depth.low, depth.likely, depth.high),
+        chatter_hz=worst.chatter_hz,
+        p_quiet=worst.p_quiet,
+        verdict=worst.verdict,
+        limiting=found.likely.limiting,
     )

@@ -20,6 +20,7 @@ from stickout.cli.text.cut_words import (
 )
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.measured_words import measured_words
+from stickout.cli.text.speed_words import in_ten
 from stickout.cli.text.words import hertz, percent, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.setup.measured import loss_measured
@@ -132,8 +133,8 @@ def _levers(answer: CutAnswer, ledger: Ledger) -> str:
 
 
 def _speeds(answer: CutAnswer, ledger: Ledger) -> str:
-    """Return margin, waves and wavelength at each speed."""
-    heads = ("rpm", "margin", "waves on a turn", "m/min", "one wave on the work")
+    """Return verdict, chance, margin, waves and wavelength at each speed."""
+    heads = ("rpm", "verdict", "quiet in 10", "margin", "waves on a turn", "m/min", "one wave on the work")
     rows = [_speed_row(answer, ledger, at) for at in range(len(answer.speeds))]
     return table(heads, rows)
 
@@ -143,7 +144,9 @@ def _speed_row(answer: CutAnswer, ledger: Ledger, at: int) -> list[str]:
     root, units = f"cut.speeds.{at}", answer.result.setup.units
     cells = [
         ledger.show(f"{root}.rpm", lambda v: plain(v, 4)),
-        ledger.show(f"{root}.margin", lambda v: rounded(v, 2)),
+        ledger.show(f"{root}.verdict", str),
+        ledger.show(f"{root}.p_quiet", in_ten),
+        ledger.show(f"{root}.margin.likely", lambda v: rounded(v, 2)),
         ledger.show(f"{root}.waves_per_turn", lambda v: rounded(v, 2)),
     ]
     if answer.speeds[at].cutting_speed is None:

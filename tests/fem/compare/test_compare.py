@@ -93,7 +93,7 @@ def test_less_overhang_of_a_rigid_bar() -> None:
     assert short.ratios["k_zeta_n_per_m"].likely == pytest.approx(
         short.ratios["stiffness_n_per_m"].likely, rel=0.01
     )
-    assert short.values["loss_factor"].likely == pytest.approx(0.02 + 3e-4, rel=1e-9)
+    assert short.values["loss_factor"].likely == pytest.approx(0.04 + 3e-4, rel=1e-9)
 
 
 def test_the_wraps_space_as_steel() -> None:
@@ -151,13 +151,16 @@ def test_flats_turned_a_quarter() -> None:
 
 def test_the_best_turn_is_what_it_says() -> None:
     """Turned modes promise a margin; the turned set-up, meshed and solved anew, keeps it."""
-    found = compared(FLAT)
+    leaning = setups.with_line(FLAT, "bar", "rotation_deg = -30")
+    found = compared(leaning)
     turn = best_turn(found.first.result)
     assert turn is not None
     best = by_kind(found)["best turn"]
     assert best.ratios["cut_margin"].likely == pytest.approx(turn.ratio, rel=0.02)
-    # Computed apart: the good windows leave k zeta along the force nearly alone, the margin not.
-    assert turn.ratio > 1.2
+    # Answers page, C4: the section that swings along the cut, where no flank rubs, is the one to turn.
+    assert turn.ratio > 2.0
+    # With its flats level it already stands where it is quietest: nothing is to be won by turning it.
+    assert best_turn(compared(FLAT).first.result) is None
     assert best.ratios["cut_margin"].likely > by_kind(found)["turned"].ratios["cut_margin"].likely
 
 
@@ -188,7 +191,7 @@ def test_the_small_model_against_the_whole(text: str) -> None:
     rng = np.random.default_rng(5)
     for key in keys.values():
         drawn[key][1:] = [0.3, 10.0, math.exp(rng.uniform(math.log(0.3), math.log(10)))]
-    found = sampled_measures(reduced.reduced_model(setup), inputs, drawn=drawn, force=DOWN, cut=None)
+    found = sampled_measures(reduced.reduced_model(setup), inputs, drawn=drawn, force=DOWN)
     for n in range(4):
         ties = {name: reduced._scaled(layers[name], drawn[keys[name]][n] / 2.5) for name in model.ties}
         whole = replace(model, ties=ties)
@@ -250,7 +253,7 @@ def test_no_verdict_claims_more_than_its_band() -> None:
 
 def test_a_loose_wrap_that_rubs_is_told_as_a_band() -> None:
     """From none to the user's figure: k zeta is never surely more; the low end is weight alone."""
-    rubbing = setups.changed(LOOSE, "bond =", "rubbing_loss_factor = 0.05\nbond =")
+    rubbing = setups.changed(LOOSE, "bond =", "rubbing_loss_factor = 0.1\nbond =")
     change = compare([setup_of(setups.ROUND), setup_of(setups.ROUND + rubbing)]).changes[0]
     ratio = change.ratios["k_zeta_n_per_m"]
     assert ratio.low == pytest.approx(ratio.likely, rel=0.1)
