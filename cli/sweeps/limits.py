@@ -63,7 +63,9 @@ def check_column(column: str, columns: Sequence[str], *, option: str) -> None:
     """
     known = number_columns(columns)
     if column not in known:
-        mend = hint(column, known, otherwise=f"Such as {', '.join(known[:8])}; the rest is in README.md.")
+        mend = hint(
+            column, known, otherwise=f"Such as {', '.join(known[:8])}; the rest is in examples/GUIDE.md."
+        )
         given = Plain(f"{column}, which holds no numbers") if column in columns else column
         raise InputError(key=option, given=given, allowed="a column with numbers", mend=mend)
 

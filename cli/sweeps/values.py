@@ -201,7 +201,7 @@ def _known(name: str, section: str, *, key: str) -> Kind:
 def _unknown(key: str) -> InputError:
     """Return the error of a key that exists nowhere."""
     known = [f"{section}.{name}" for section, keys in KEYS.items() if section for name in keys]
-    mend = hint(key, known, otherwise="See the table of keys in README.md.")
+    mend = hint(key, known, otherwise="See the table of keys in examples/GUIDE.md.")
     return InputError(
         key=OPTION,
         given=Plain(f"{key}, which cannot be varied"),

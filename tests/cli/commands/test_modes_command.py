@@ -208,9 +208,9 @@ def test_heavy_libraries_stay_out(tmp_path: Path) -> None:
 
 
 def test_an_answer_is_what_the_words_say() -> None:
-    """The first sentence of the example of the README stands in the README."""
+    """The first sentences of the example of the guide stand in the guide."""
     opening = answer_of("boring_bar_16mm").out.split("\n\n")[1]
-    assert opening in (ROOT / "README.md").read_text(encoding="utf-8")
+    assert opening in (ROOT / "examples/GUIDE.md").read_text(encoding="utf-8")
 
 
 def test_told_is_what_a_shell_sees() -> None:
