@@ -48,7 +48,7 @@ def piped(*words: str, folder: Path) -> subprocess.CompletedProcess[bytes]:
 
 def test_piped_output_is_plain(tmp_path: Path) -> None:
     """No control characters but line ends, no colours, nothing on standard error, no odd file left."""
-    done = piped("modes", str(EXAMPLES / "inch_bar.toml"), "--verbose", folder=tmp_path)
+    done = piped("modes", str(EXAMPLES / "boring_bar_16mm.toml"), "--verbose", folder=tmp_path)
     assert (done.returncode, done.stderr) == (0, b"")
     text = done.stdout.decode("utf-8")
     assert [one for one in text if not one.isprintable() and one != "\n"] == []
