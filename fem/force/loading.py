@@ -15,6 +15,7 @@ from stickout.fem.setup.work_materials import work_material
 from stickout.meshes.tagged import FloatArray
 
 MM = 1e-3
+FORCE_MODEL = "force model"
 # Feed and passive force over cutting force when the cut is not described: sharp tool, edge angle 75 to 95.
 DEFAULT_SPLIT = CutForce(c=1.0, f=0.4, p=0.3)
 
@@ -70,4 +71,4 @@ def cutting_force(cut: Cut) -> tuple[CutForce, str]:
         return DEFAULT_SPLIT, "default split"
     edge = engaged_edge(depth * MM, feed * MM, nose_radius=nose * MM, edge_angle_deg=angle)
     law = force_law(work_material(cut.work_material), rake_deg=cut.rake_deg, wear=cut.wear_factor)
-    return local_force(law, edge), "force model"
+    return local_force(law, edge), FORCE_MODEL

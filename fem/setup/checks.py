@@ -6,15 +6,15 @@ from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING, hint
 from stickout.fem.setup.check_absorber import absorber_faults
 from stickout.fem.setup.check_added import shim_faults, wrap_faults
-from stickout.fem.setup.check_bar import bar_faults, edge_faults, smallest_size_mm
+from stickout.fem.setup.check_bar import bar_faults, edge_faults
 from stickout.fem.setup.check_common import Faults
 from stickout.fem.setup.check_cut import cut_faults, material_faults, solve_faults
 from stickout.fem.setup.check_grip import grip_faults
 from stickout.fem.setup.check_work import post_faults, rim_warnings, work_faults
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.sanity import hole_faults, sanity_warnings
 from stickout.fem.units import UNITS
 
-SLENDER = 30  # overhang over the smallest size: beyond it the trade has no bars (common practice, no source)
 WITHOUT = "Notes, spring and losses leave the absorber out; margin and depth limit of a cut count it."
 CHECKS = (
     bar_faults,
@@ -24,6 +24,7 @@ CHECKS = (
     wrap_faults,
     absorber_faults,
     cut_faults,
+    hole_faults,
     work_faults,
     post_faults,
     solve_faults,
@@ -89,7 +90,6 @@ def _left_out(setup: Setup) -> list[str]:
 
 def setup_warnings(setup: Setup) -> tuple[str, ...]:
     """Return what is allowed but doubtful in a set-up, one sentence each."""
-    ratio = setup.bar.overhang_mm / smallest_size_mm(setup.bar, at_end=False)
     out = [] if setup.absorber is None else [WITHOUT]
     left_out = _left_out(setup)
     if left_out:
@@ -97,9 +97,4 @@ def setup_warnings(setup: Setup) -> tuple[str, ...]:
             f"[cut] leaves out {', '.join(left_out)}: the direction of its force is the usual one of its "
             "operation, and nothing can be said of chatter."
         )
-    if ratio > SLENDER:
-        out.append(
-            f"The bar sticks out {ratio:.0f} times its size; beyond {SLENDER} it whips, and small faults of "
-            "the grip outweigh anything computed here."
-        )
-    return (*out, *rim_warnings(setup))
+    return (*out, *sanity_warnings(setup), *rim_warnings(setup))

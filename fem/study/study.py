@@ -42,6 +42,7 @@ from stickout.fem.study.accuracy import (
 )
 from stickout.fem.study.assumed import assumptions
 from stickout.fem.study.complex_modes import complex_modes
+from stickout.fem.study.cut_sanity import cut_warnings
 from stickout.fem.study.damping import energy_shares, modal_loss_factors
 from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
 from stickout.fem.study.frames import own_frame, turn_about_bar, turned_model, turned_modes
@@ -275,7 +276,7 @@ def _hand_bed(setup: Setup) -> Spring | None:
 
 
 def _warnings(setup: Setup, limit: MeshLimit) -> list[str]:
-    out = list(setup_warnings(setup))
+    out = [*setup_warnings(setup), *cut_warnings(setup, limit.compliance)]
     if not limit.reached:
         worst, soft = limit.error[: counted_modes(setup)].max(), np.diag(limit.compliance_error).max()
         out.append(
