@@ -13,7 +13,7 @@ function drawBand(view, cut, old) {
   view.replaceChildren(
     svg("rect", { x: one, y: y - 14, width: right - one, height: 28, fill: "#e9eef5" }),
     svg("line", { x1: left, x2: right, y1: y + 14, y2: y + 14, stroke: "#565c66" }),
-    svg("line", { x1: one, x2: one, y1: y - 20, y2: y + 20, stroke: "#1e2228", "stroke-width": 2 }),
+    svg("line", { x1: one, x2: one, y1: y - 20, y2: y + 20, stroke: "#1f2530", "stroke-width": 2 }),
     svg("text", { x: one - 8, y: 14, "text-anchor": "end", class: "word" }, "noisy"),
     svg("text", { x: one + 8, y: 14, class: "word" }, "quiet"),
   );
@@ -24,9 +24,9 @@ function drawBand(view, cut, old) {
   if (cut.low !== undefined) {
     const from = bandPlace(cut.low ?? BAND.high), to = bandPlace(cut.high ?? BAND.high);
     view.append(svg("rect", { x: from, y: y - 6, width: Math.max(to - from, 2), height: 12, rx: 2,
-      fill: old ? "#a3aab8" : "#31446b" }));
+      fill: old ? "#a3aab8" : "#00609c" }));
   }
-  view.append(svg("circle", { cx: none ? right : bandPlace(cut.likely), cy: y, r: 6, fill: "#fff", stroke: "#1e2228", "stroke-width": 2 }));
+  view.append(svg("circle", { cx: none ? right : bandPlace(cut.likely), cy: y, r: 6, fill: "#fff", stroke: "#1f2530", "stroke-width": 2 }));
   const words = none ? "no limit" : `likely ${twoDigits(cut.likely)}`;
   view.setAttribute("aria-label", `Margin of the cut: ${words}; past 1 it is quiet at every speed.`);
 }
@@ -45,15 +45,15 @@ function drawDial(view, words, turned, model) {
     }
   }
   const ring = [...values, ...values, values[0]].map((one, k) => at(by * one, turned.angles[k % values.length] + (k >= values.length ? 180 : 0) + (k === 2 * values.length ? 180 : 0)));
-  if (top >= 1) view.append(svg("circle", { r: by, fill: "none", stroke: "#1e2228", "stroke-dasharray": "4 3", "stroke-width": 0.9 }));
+  if (top >= 1) view.append(svg("circle", { r: by, fill: "none", stroke: "#1f2530", "stroke-dasharray": "4 3", "stroke-width": 0.9 }));
   const rim = Math.max(...model.outline.flat().map(([y, z]) => Math.hypot(y, z)), 1e-9);
   const section = model.outline.map(([[a, b], [c, d]]) => `M${[a, -b, c, -d].map((one) => (24 * one) / rim).join(" ")}`.replace(/^(M\S+ \S+) /, "$1L")).join("");
   view.append(
-    svg("path", { d: section, stroke: "#1e2228", "stroke-width": 1.3, fill: "none" }),
-    svg("polygon", { points: ring.map((one) => one.join(",")).join(" "), fill: "none", stroke: "#31446b", "stroke-width": 2.2 }),
+    svg("path", { d: section, stroke: "#1f2530", "stroke-width": 1.3, fill: "none" }),
+    svg("polygon", { points: ring.map((one) => one.join(",")).join(" "), fill: "none", stroke: "#00609c", "stroke-width": 2.2 }),
   );
   const [x, y] = at(96, turned.now);
-  view.append(svg("line", { x1: x, y1: y, x2: -x, y2: -y, stroke: "#a84600", "stroke-width": 1.4, "stroke-dasharray": "7 3 1.5 3" }));
+  view.append(svg("line", { x1: x, y1: y, x2: -x, y2: -y, stroke: "#b5123e", "stroke-width": 1.4, "stroke-dasharray": "7 3 1.5 3" }));
   for (let degrees = 0; degrees < 360; degrees += 30) {
     const [a, b] = at(109, degrees);
     view.append(svg("text", { x: a, y: b + 3, "text-anchor": "middle", class: "word" }, `${degrees % 180}°`));

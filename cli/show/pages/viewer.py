@@ -26,7 +26,7 @@ _INCLUDE: Final = re.compile(r"(?:<!--|/\*) include ([a-z_]+\.(?:html|css|js)) (
 _SLOT: Final = re.compile(r"\{\{([a-z_]+)\}\}")
 _LOOP_SIZE: Final = (400, 226)
 _LOOP_FRAMES: Final = 20
-_QUALITY: Final = 30
+_QUALITY: Final = 24
 
 
 def write_viewer(result: Result, out: Path, *, title: str | None = None) -> None:

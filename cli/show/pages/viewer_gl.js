@@ -9,6 +9,7 @@ layout(location = 3) in vec3 shapeTwo;
 layout(location = 4) in float part;
 layout(location = 5) in float energy;
 uniform vec3 middle, centre, shift;
+uniform mat3 carried;
 uniform float halfSize, largest, together;
 uniform vec2 full, swing, share;
 uniform mat3 axes;
@@ -18,7 +19,7 @@ out float moved, dense;
 flat out int which;
 void main() {
   vec3 one = full.x * shapeOne, two = full.y * shapeTwo;
-  vec3 place = middle + halfSize * position + swing.x * one + swing.y * two + shift;
+  vec3 place = carried * (middle + halfSize * position) + swing.x * one + swing.y * two + shift;
   vec3 seen = axes * (place - centre);
   gl_Position = vec4(seen.xy * scale.xy, -seen.z * scale.z, 1.0);
   facing = axes * normal;
@@ -34,20 +35,23 @@ precision highp float;
 in vec3 facing;
 in float moved, dense;
 flat in int which;
-uniform vec3 table[12];
+uniform vec3 table[16];
 uniform vec3 partColour[8];
 uniform vec3 oneColour;
-uniform int colourBy, block;
+uniform int colourBy, bands;
+uniform float alpha;
 out vec4 colour;
 void main() {
   vec3 base = oneColour;
-  if (colourBy == 1) base = which == block ? vec3(0.855, 0.863, 0.878) : table[int(clamp(moved * 12.0, 0.0, 11.0))];
+  float last = float(bands) - 1.0;
+  vec3 own = partColour[min(which, 7)];
+  if (colourBy == 1) base = own.r >= 0.0 ? own : table[int(clamp(moved * float(bands), 0.0, last))];
   if (colourBy == 2) base = partColour[min(which, 7)];
-  if (colourBy == 3) base = table[int(clamp(dense * 12.0, 0.0, 11.0))];
+  if (colourBy == 3) base = table[int(clamp(dense * float(bands), 0.0, last))];
   vec3 n = normalize(gl_FrontFacing ? facing : -facing);
-  float light = 0.70 + 0.34 * max(dot(n, normalize(vec3(-0.15, 0.5, 0.85))), 0.0);
+  float light = (colourBy == 0 ? 0.68 : 0.80) + (colourBy == 0 ? 0.36 : 0.24) * max(dot(n, normalize(vec3(-0.15, 0.5, 0.85))), 0.0);
   light *= 1.0 - 0.22 * pow(1.0 - clamp(n.z, 0.0, 1.0), 3.0);
-  colour = vec4(base * light, 1.0);
+  colour = vec4(base * light, alpha);
 }`;
 
 const LINE_VERTEX = `#version 300 es

@@ -11,17 +11,21 @@ import numpy as np
 from stickout.cli.commands.film import scene_of
 from stickout.cli.show.pages.packing import Skin, packed_8, packed_16, packed_bytes, packed_index, skin_of
 from stickout.cli.show.pages.viewer_words import mode_texts, part_words, viewer_sentence
-from stickout.cli.show.scene.around import holder_bodies
+from stickout.cli.show.scene.around import Around, around
+from stickout.cli.show.scene.framing import near_side
+from stickout.cli.show.scene.props import Prop, sharp_outline
 from stickout.cli.show.scene.scene import (
+    COLOURS,
     MOVEMENT_COLOURS,
-    Scene,
     drawn_movement,
-    edge_movement,
+    face_ride,
     magnification,
     real_swing,
 )
-from stickout.cli.show.scene.solids import join
+from stickout.cli.show.scene.signs import region_paints
+from stickout.cli.show.scene.solids import Solid, join
 from stickout.cli.show.scene.surface import OuterSurface, feature_edges, outer_surface
+from stickout.cli.show.scene.view import camera_axes
 from stickout.fem.solid.energy import node_densities
 from stickout.fem.study.result import Result
 from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
@@ -55,13 +59,17 @@ def viewer_model(
         Lengths in metres in the bar frame. ``middle`` and ``half`` scale the packed positions; each
         mode's ``full`` scales its packed shape, which is the movement as drawn at full swing.
     """
-    mesh = opened(result.model.mesh)
+    scene = scene_of(result, 0)
+    side = near_side(scene)
+    mesh = opened(result.model.mesh, side=side)
     surface = outer_surface(mesh, subdivision=1)
     skin = skin_of(surface, mesh.points, most=most_nodes)
     points = mesh.points[skin.node]
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     half = float(np.abs(points - middle).max())
     push = np.asarray(result.loading.direction, dtype=float)
+    things = around(scene, points, side=side, toward=camera_axes(side=side)[2])
+    paints = region_paints(scene, surface)
     return {
         "title": title if title is not None else result.setup.title or "Held bar",
         "units": result.setup.units,
@@ -74,35 +82,47 @@ def viewer_model(
         "part": packed_bytes(skin.part),
         "triangles": packed_index(skin.triangles),
         "lines": packed_index(_lines(surface, skin, mesh.points)),
-        "parts": [{"name": name, "words": part_words(name)} for name in surface.region_names],
-        "holder": _holder(scene_of(result, 0), points),
-        "edge": _rounded(mesh.edge),
+        "parts": [
+            {"name": name, "words": part_words(name), "colour": None if paint is None else COLOURS[paint]}
+            for name, paint in zip(surface.region_names, paints, strict=True)
+        ],
+        "props": _props(things),
+        "side": side,
+        "force_colour": COLOURS["force"],
+        "edge": _rounded(things.cutter.nose),
         "force": _rounded(push / np.linalg.norm(push)),
         "forced": result.setup.cut is not None,
         "outline": _rounded(_end_outline(mesh) * 1e3, 3),
         "aligned": result.aligned,
         "modes": [
-            _mode(result, at, surface=surface, skin=skin, energy=energy) for at in range(result.n_modes)
+            _mode(result, at, surface=surface, skin=skin, nose=things.cutter.nose, energy=energy)
+            for at in range(result.n_modes)
         ],
     }
 
 
-def opened(mesh: TaggedMesh) -> TaggedMesh:
-    """Return a mesh whose holder, where it is meshed, has lost its near half: the bar is seen in it."""
+def opened(mesh: TaggedMesh, *, side: float) -> TaggedMesh:
+    """Return a mesh whose holder, where it is meshed, has lost its near half: the bar is seen in it.
+
+    ``side`` is +1 for a viewer on the +y side, else -1.
+    """
     if "holder" not in mesh.regions:
         return mesh
     cells = mesh.regions["holder"]
-    far = cells[mesh.points[mesh.cells[cells]].mean(axis=1)[:, 1] > 0]
+    far = cells[mesh.points[mesh.cells[cells]].mean(axis=1)[:, 1] * side < 0]
     return replace(mesh, regions={**mesh.regions, "holder": far})
 
 
-def _mode(result: Result, at: int, *, surface: OuterSurface, skin: Skin, energy: bool) -> Record:
+def _mode(
+    result: Result, at: int, *, surface: OuterSurface, skin: Skin, nose: FloatArray, energy: bool
+) -> Record:
     """Return one mode: words, shape, energy, and the edge's movement as drawn."""
     scene = scene_of(result, at)
     moves = drawn_movement(scene, surface)
     shown = moves[skin.node]
     full = float(np.abs(shown).max())
-    edge = edge_movement(scene.mesh, moves)
+    ride = face_ride(scene.mesh, moves)
+    edge = ride.of(nose)
     twins = [two for pair in result.pairs if at in pair for two in pair if two != at]
     return {
         "number": at + 1,
@@ -114,6 +134,10 @@ def _mode(result: Result, at: int, *, surface: OuterSurface, skin: Skin, energy:
         "full": full,
         "shape": packed_16(shown, full),
         "edge": _rounded(edge),
+        "ride": {
+            "shift": _rounded(ride.shift - np.cross(ride.turn, ride.centre)),
+            "turn": _rounded(ride.turn),
+        },
         "energy": _energy(result, at, skin=skin, names=surface.region_names) if energy else None,
         **mode_texts(result, at),
     }
@@ -140,21 +164,38 @@ def _lines(surface: OuterSurface, skin: Skin, points: FloatArray) -> IntArray:
     return np.asarray(pairs[(pairs >= 0).all(axis=1)])
 
 
-def _holder(scene: Scene, sample: FloatArray) -> Record | None:
-    """Return the drawn holder; None where it is meshed."""
-    behind, before = holder_bodies(scene, sample)
-    bodies = [body for body in (*behind, *before) if body.colour != "hatch"]
-    if not bodies:
-        return None
-    whole = join(bodies)
+def _props(things: Around) -> list[Record]:
+    """Return what stands round the bar, bodies of one colour and one way of moving together."""
+    groups: dict[tuple[str, str], list[Prop]] = {}
+    work = () if things.work is None else things.work.props
+    for kind, props in (
+        ("still", (*things.behind, *things.before)),
+        ("rides", things.cutter.props),
+        ("ghost", work),
+    ):
+        for prop in props:
+            groups.setdefault((kind, prop.solid.colour), []).append(prop)
+    return [
+        _packed(join([one.solid for one in props]), kind, colour)
+        for (kind, colour), props in groups.items()
+        if colour != "hatch"
+    ]
+
+
+def _packed(whole: Solid, kind: str, colour: str) -> Record:
+    """Return a body for the viewer: still, rides (on the end face) or ghost (half seen)."""
     middle = (whole.points.min(axis=0) + whole.points.max(axis=0)) / 2
     half = float(np.abs(whole.points - middle).max())
+    edges = sharp_outline(whole, None) if kind != "ghost" else np.empty((0, 2, 3))
     return {
+        "kind": kind,
+        "colour": COLOURS[colour],
         "middle": _rounded(middle),
         "half": half,
         "position": packed_16(whole.points - middle, half),
         "normal": packed_8(whole.normals),
         "triangles": packed_index(whole.triangles),
+        "lines": packed_16((edges - middle).reshape(-1, 3), half),
     }
 
 

@@ -14,7 +14,7 @@ function twoDigits(value) {
 class Viewer {
   constructor() {
     const calm = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
-    this.state = { swing: [1, 0], share: 0, together: false, colourBy: 1, rest: true, force: true };
+    this.state = { swing: [1, 0], share: 0, together: false, colourBy: 1, rest: true, force: true, work: true };
     this.mode = null;
     this.phase = 0;
     this.size = 1;
@@ -36,6 +36,7 @@ class Viewer {
       for (const fold of document.querySelectorAll("details.fold")) fold.open = true;
     }
     this.listen();
+    this.loopPlays(this.playing);
     this.tellPlaying();
   }
 
@@ -45,6 +46,7 @@ class Viewer {
     if (byId("sentence")) byId("sentence").textContent = model.sentence;
     document.querySelector("#signs .force-sign").textContent = model.forced ? "cutting force" : "force";
     this.scene?.load(model);
+    byId("work-mark").hidden = !model.props.some((one) => one.kind === "ghost");
     this.modeButtons();
     const kept = keep && before !== null && before < model.modes.length;
     this.choose(kept ? before : model.aligned, { keep: kept });
@@ -97,7 +99,7 @@ class Viewer {
     byId("size").addEventListener("input", (event) => this.set("size", event.target.value / 100));
     byId("speed").addEventListener("input", (event) => this.set("speed", event.target.value / 100));
     byId("twin").addEventListener("input", (event) => this.mark("share", event.target.value / 100));
-    for (const name of ["together", "rest", "force"]) {
+    for (const name of ["together", "rest", "force", "work"]) {
       byId(name).addEventListener("change", (event) => this.mark(name, event.target.checked));
     }
     for (const radio of document.querySelectorAll('input[name="colour"]')) {
@@ -108,6 +110,7 @@ class Viewer {
     }
     document.addEventListener("keydown", (event) => this.key(event));
     if (this.scene) this.listenToTouch(byId("solid"));
+    byId("solid").addEventListener("redraw", () => { this.dirty = true; });
     new ResizeObserver(() => {
       if (this.scene?.centre) this.scene.fit();
       this.dirty = true;
@@ -209,8 +212,23 @@ class Viewer {
 
   play(on) {
     this.playing = on;
+    this.loopPlays(on);
     byId("still-note").hidden = on || !this.calm;
     this.tellPlaying();
+  }
+
+  // The loop of a browser without solids: a picture that moves cannot be stopped, so its still stands in for it.
+  loopPlays(on) {
+    const moving = byId("loop").querySelector("img"), still = byId("loop-still");
+    if (this.scene || moving.hidden) return;
+    const draw = () => {
+      [still.width, still.height] = [moving.naturalWidth, moving.naturalHeight];
+      still.getContext("2d")?.drawImage(moving, 0, 0);
+    };
+    if (moving.complete) draw();
+    else moving.addEventListener("load", draw, { once: true });
+    moving.classList.toggle("stopped", !on);
+    still.hidden = on;
   }
 
   tellPlaying() {
@@ -253,8 +271,9 @@ class Viewer {
       word("most");
     }
     const block = this.model.parts.find((one) => one.name === "holder");
-    if (block && by === 1) part(scale, "#dadce0", block.words);
-    if (this.model.holder) part(scale, "#dadce0", "holder, drawn only");
+    if (block && by === 1) part(scale, HOLDER, block.words);
+    for (const one of this.model.parts) if (by === 1 && one.colour) part(scale, one.colour, one.words);
+    if (this.model.props.some((one) => one.kind !== "ghost")) part(scale, HOLDER, "drawn only: holder, cutter, work");
   }
 
   // How large the movement is drawn, over what fills the picture. A page with sliders holds one magnification

@@ -32,21 +32,21 @@ function drawPath(viewer) {
   const tail = [0, 1, 2].map((k) => edge[k] - 1.3 * reach * push[k]);
   const marks = svg("defs", {});
   marks.append(svg("marker", { id: "head", viewBox: "0 0 10 10", refX: 9, refY: 5, markerWidth: 6, markerHeight: 6, orient: "auto" }));
-  marks.firstChild.append(svg("path", { d: "M0 0L10 5L0 10z", fill: "#a84600" }));
+  marks.firstChild.append(svg("path", { d: "M0 0L10 5L0 10z", fill: "#b5123e" }));
   view.replaceChildren(
     marks,
     svg("path", { d: "M-98 0H98M0 -98V98", stroke: "#d9d5c9", "stroke-width": 0.6, fill: "none" }),
-    svg("path", { d: section, stroke: "#1e2228", "stroke-width": 1.4, fill: "none", "stroke-linecap": "round" }),
+    svg("path", { d: section, stroke: "#1f2530", "stroke-width": 1.4, fill: "none", "stroke-linecap": "round" }),
     svg("text", { x: -97, y: -90 }, "left"),
     svg("text", { x: 78, y: -90 }, "right"),
   );
   if (Math.hypot(push[1], push[2]) > 0.1) {
     const [x1, y1] = flat(tail).split(" "), [x2, y2] = flat(edge).split(" ");
-    view.append(svg("line", { x1, y1, x2, y2, stroke: "#a84600", "stroke-width": 2, "marker-end": "url(#head)" }));
+    view.append(svg("line", { x1, y1, x2, y2, stroke: "#b5123e", "stroke-width": 2, "marker-end": "url(#head)" }));
   }
   view.append(
-    svg("polyline", { points: points.map(flat).join(" "), stroke: "#31446b", "stroke-width": 2.6, fill: "none", "stroke-linejoin": "round" }),
-    svg("circle", { id: "path-dot", r: 4, fill: "#31446b", stroke: "#fff", "stroke-width": 1.2 }),
+    svg("polyline", { points: points.map(flat).join(" "), stroke: "#00609c", "stroke-width": 2.6, fill: "none", "stroke-linejoin": "round" }),
+    svg("circle", { id: "path-dot", r: 4, fill: "#00609c", stroke: "#fff", "stroke-width": 1.2 }),
   );
   viewer.pathPlace = (swing) => flat(edge.map((at, k) => at + 1000 * (swing[0] * mode.edge[k] + swing[1] * model.modes[mode.twin ?? viewer.mode].edge[k])));
   byId("path-words").textContent = pathWords(viewer, mode);

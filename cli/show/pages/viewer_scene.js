@@ -1,8 +1,9 @@
 // One model on one canvas: what is drawn at an instant, and where the camera stands.
 
-const VIEWS = { corner: [28, 24], side: [0, 0], above: [0, 90], end: [90, 0] };
-const INK = [0.17, 0.185, 0.21, 1], REST = [0.45, 0.48, 0.53, 1];
-const HOLDER = [0.855, 0.863, 0.878], FORCE = [0.835, 0.369, 0];
+// For a viewer on the -y side; one on the +y side, where a boring cutter points, sees them mirrored.
+const VIEWS = { corner: [26, 21], side: [0, 0], above: [0, 90], end: [90, 0] };
+const INK = [0.12, 0.145, 0.19, 1], REST = [0.45, 0.48, 0.53, 1];
+const HOLDER = "#c2cad6", GHOST = 0.5, STILL = [1, 0, 0, 0, 1, 0, 0, 0, 1];
 
 class Scene {
   constructor(canvas) {
@@ -10,11 +11,29 @@ class Scene {
     if (!gl) throw new Error("no WebGL2");
     this.canvas = canvas;
     this.gl = gl;
+    this.begun();
+    [this.azimuth, this.elevation] = VIEWS.corner;
+    this.zoom = 1;
+    // A graphics card that is taken away (sleep, a crashed driver) comes back empty: all is laid on it anew.
+    canvas.addEventListener("webglcontextlost", (event) => {
+      event.preventDefault();
+      this.lost = true;
+    });
+    canvas.addEventListener("webglcontextrestored", () => {
+      this.begun();
+      this.lost = false;
+      const at = this.model.modes.indexOf(this.one), twin = this.model.modes.indexOf(this.two);
+      this.load(this.model, { fresh: true });
+      this.show(at, twin);
+      canvas.dispatchEvent(new Event("redraw"));
+    });
+  }
+
+  begun() {
+    const gl = this.gl;
     this.solid = programOf(gl, SOLID_VERTEX, SOLID_FRAGMENT);
     this.line = programOf(gl, LINE_VERTEX, LINE_FRAGMENT);
     this.lineArrays();
-    [this.azimuth, this.elevation] = VIEWS.corner;
-    this.zoom = 1;
     gl.enable(gl.DEPTH_TEST);
     gl.clearColor(0, 0, 0, 0);
   }
@@ -37,25 +56,37 @@ class Scene {
     gl.bindVertexArray(null);
   }
 
-  load(model) {
-    for (const body of [this.bar, this.holder, this.arrow]) body?.free();
+  load(model, { fresh = false } = {}) {
+    if (!fresh) for (const body of [this.bar, this.arrow, ...(this.props ?? [])]) body?.free();
     const gl = this.gl;
     const position = int16Of(model.position), triangles = uint16Of(model.triangles);
     this.model = model;
     this.bar = new Body(gl, { middle: model.middle, half: model.half, position, triangles,
       normal: int8Of(model.normal), part: bytesOf(model.part) });
-    const block = model.holder;
-    this.holder = block && new Body(gl, { middle: block.middle, half: block.half,
-      position: int16Of(block.position), normal: int8Of(block.normal), triangles: uint16Of(block.triangles) });
+    this.props = model.props.map((one) => {
+      const body = new Body(gl, { middle: one.middle, half: one.half, position: int16Of(one.position),
+        normal: int8Of(one.normal), triangles: uint16Of(one.triangles) });
+      const place = (values) => Float32Array.from(values, (at, k) => one.middle[k % 3] + (one.half * at) / 32767);
+      return Object.assign(body, { kind: one.kind, colour: colourOf(one.colour),
+        corners: place(int16Of(one.position)), edges: place(int16Of(one.lines)) });
+    });
     this.points = Float32Array.from(position, (one, at) => model.middle[at % 3] + (model.half * one) / 32767);
     this.normals = int8Of(model.normal);
     this.sharp = uint16Of(model.lines);
     this.sides = smoothSides(triangles);
     const across = 0.002 * Math.max(...model.outline.flat().map(([y, z]) => Math.hypot(y, z)));
-    this.reach = Math.min(Math.max(1.4 * across, 0.2 * model.edge[0]), Math.max(0.6 * model.edge[0], across));
+    this.reach = Math.min(Math.max(1.9 * across, 0.25 * model.edge[0]), Math.max(0.5 * model.edge[0], across));
+    this.force = colourOf(model.force_colour);
     this.arrow = arrowBody(gl, model.force, this.reach);
     this.table = new Float32Array(model.table.flatMap(colourOf));
+    this.bands = model.table.length;
     this.partColours = new Float32Array(partColours(model).flatMap(colourOf));
+    // Where the colour shows movement, only the bar takes it: other metals keep their own.
+    this.ownColours = new Float32Array(Array.from({ length: 8 }, (_, at) => {
+      const part = model.parts[at];
+      const own = part && (part.name === "holder" ? HOLDER : part.colour);
+      return own ? colourOf(own) : [-1, -1, -1];
+    }).flat());
     this.seenFrom = null;
   }
 
@@ -76,15 +107,17 @@ class Scene {
       low[k] = Math.min(low[k], one - by);
       high[k] = Math.max(high[k], one + by);
     });
-    for (let at = 0; at < this.points.length; at += 3) take([...this.points.slice(at, at + 3)]);
-    const { middle, half } = this.model.holder ?? {};
+    for (let at = 0; at < this.points.length; at += 3) {
+      const [x, y, z] = this.points.slice(at, at + 3);
+      take([Math.max(x, -0.6 * this.model.edge[0]), y, z]);
+    }
     const out = [];
     const box = (a, b) => [0, 1, 2, 3, 4, 5, 6, 7].map((at) => a.map((_, k) => ((at >> k) & 1 ? b : a)[k]));
     out.push(...box(low, high));
-    if (middle) {
-      const block = new Int16Array(int16Of(this.model.holder.position));
-      for (let at = 0; at < block.length; at += 3) {
-        out.push([0, 1, 2].map((k) => middle[k] + (half * block[at + k]) / 32767));
+    for (const { corners } of this.props) {
+      for (let at = 0; at < corners.length; at += 3) {
+        // A long holder may run out of the picture.
+        out.push([Math.max(corners[at], -0.6 * this.model.edge[0]), corners[at + 1], corners[at + 2]]);
       }
     }
     const tip = this.model.edge, swing = this.one ? this.largest() : 0;
@@ -112,7 +145,9 @@ class Scene {
   }
 
   look(name) {
-    [this.azimuth, this.elevation] = VIEWS[name];
+    const [azimuth, elevation] = VIEWS[name];
+    this.azimuth = this.model.side > 0 ? 180 - azimuth : azimuth;
+    this.elevation = elevation;
     this.fit();
   }
 
@@ -149,6 +184,7 @@ class Scene {
   }
 
   draw(state) {
+    if (this.lost) return;
     const gl = this.gl, frame = this.frame();
     gl.viewport(0, 0, ...frame.pixels);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
@@ -156,21 +192,52 @@ class Scene {
     this.begin(this.solid, frame);
     const { place } = this.solid;
     gl.uniform3fv(place.table, this.table);
-    gl.uniform3fv(place.partColour, this.partColours);
+    gl.uniform1i(place.bands, this.bands);
+    gl.uniform3fv(place.partColour, state.colourBy === 1 ? this.ownColours : this.partColours);
     gl.uniform2f(place.share, 1, state.share);
     gl.uniform1f(place.together, state.together ? 1 : 0);
     gl.uniform1f(place.largest, this.largest());
-    gl.uniform1i(place.block, this.model.parts.findIndex((one) => one.name === "holder"));
     this.body(this.bar, { colourBy: state.colourBy, swing });
-    if (this.holder) this.body(this.holder, { colour: HOLDER });
+    const ride = this.rideAt(swing);
+    for (const prop of this.props) {
+      if (prop.kind !== "ghost") this.body(prop, { colour: prop.colour, ...(prop.kind === "rides" ? ride : {}) });
+    }
     if (this.seenFrom !== `${this.azimuth} ${this.elevation}`) this.outline(frame.axes);
-    if (state.rest) this.lines(frame, [0, 0], REST, 1.1);
-    this.lines(frame, swing, INK, 0.8);
+    if (state.rest) this.lines(frame, this.barLines([0, 0]), REST, 1.1);
+    this.lines(frame, this.barLines(swing), INK, 0.8);
+    for (const prop of this.props) {
+      if (prop.edges.length) this.lines(frame, prop.kind === "rides" ? carried(prop.edges, ride) : prop.edges, INK, 0.6);
+    }
+    if (state.work) this.ghosts(frame);
     if (state.force) {
       gl.clear(gl.DEPTH_BUFFER_BIT);
       this.begin(this.solid, frame);
-      this.body(this.arrow, { colour: FORCE, shift: this.edgeAt(swing) });
+      this.body(this.arrow, { colour: this.force, shift: this.edgeAt(swing) });
     }
+  }
+
+  // The work half seen, as one layer: first how near it is, then its colour where it is nearest.
+  ghosts(frame) {
+    const gl = this.gl;
+    this.begin(this.solid, frame);
+    for (const pass of ["near", "colour"]) {
+      gl.colorMask(pass === "colour", pass === "colour", pass === "colour", pass === "colour");
+      gl.depthFunc(pass === "colour" ? gl.LEQUAL : gl.LESS);
+      if (pass === "colour") {
+        gl.enable(gl.BLEND);
+        gl.blendFuncSeparate(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA, gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
+      }
+      for (const prop of this.props) if (prop.kind === "ghost") this.body(prop, { colour: prop.colour, alpha: GHOST });
+    }
+    gl.disable(gl.BLEND);
+    gl.depthFunc(gl.LESS);
+  }
+
+  // How a part moves that rides rigidly on the end face: a matrix by columns, and a shift.
+  rideAt([one, two]) {
+    const sum = (name) => [0, 1, 2].map((k) => one * this.one.ride[name][k] + two * this.two.ride[name][k]);
+    const [a, b, c] = sum("turn");
+    return { map: [1, c, -b, -c, 1, a, b, -a, 1], shift: sum("shift") };
   }
 
   begin({ program, place }, frame) {
@@ -182,11 +249,13 @@ class Scene {
     gl.uniform3fv(place.scale, frame.scale);
   }
 
-  body(body, { colourBy = 0, colour = [1, 1, 1], swing = [0, 0], shift = [0, 0, 0] }) {
+  body(body, { colourBy = 0, colour = [1, 1, 1], swing = [0, 0], shift = [0, 0, 0], map = STILL, alpha = 1 }) {
     const gl = this.gl, { place } = this.solid;
     gl.uniform3fv(place.middle, body.middle);
     gl.uniform1f(place.halfSize, body.half);
     gl.uniform3fv(place.shift, shift);
+    gl.uniformMatrix3fv(place.carried, false, map);
+    gl.uniform1f(place.alpha, alpha);
     gl.uniform2fv(place.swing, swing);
     gl.uniform2f(place.full, this.one.full, this.two.full);
     gl.uniform1i(place.colourBy, colourBy);
@@ -214,8 +283,8 @@ class Scene {
     this.seenFrom = `${this.azimuth} ${this.elevation}`;
   }
 
-  lines(frame, swing, tint, width) {
-    const gl = this.gl, { place } = this.line, values = new Float32Array(3 * this.ends.length);
+  barLines(swing) {
+    const values = new Float32Array(3 * this.ends.length);
     const [a, b] = [(swing[0] * this.one.full) / 32767, (swing[1] * this.two.full) / 32767];
     this.ends.forEach((vertex, at) => {
       for (let k = 0; k < 3; k++) {
@@ -223,6 +292,11 @@ class Scene {
         values[3 * at + k] = this.points[from] + a * this.shapeOne[from] + b * this.shapeTwo[from];
       }
     });
+    return values;
+  }
+
+  lines(frame, values, tint, width) {
+    const gl = this.gl, { place } = this.line;
     this.begin(this.line, frame);
     gl.uniform2fv(place.pixels, frame.pixels);
     gl.uniform1f(place.width, 2 * width * frame.ratio);
@@ -230,8 +304,16 @@ class Scene {
     gl.bindVertexArray(this.lineArray);
     gl.bindBuffer(gl.ARRAY_BUFFER, this.lineEnds);
     gl.bufferData(gl.ARRAY_BUFFER, values, gl.DYNAMIC_DRAW);
-    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, this.ends.length / 2);
+    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, values.length / 6);
   }
+}
+
+// Points (x, y, z after one another) under a matrix by columns and a shift.
+function carried(points, { map, shift }) {
+  return points.map((_, at) => {
+    const from = at - (at % 3), k = at % 3;
+    return map[k] * points[from] + map[3 + k] * points[from + 1] + map[6 + k] * points[from + 2] + shift[k];
+  });
 }
 
 // Sides that two triangles share: both ends, and the third corner of either triangle.
@@ -252,5 +334,5 @@ function smoothSides(triangles) {
 function partColours(model) {
   const last = model.table.length - 1, n = Math.max(model.parts.length - 1, 1);
   const out = model.parts.map((_, at) => model.table[Math.round(1 + ((last - 1) * at) / n)]);
-  return [...out, ...Array(8).fill("#dadce0")].slice(0, 8);
+  return [...out, ...Array(8).fill(HOLDER)].slice(0, 8);
 }

@@ -149,11 +149,11 @@ def _normal(polygon: FloatArray) -> FloatArray:
     return np.asarray(np.cross(apart, np.roll(apart, -1, axis=0)).sum(axis=0))
 
 
-def sharp_outline(body: Solid, toward: FloatArray) -> FloatArray:
+def sharp_outline(body: Solid, toward: FloatArray | None) -> FloatArray:
     """Return the edges of a flat-faced body at which its skin turns or ends, shape (n, 2, 3).
 
     Edges of which both faces look away from the viewer, ``toward`` whom a unit vector (3,) is given, are
-    left out.
+    left out; with None all are kept.
     """
     points, same = np.unique(np.round(body.points, 9), axis=0, return_inverse=True)
     corners = same.ravel()[body.triangles]
@@ -167,6 +167,7 @@ def sharp_outline(body: Solid, toward: FloatArray) -> FloatArray:
     count = np.diff(np.append(first, len(ends)))
     one, two = normal[owner[first]], normal[owner[first + np.minimum(count, 2) - 1]]
     turns = (count != 2) | (np.einsum("ek,ek->e", one, two) < np.cos(np.radians(30.0)))
-    seen = np.maximum(one @ toward, two @ toward) > 0
-    lines = points[ends[first]][turns & seen]
+    if toward is not None:
+        turns &= np.maximum(one @ toward, two @ toward) > 0
+    lines = points[ends[first]][turns]
     return np.asarray(lines[np.linalg.norm(lines[:, 1] - lines[:, 0], axis=1) > 0])

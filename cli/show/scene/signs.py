@@ -9,6 +9,7 @@ import numpy as np
 
 from stickout.cli.show.scene.around import Around
 from stickout.cli.show.scene.scene import INCH, Scene
+from stickout.cli.show.scene.surface import OuterSurface
 from stickout.fem.setup.parts import Setup
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
@@ -113,6 +114,15 @@ def _layers(setup: Setup, sample: FloatArray, *, side: float) -> Iterator[Label]
         ring = sample[np.abs(sample[:, 0] - at) < 0.3 * wrap.length_mm * MM]
         place = np.array([at, 0.0, float(ring[:, 2].max()) if len(ring) else 0.0])
         yield Label(f"{_size(wrap.thickness_mm, inch)} {_short(name)}", place, layer_colour(name) + " words")
+
+
+def region_paints(scene: Scene, skin: OuterSurface) -> list[str | None]:
+    """Return the colour of each region of the skin; None where it is coloured by movement."""
+    metals = {} if scene.setup is None else scene.setup.materials
+    return [
+        layer_colour(metals[name].name) if name in ("shim", "wrap") and name in metals else None
+        for name in skin.region_names
+    ]
 
 
 def layer_colour(name: str) -> str:

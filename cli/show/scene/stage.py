@@ -18,7 +18,7 @@ from stickout.cli.show.scene.framing import (
 )
 from stickout.cli.show.scene.props import Prop
 from stickout.cli.show.scene.scene import Ride, Scene, bar_surface, check_scene, drawn_movement, face_ride
-from stickout.cli.show.scene.signs import Label, force_arrow, labels_of, layer_colour
+from stickout.cli.show.scene.signs import Label, force_arrow, labels_of, region_paints
 from stickout.cli.show.scene.solids import Solid, Strokes
 from stickout.cli.show.scene.surface import (
     OuterSurface,
@@ -156,7 +156,7 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3, st
     axes = axes_that_fill(seen, side=side, elevation_deg=height, room=room)
     things = around(scene, sample, side=side, toward=axes[2])
     shown = _shown(skin, sample, hide=meshed)
-    paints = _paints(scene, skin)
+    paints = region_paints(scene, skin)
     painted = np.array([-1 if one is None else at for at, one in enumerate(paints)], dtype=np.int64)
     return Stage(
         view=framed(
@@ -176,15 +176,6 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3, st
         arrow=force_arrow(scene, things.cutter.nose, sample=sample),
         labels=tuple(labels_of(scene, sample, around=things, side=side)),
     )
-
-
-def _paints(scene: Scene, skin: OuterSurface) -> list[str | None]:
-    """Return the colour of each region of the skin; None where it is coloured by movement."""
-    metals = {} if scene.setup is None else scene.setup.materials
-    return [
-        layer_colour(metals[name].name) if name in ("shim", "wrap") and name in metals else None
-        for name in skin.region_names
-    ]
 
 
 def _facing_edges(skin: OuterSurface, points: FloatArray, toward: FloatArray) -> IntArray:

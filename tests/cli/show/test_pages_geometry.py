@@ -108,15 +108,11 @@ def test_edge_lines_and_room_follow_both_modes(page: Any) -> None:
           const [one, two] = model.modes;
           const scene = { model, one: { ...one, full: 32767 * 2, swing: 0.001, magnification: 40 },
             two: { ...two, full: 32767 * 5 } };
-          const place = { pixels: 0, width: 0, tint: 0 };
-          let written = null;
-          const gl = new Proxy({ bufferData: (_, values) => { written = [...values]; } },
-            { get: (held, name) => held[name] ?? (() => {}) });
           const ends = [0, 1];
-          Scene.prototype.lines.call(
-            { ...scene, gl, line: { place }, ends, points: [0, 0, 0, 1, 1, 1], begin() {},
+          const written = [...Scene.prototype.barLines.call(
+            { ...scene, ends, points: [0, 0, 0, 1, 1, 1],
               shapeOne: [1, 0, 0, 0, 1, 0], shapeTwo: [0, 0, 1, 0, 0, 1] },
-            { pixels: [1, 1], ratio: 1 }, [0.5, 0.1], [0, 0, 0, 1], 1);
+            [0.5, 0.1])];
           return { edge: Scene.prototype.edgeAt.call(scene, [0.01, 0.02]),
             largest: Scene.prototype.largest.call(scene), written };
         }""",
@@ -127,3 +123,16 @@ def test_edge_lines_and_room_follow_both_modes(page: Any) -> None:
     assert found["largest"] == pytest.approx(0.04)
     # Half of mode one at 2, a tenth of mode two at 5.
     assert found["written"] == pytest.approx([1.0, 0.0, 0.5, 1.0, 2.0, 1.5])
+
+
+def test_what_rides_on_the_end_turns_about_it(page: Any) -> None:
+    """By hand: half of a turn of 0.2 about x takes (1, 2, 3) to (1, 2 - 0.3, 3 + 0.2), plus the shift."""
+    found = page.evaluate(
+        """() => {
+          const ride = { shift: [0.1, 0, 0], turn: [0.2, 0, 0] };
+          const none = { shift: [0, 0, 0], turn: [0, 0, 0] };
+          const moved = Scene.prototype.rideAt.call({ one: { ride }, two: { ride: none } }, [0.5, 0.7]);
+          return [...carried(new Float32Array([1, 2, 3]), moved)];
+        }"""
+    )
+    assert found == pytest.approx([1.05, 1.7, 3.2], rel=1e-6)

@@ -168,13 +168,24 @@ def test_the_same_result_gives_the_same_file(
 
 
 def test_a_meshed_block_is_cut_open() -> None:
-    """Principle: of a block round the bar the half toward the viewer, y below zero, is left out."""
+    """Principle: of a block round the bar the half toward the viewer is left out, whichever side that is."""
     mesh = run_study_mesh(parse_setup(SLEEVE).setup)
-    seen = opened(mesh)
-    block = seen.points[seen.cells[seen.regions["holder"]]].mean(axis=1)
-    assert block[:, 1].min() > 0
-    assert 2 * len(seen.regions["holder"]) == len(mesh.regions["holder"])
-    assert set(seen.regions) == set(mesh.regions)
+    for side in (-1.0, 1.0):
+        seen = opened(mesh, side=side)
+        block = seen.points[seen.cells[seen.regions["holder"]]].mean(axis=1)
+        assert (side * block[:, 1]).max() < 0
+        assert 2 * len(seen.regions["holder"]) == len(mesh.regions["holder"])
+        assert set(seen.regions) == set(mesh.regions)
+
+
+def test_no_band_is_beyond_the_table(result: Result) -> None:
+    """Whatever moves most has the last colour: the picture is told how many bands there are."""
+    model = viewer_model(result, energy=False)
+    assert len(model["table"]) <= 16  # room for them in the shader
+    assert len(set(model["table"])) == len(model["table"])
+    text = viewer_html(result)
+    assert "uniform vec3 table[16]" in text
+    assert "moved * float(bands)" in text
 
 
 def test_targets_that_cannot_be(result: Result, tmp_path: Path) -> None:

@@ -18,6 +18,10 @@ from stickout.fem.study.study import run_study
 SMALL_BUTTONS = """[...document.querySelectorAll('button')].filter((one) =>
   one.checkVisibility() && Math.min(one.offsetHeight, one.offsetWidth) < 32).length"""
 NO_GL = "HTMLCanvasElement.prototype.getContext = () => null;"
+NO_SOLID = """const given = HTMLCanvasElement.prototype.getContext;
+HTMLCanvasElement.prototype.getContext = function (kind, ...more) {
+  return kind === "webgl2" ? null : given.call(this, kind, ...more);
+};"""
 
 
 @pytest.fixture(scope="module")
@@ -159,6 +163,50 @@ def test_without_webgl_the_loop_is_shown(chromium: Any, address: str) -> None:
     page.keyboard.press("3")
     assert page.inner_text("#mode-words").startswith("Mode 3")
     assert watch.faults == []
+
+
+def test_without_webgl_the_loop_can_be_stopped(chromium: Any, address: str) -> None:
+    """Pause shows a still in its place; less motion begins with the still."""
+    page, _ = opened(chromium, address, script=NO_SOLID)
+    assert page.is_visible("#loop img")
+    page.click("#play")
+    assert page.is_hidden("#loop img")
+    assert page.is_visible("#loop-still")
+    assert page.evaluate("document.querySelector('#loop-still').width") >= 320
+    page.click("#play")
+    assert page.is_visible("#loop img")
+    calm, _ = opened(chromium, address, script=NO_SOLID, reduced_motion="reduce")
+    assert calm.is_hidden("#loop img")
+
+
+def test_a_lost_picture_comes_back(chromium: Any, address: str) -> None:
+    """The graphics card is taken away and given back: the same picture is drawn again."""
+    page, watch = opened(chromium, address)
+    still(page)
+    before = drawn(page)
+    page.evaluate(
+        """async () => {
+          const canvas = document.getElementById("solid");
+          const held = canvas.getContext("webgl2").getExtension("WEBGL_lose_context");
+          const told = (name) => new Promise((done) => canvas.addEventListener(name, done, { once: true }));
+          const lost = told("webglcontextlost");
+          held.loseContext();
+          await lost;
+          const back = told("redraw");
+          setTimeout(() => held.restoreContext(), 50);
+          await back;
+        }"""
+    )
+    settle(page)
+    assert drawn(page) == before
+    assert watch.faults == []
+
+
+@pytest.mark.parametrize("look", [{"color_scheme": "dark"}, {"forced_colors": "active"}])
+def test_dark_and_forced_colours_can_be_read(chromium: Any, address: str, look: dict[str, str]) -> None:
+    """The checker axe finds nothing serious there either."""
+    page, _ = opened(chromium, address, **look)
+    assert serious_findings(page) == []
 
 
 def test_on_a_phone(chromium: Any, address: str) -> None:
