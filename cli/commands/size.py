@@ -20,7 +20,7 @@ from stickout.cli.commands.size_reading import (
     read_asked,
     read_job,
 )
-from stickout.cli.options import whole_number
+from stickout.cli.options import MoreOption, whole_number
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
@@ -58,7 +58,7 @@ class SizeFiles:
             help="Which bar of the ranking --plot draws and --out writes: 1 is the stiffest.",
         ),
     ] = 1
-    verbose: Annotated[bool, Parameter(negative="", help="Every bar, and the questions in full.")] = False
+    more: MoreOption = False
 
 
 NO_WORK: Final = WorkOptions()
@@ -109,11 +109,14 @@ def size(
     typed = {key: str(text) for one in (work, room, ask) for key, text in vars(one).items()}
     answer, questions = sized(job, asked, typed=typed)
     check_pick(files.pick, most=len(answer.bars))
-    from stickout.cli.text.size_text import size_text
-
     write_files(answer, questions, files=files)
     if files.json != STANDARD_OUTPUT:
-        sys.stdout.write(size_text(answer, questions, verbose=files.verbose))
+        from stickout.cli.text.size_screen import size_screen
+        from stickout.cli.text.size_text import size_text
+
+        sys.stdout.write(size_screen(answer, questions))
+        if files.more:
+            sys.stdout.write("\n" + size_text(answer, questions))
 
 
 def sized(job: SizeJob, asked: Asked, *, typed: Mapping[str, str]) -> tuple[SizeAnswer, Questions]:

@@ -22,8 +22,8 @@ _LABEL: Final = 17
 _ALIKE: Final = 0.02  # metals closer to mild steel than this are told in one breath
 
 
-def questions_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False) -> list[str]:
-    """Return the questions with their answers, lines no wider than 100 columns.
+def questions_text(answer: SizeAnswer, questions: Questions) -> list[str]:
+    """Return the questions with their answers and tables, lines no wider than 100 columns.
 
     Parameters
     ----------
@@ -31,8 +31,6 @@ def questions_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = 
         The ranking.
     questions
         The answers for its best bar.
-    verbose
-        Add the tables of metals, shapes and gripped lengths.
     """
     job = answer.job
     found = [
@@ -47,7 +45,7 @@ def questions_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = 
     for label, text in found:
         if text:
             lines += _entry(label, text)
-    return lines + (list(_tables(questions, job)) if verbose else [])
+    return [*lines, *_tables(questions, job)]
 
 
 def _entry(label: str, text: str) -> Iterator[str]:
@@ -71,7 +69,7 @@ def _reach_words(answer: SizeAnswer, questions: Questions) -> str:
             f"{spring_text(reach.rule_spring, units)} per {plain(LOAD_N)} N. Here it is {rounded(here, 2)} "
             "times."
         )
-    parts += _wanted(questions, job)
+    parts += wanted_words(questions, job)
     parts += _equal_words(questions, size)
     if reach.per_height is not None:
         step = 1.0 if units == "mm" else MM_PER_INCH / 16
@@ -82,7 +80,7 @@ def _reach_words(answer: SizeAnswer, questions: Questions) -> str:
     return " ".join(parts)
 
 
-def _wanted(questions: Questions, job: SizeJob) -> list[str]:
+def wanted_words(questions: Questions, job: SizeJob) -> list[str]:
     """Return the overhangs for a wanted spring and for a wanted depth."""
     reach, asked, units, out = questions.reach, questions.asked, job.units, []
     if asked.spring_off_mm is not None:
@@ -201,6 +199,21 @@ def _drill_words(answer: SizeAnswer, holes: Sequence[Drilled]) -> str:
         f"(for the cutter), {_lost(upright.stiffness)} top to bottom (for its screw, at worst right through)."
         f" It hurts most at the holder face: {_lost(level.at_root)} and {_lost(upright.at_root)}. Along the "
         f"hole the drilled section keeps {percent(level.section)} of its stiffness."
+    )
+
+
+def cross_hole_words(answer: SizeAnswer, holes: Sequence[Drilled]) -> str:
+    """Return what a cutter hole costs, in one line; empty where none is drilled."""
+    if not holes:
+        return ""
+    units, (level, upright) = answer.job.units, holes
+    wide, at = (_length(one, units) for one in (level.hole.diameter_mm, level.hole.from_end_mm))
+    worst = min(level.at_root, upright.at_root)
+    lost = max(1 - level.stiffness, 1 - upright.stiffness)
+    costs = "under 1 %" if lost < 0.01 else f"{plain(100 * lost)} %"
+    return (
+        f"cross hole {wide}, {at} from the end: costs {costs}. At the holder face it would cost "
+        f"{_lost(worst)}."
     )
 
 

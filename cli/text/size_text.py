@@ -1,4 +1,4 @@
-"""The answer of ``size`` as text: the bar first, then the ranking, the questions, what was assumed."""
+"""What ``size --more`` tells beside its screen: the whole ranking, the questions, what was assumed."""
 
 from __future__ import annotations
 
@@ -53,8 +53,8 @@ def job_words(job: SizeJob) -> str:
     )
 
 
-def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False) -> str:
-    """Return the whole answer, lines no wider than 100 columns, lengths in the job's units.
+def size_text(answer: SizeAnswer, questions: Questions) -> str:
+    """Return everything that the screen leaves out, lines no wider than 100 columns, in the job's units.
 
     Parameters
     ----------
@@ -62,17 +62,15 @@ def size_text(answer: SizeAnswer, questions: Questions, *, verbose: bool = False
         The ranked bars.
     questions
         The design questions for the best of them.
-    verbose
-        Show the bars that were ranked by hand formulas alone, too.
     """
     assumed, scales = [*answer.assumptions, *questions.assumptions], bar_scales(answer.job.units)
     blocks = [
-        [title_of(answer), *folded(_opening(answer, questions))],
-        list(_table(answer, verbose=verbose)),
+        folded(_opening(answer, questions)),
+        list(_table(answer)),
         list(_room(answer, questions)),
-        questions_text(answer, questions, verbose=verbose),
+        questions_text(answer, questions),
         list(assumed_lines(assumed, scales=scales, name_width=41)),
-        [line for one in _warnings(answer, questions) for line in folded(f"Warning: {one}", "  ")],
+        [line for one in size_warnings(answer, questions) for line in folded(f"Warning: {one}", "  ")],
         [line for one in (*CAUTIONS, *_metal_notes(answer)) for line in folded(one, "  ")],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -126,13 +124,12 @@ def _quietest(answer: SizeAnswer) -> str:
     return f" Quieter in this cut than the stiffest, by a margin {rounded(gain, 2)} times as large: {named}."
 
 
-def _table(answer: SizeAnswer, *, verbose: bool) -> Iterator[str]:
+def _table(answer: SizeAnswer) -> Iterator[str]:
     """Yield the ranking."""
     units, cutting = answer.job.units, answer.job.cut is not None
     head = f"   {'bar':<{_BAR_WIDTH}}{'per 10 N':>10}{'stiffness':>12}{'note':>10}{'room':>10}"
     yield head + (f"{'depth':>15}" if cutting else "")
-    shown = answer.bars if verbose else answer.solved
-    for place, one in enumerate(shown, start=1):
+    for place, one in enumerate(answer.bars, start=1):
         number = str(place)
         name = bar_words(one.option, units, article=False) + (" *" if one.result is None else "")
         gaps = "-" if one.option.place is None else short_gap(one.option.place.gaps.behind, units)
@@ -143,18 +140,16 @@ def _table(answer: SizeAnswer, *, verbose: bool) -> Iterator[str]:
         row += f"{stiffness_text(one.stiffness, units):>12}{hertz(one.note):>10}{gaps:>10}"
         yield row + (f"{depth_cell(one, units):>15}" if cutting else "")
     rest = len(answer.bars) - len(answer.solved)
-    yield from folded(_how(answer, rest, verbose=verbose), "  ")
+    yield from folded(_how(answer, rest), "  ")
 
 
-def _how(answer: SizeAnswer, rest: int, *, verbose: bool) -> str:
+def _how(answer: SizeAnswer, rest: int) -> str:
     """Return how the numbers of the table were found."""
     force = force_words(loading(answer.job.working_cut).direction.tolist())
     source = "of the set-up's cut" if answer.job.cut else "usual split of the operation"
     text = f"Along the force on the tool ({force}; {source}). Solid model (FE) in every row"
-    if rest and verbose:
-        return f"{text} but those with *: hand formula, beam with shear, twist and seat."
     if rest:
-        return f"{text}; {rest} more by hand formula with --verbose."
+        return f"{text} but those with *: hand formula, beam with shear, twist and seat."
     worst = max(abs(one.hand_spring / one.spring - 1) for one in answer.solved)
     return (
         f"{text}; the hand formula, which ranked them and gives the ends of the bands, differs by at most "
@@ -201,7 +196,7 @@ def _metal_notes(answer: SizeAnswer) -> list[str]:
     return [f"{name.capitalize()}: {note}" for name, note in metals.items() if note and name != "steel"]
 
 
-def _warnings(answer: SizeAnswer, questions: Questions) -> list[str]:
+def size_warnings(answer: SizeAnswer, questions: Questions) -> list[str]:
     """Return the warnings of the best bar, and one where it would spring against the wall."""
     best, load = answer.best, questions.reach.load_n
     out = list(best.result.warnings) if best.result else []

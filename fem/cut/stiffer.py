@@ -1,37 +1,23 @@
-"""Margin and depth limit of a cut as bands, for the bar as it is and for the same bar stiffer or softer."""
+"""The verdict on a cut for the same bar stiffer or softer by factors."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from stickout.fem.chatter.depth import depth_limit
-from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.cut.likely import deepest_for
-from stickout.fem.cut.models import coarse_model, softened, tool_modes
-from stickout.fem.cut.spread import GRIP, SHALLOWEST, CutSpread, cut_spread, grip_levels, input_bands
-from stickout.fem.force.case import cut_case
-from stickout.fem.study.clamped_loss import clamped_loss
+from stickout.fem.cut.judged import JudgedCut, judged_result
+from stickout.fem.cut.likely import likely_limit
+from stickout.fem.cut.models import ToolModes, softened, tool_modes
+from stickout.fem.cut.verdict import verdict_of
 from stickout.fem.study.result import Result
 
 
-def cut_bands(result: Result) -> CutSpread:
-    """Return low, likely and high of margin and depth limit of a result's cut; its work counts as rigid.
-
-    Raises
-    ------
-    InputError
-        The cut is not described far enough, or a mode has no loss.
-    """
-    return cut_bands_at(result, [1.0])[0]
-
-
-def cut_bands_at(result: Result, factors: Sequence[float]) -> list[CutSpread]:
-    """Return the bands of a result's cut if the bar were stiffer or softer by factors.
+def judged_at(result: Result, factors: Sequence[float]) -> list[JudgedCut]:
+    """Return the verdict on a result's cut if the bar were stiffer or softer by factors; its work is rigid.
 
     Parameters
     ----------
     result
-        Modes of a set-up with a fully described cut.
+        Modes of a set-up with a fully described cut and without [work].
     factors
         Stiffness at the edge over that of the result; notes follow as those of a bar whose root gives.
 
@@ -42,18 +28,17 @@ def cut_bands_at(result: Result, factors: Sequence[float]) -> list[CutSpread]:
 
     Source
     ------
-    ``stickout.fem.cut.models.softened`` for the notes; bands as for the command ``cut`` (computed here).
+    ``stickout.fem.cut.models.softened`` for the notes; the verdict is that of the command ``cut`` (computed
+    here).
     """
-    setup, case, loss = result.setup, cut_case(result.setup), clamped_loss(result)
-    tool = tool_modes(result, loss).model
-    bands = input_bands(setup, case, loss=loss, mode=result.aligned)
-    base = None if setup.grip.springs is None else coarse_model(setup)
-    levels = grip_levels(setup, tool, base=base, band=bands[GRIP])
-    deepest = deepest_for(setup, case)
+    now = judged_result(result)
+    setup, case, loss = result.setup, now.likely.case, now.likely.loss
+    numbers = tool_modes(result, loss).numbers
     found = []
     for factor in factors:
-        now = {grip: softened(model, factor) for grip, model in levels.items()}
-        limit = absolute_limit(now[1.0], case.stiffness)
-        likely = float(depth_limit(now[1.0], case.matrix, deepest=deepest, shallowest=SHALLOWEST))
-        found.append(cut_spread(case, now, limit=limit, likely_depth=likely, deepest=deepest, bands=bands))
+        tool = ToolModes(softened(now.likely.tool, factor), numbers)
+        likely = likely_limit(setup, case, loss=loss, tool=tool)
+        levels = {grip: softened(model, factor) for grip, model in now.levels.items()}
+        base = softened(now.base, factor)
+        found.append(JudgedCut(likely, now.bands, levels, base, verdict_of(likely, levels, bands=now.bands)))
     return found

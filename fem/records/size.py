@@ -6,6 +6,7 @@ from typing import Any
 
 from stickout.fem.force.loading import loading
 from stickout.fem.records.bands import band_record
+from stickout.fem.records.cut_verdict import speeds_record
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
 from stickout.fem.size.job import Bore, SizeJob
@@ -31,7 +32,7 @@ def size_record(answer: SizeAnswer, *, tool: str, version: str) -> dict[str, Any
         ``place`` (axis from the hole's axis, gaps; null for a shank), ``spring_m_per_n``,
         ``stiffness_n_per_m`` and ``frequency_hz`` with ``from`` (solid or hand formula), the ``hand`` numbers
         beside it, ``margin`` and ``depth_limit_m`` (low, likely, high; null without a cut, a null end is
-        without limit); ``assumptions``.
+        without limit) at the worst speed, ``speeds`` as ``cut`` tells them; ``assumptions``.
     """
     job = answer.job
     push = loading(job.working_cut)
@@ -88,4 +89,5 @@ def _bar(one: Ranked) -> dict[str, Any]:
         "hand": {"spring_m_per_n": one.hand_spring, "frequency_hz": one.hand_note},
         "margin": None if one.cut is None else band_record(one.cut.margin),
         "depth_limit_m": None if one.cut is None else band_record(one.cut.depth),
+        "speeds": None if one.cut is None else speeds_record(one.cut.verdict)["speeds"],
     }

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.beam.hand_bar import hand_spring
-from stickout.fem.cut.stiffer import cut_bands_at
+from stickout.fem.cut.stiffer import judged_at
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of
 from stickout.fem.setup.bands import Band, Spread
@@ -209,7 +209,7 @@ def _depth_reach(answer: SizeAnswer, asked: Asked) -> Spread | None:
     overhangs = [share * size for share in _OVERHANGS]
     now = hand_spring(setup)
     factors = [now / hand_spring(slid(setup, one)) for one in overhangs]
-    depths = [one.depth for one in cut_bands_at(best.result, factors)]
+    depths = [one.depth for one in judged_at(best.result, factors)]
     return overhang_for_depth(overhangs, depths, wanted=asked.wanted_depth_mm * MM)
 
 

@@ -8,8 +8,8 @@ from typing import Final
 
 from stickout.fem.beam.hand_bar import hand_note, hand_spring
 from stickout.fem.cut.assumed import force_assumptions
-from stickout.fem.cut.spread import PERFECT_BAND, CutSpread
-from stickout.fem.cut.stiffer import cut_bands
+from stickout.fem.cut.judged import JudgedCut, judged_result
+from stickout.fem.cut.spread import PERFECT_BAND
 from stickout.fem.force.case import case_of
 from stickout.fem.setup.bands import Band, Spread
 from stickout.fem.size.job import SizeJob, check_job
@@ -39,14 +39,14 @@ class Ranked:
     result
         The solid's answer; None where only the hand formulas were used.
     cut
-        Bands of margin and depth limit of the job's cut; None without a cut or a solid.
+        What the command ``cut`` says of the job's cut; None without a cut or a solid.
     """
 
     option: Option
     hand_spring: float
     hand_note: float
     result: Result | None = None
-    cut: CutSpread | None = None
+    cut: JudgedCut | None = None
 
     @property
     def spring(self) -> float:
@@ -134,14 +134,14 @@ def size_bars(
 
 
 def _solved(one: Ranked, job: SizeJob, progress: Callable[[str], None] | None) -> Ranked:
-    """Return a bar with its solid solved, and with the bands of the cut where there is one."""
+    """Return a bar with its solid solved, and with the verdict on the cut where there is one."""
     if progress:
         progress(f"{one.option.setup.bar_material.name}, {one.option.shape}")
     setup = one.option.setup
     if job.cut is None:
         return replace(one, result=run_study(setup))
     result = run_study(replace(setup, solve=replace(setup.solve, modes=_CUT_MODES)))
-    return replace(one, result=result, cut=cut_bands(result))
+    return replace(one, result=result, cut=judged_result(result))
 
 
 def _assumed(job: SizeJob, solved: Sequence[Ranked]) -> list[Assumption]:

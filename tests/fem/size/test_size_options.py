@@ -193,7 +193,19 @@ def test_the_views_are_not_mirror_images() -> None:
 def test_a_blade_and_a_shoulder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The other kind of work, told and drawn; question 11 has its answer."""
     monkeypatch.chdir(tmp_path)
-    words = ("--shoulder", "40", "--reach", "6", "--height", "10", "--gripped", "20", "--plot", "a.svg")
+    words = (
+        "--shoulder",
+        "40",
+        "--reach",
+        "6",
+        "--height",
+        "10",
+        "--gripped",
+        "20",
+        "--plot",
+        "a.svg",
+        "--more",
+    )
     done = told("size", *words)
     text = " ".join(done.out.split())
     assert done.code == 0, done.err
