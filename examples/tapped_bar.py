@@ -1,4 +1,4 @@
-"""A synthetic recording of ten taps, listened to and fitted: how far one phone narrows the margin.
+"""Ten taps, synthetic, listened to and fitted, then two cuts heard: how far each narrows the margin.
 
 The sound is made here (a decaying tone of 1200 Hz, damping ratio 0.012, a little noise), not recorded from
 a bar, so that the true answer is known. Run it with ``python examples/tapped_bar.py``.
@@ -15,6 +15,8 @@ from stickout.fem.bench.evidence import Evidence, note_of
 from stickout.fem.bench.fit import fit_setup
 from stickout.fem.bench.listening import listen
 from stickout.fem.bench.log import LoggedTap
+from stickout.fem.setup.bands import Band
+from stickout.fem.setup.parts import HeardCut
 
 RATE, NOTE, DAMPING = 48_000, 1200.0, 0.012
 
@@ -44,10 +46,24 @@ print(f"Heard {mode.frequency_hz.likely:.1f} Hz, damping ratio {mode.damping_rat
 setup = read_setup(Path(__file__).with_name("boring_bar_16mm.toml")).setup
 note = note_of(LoggedTap(path), heard, near_hz=1100.0)
 assert note is not None
-fitted = fit_setup(setup, Evidence([note]))
-now, before = fitted.predictions.margin, fitted.before.margin
-assert now is not None
-assert before is not None
-print(f"Margin known to a factor of {now.high / now.low:.2f}, before to {before.high / before.low:.2f}")
-assert now.high / now.low < before.high / before.low
+tapped = fit_setup(setup, Evidence([note]))
+cuts = [HeardCut(rpm=200, heard="quiet"), HeardCut(rpm=315, heard="sang")]
+heard_too = fit_setup(setup, Evidence([note], cuts=cuts))
+
+
+def wide(band: Band | None) -> float:
+    """Return high over low of a 90 % interval."""
+    assert band is not None
+    return band.high / band.low
+
+
+before, after, last = tapped.before, tapped.predictions, heard_too.predictions
+print(f"Stiffness times damping, all a tap can tell: {wide(after.tool):.2f}, before {wide(before.tool):.2f}")
+dry = [wide(one.margin_without_rubbing) for one in (before, after, last)]
+print("Margin without rubbing: assumed {:.2f}, ten taps {:.2f}, two cuts heard {:.2f}".format(*dry))
+rubbed = [wide(one.margin) for one in (before, after, last)]
+print("Margin at the worst speed: assumed {:.2f}, ten taps {:.2f}, two cuts heard {:.2f}".format(*rubbed))
+assert wide(after.tool) < 1.1 < 2 < wide(before.tool)
+assert dry[1] < 0.7 * dry[0]
+assert rubbed[2] < 0.5 * rubbed[1]
 print("Tap with the drive switched off at the isolator, lightly, beside the edge and never on it.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,16 +12,16 @@ from cyclopts import Parameter
 
 from stickout.cli.options import Changes, JsonTarget, SetupFile
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
-from stickout.cli.run import load, tell
+from stickout.cli.run import load, tell, tell_read
 from stickout.cli.version import TOOL, VERSION
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from stickout.fem.bench.evidence import Evidence, Note
     from stickout.fem.bench.log import Log, LoggedTap
     from stickout.fem.setup.bands import Band
-    from stickout.fem.setup.parts import Setup
+    from stickout.fem.setup.parts import HeardCut, Setup
 
 LogFile = Annotated[Path, Parameter(help="The log of the bar: TOML with [[tap]] and [[pull]] entries.")]
 At = Annotated[
@@ -57,7 +58,6 @@ def fit(
     out
         File for the set-up with the measured numbers.
     """
-    read = load(setup, changes)
     if json not in (None, STANDARD_OUTPUT):
         check_target(Path(str(json)), key="--json")
     if out is not None:
@@ -65,13 +65,13 @@ def fit(
     from stickout.fem.bench.fit import fit_setup
     from stickout.fem.bench.log import read_log
 
+    read = _unmeasured(setup, changes)
     logged = read_log(log)
-    elsewhere = load(setup, (*changes, *at)).setup if at else None
-    fitted = fit_setup(read.setup, _evidence(read.setup, logged), elsewhere=elsewhere)
-    if logged.cuts:
-        tell("Cuts heard in the log are kept for later and were not used.")
+    elsewhere = _unmeasured(setup, (*changes, *at)) if at else None
+    evidence = _evidence(read, logged)
+    fitted = fit_setup(read, evidence, elsewhere=elsewhere)
     if out is not None:
-        _write_setup(setup, changes, fitted.parameters, log, out)
+        _write_setup(setup, changes, Written(fitted.parameters, evidence.cuts, log.name), out)
     if json is not None:
         from stickout.fem.records.bench import fit_record
 
@@ -80,6 +80,18 @@ def fit(
         from stickout.cli.text.fit_answer import fit_text
 
         sys.stdout.write(fit_text(fitted, at=", ".join(at)))
+
+
+def _unmeasured(path: Path, changes: tuple[str, ...]) -> Setup:
+    """Return the set-up as assumed: an older fit is no evidence beside the log that it came from."""
+    from stickout.fem.setup.file import read_setup, read_tables
+
+    if "measured" not in read_tables(path):
+        return load(path, changes).setup
+    read = read_setup(path, changes=changes, leave_out=("measured",))
+    tell_read(read)
+    tell("Note: what [measured] says is left out here: the log is fitted from the assumed bands anew.")
+    return read.setup
 
 
 def _evidence(setup: Setup, log: Log) -> Evidence:
@@ -93,7 +105,8 @@ def _evidence(setup: Setup, log: Log) -> Evidence:
         if one.refused:
             tell(f"Pull {number} is not used: {one.refused}.")
     springs = [spring for one in pulls if (spring := spring_of(one)) is not None]
-    return Evidence(notes, springs)
+    before = () if setup.cut is None else setup.cut.heard
+    return Evidence(notes, springs, (*before, *(one for one in log.cuts if one not in before)))
 
 
 def _note(setup: Setup, tap: LoggedTap) -> Note | None:
@@ -107,24 +120,37 @@ def _note(setup: Setup, tap: LoggedTap) -> Note | None:
     return note_of(tap, heard, near_hz=expected_hz(setup, tap))
 
 
-def _write_setup(
-    setup: Path, changes: tuple[str, ...], parameters: Mapping[str, Band], log: Path, out: Path
-) -> None:
-    """Write the set-up with the section [measured]."""
+@dataclass(frozen=True)
+class Written:
+    """What goes into the set-up that is written: what was measured, cuts heard, and the log's name."""
+
+    parameters: Mapping[str, Band]
+    cuts: Sequence[HeardCut]
+    log: str
+
+
+def _write_setup(setup: Path, changes: tuple[str, ...], written: Written, out: Path) -> None:
+    """Write the set-up with the section [measured] and the cuts that were heard."""
     from stickout.fem.setup.file import read_tables
     from stickout.fem.setup.measured import measured_table
     from stickout.fem.setup.overrides import with_changes
     from stickout.fem.setup.parts import Measured
     from stickout.fem.setup.toml_text import toml_text
+    from stickout.fem.setup.writing import heard_tables
 
     today = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
     tables = with_changes(read_tables(setup), changes)
+    tables.pop("measured", None)
     stiffness, loss = (
-        next((band for key, band in parameters.items() if key.endswith(end)), None)
+        next((band for key, band in written.parameters.items() if key.endswith(end)), None)
         for end in ("n_per_um_mm2", "loss_factor")
     )
-    style = str(tables.get("grip", {}).get("style", ""))
-    found = Measured(stiffness, loss, date=today, origin=f"fit of {log.name}", style=style)
-    tables["measured"] = measured_table(found)
+    if stiffness is not None or loss is not None:
+        style = str(tables.get("grip", {}).get("style", ""))
+        found = Measured(stiffness, loss, date=today, origin=f"fit of {written.log}", style=style)
+        tables["measured"] = measured_table(found)
+    if written.cuts and "cut" in tables:
+        cuts = heard_tables(written.cuts, units=str(tables.get("units", "mm")))
+        tables["cut"] = {**tables["cut"], "heard": cuts}
     with writing(out, key="--out") as part:
         part.write_text(toml_text(tables), encoding="utf-8")

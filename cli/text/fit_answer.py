@@ -1,48 +1,68 @@
-"""What the bench taught about a set-up, in words: predictions before and after, then the grip."""
+"""What the bench taught about a set-up, in words: predictions, what narrowed them, what next."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 from stickout.cli.text.words import LOAD_N, folded, plain
-from stickout.fem.bench.fit import Fitted, Predictions
+from stickout.fem.bench.fit import Fitted
+from stickout.fem.bench.predictions import Predictions, SpeedMargin
+from stickout.fem.bench.worth import FORCE, HEARD, PULL, TAPS, Worth
 from stickout.fem.setup.bands import Band
 
-_WIDTH: Final = 28
+_WORDS, _NOW, _STEP = 26, 36, 40
 CAUTION: Final = (
     "Intervals hold nine times in ten if the model is right; 0.75 % of the note is allowed for mesh, modulus "
     "and diameter. The shear ratio of the seat cannot be learnt from taps and stays assumed. A tap moves the "
     "seat far less than a cut does: its damping is right for where chatter begins, low for loud chatter."
 )
+UNHEARD: Final = (
+    "No tap tells how hard the material pushes back, nor how much the flank of the edge rubs: both stay as "
+    "assumed until cuts are heard."
+)
+_STEPS: Final = {
+    "note": "the note",
+    "damping": "and how fast it dies away",
+    "pull": "the pull",
+    "heard": "and the cuts heard",
+}
+_NEXT: Final = {
+    TAPS: "ten taps, recorded",
+    PULL: "a pull with the dial on the post",
+    FORCE: "the material's cutting force, to 5 %",
+}
 
 
 def fit_text(fitted: Fitted, *, at: str) -> str:
     """Return the answer of ``fit``; ``at`` is what was changed for the prediction, or nothing."""
-    after, before = fitted.predictions, fitted.before
     lines = folded(_headline(fitted))
     if fitted.disagreement:
         lines += ["", *folded(f"Note and model disagree: {fitted.disagreement}. Nothing was averaged.")]
     head = f"Predicted{' at ' + at if at else ''}"
-    lines += ["", f"{head.ljust(_WIDTH + 2)}{'measured'.ljust(_WIDTH)}before"]
-    for words, now, then in _rows(after, before):
-        lines.append(f"  {words.ljust(_WIDTH)}{now.ljust(_WIDTH)}{then}".rstrip())
+    lines += ["", f"{head.ljust(_WORDS + 2)}{'measured'.ljust(_NOW)}before"]
+    for words, now, then in _rows(fitted.predictions, fitted.before):
+        lines.append(f"  {words.ljust(_WORDS)}{now.ljust(_NOW)}{then}".rstrip())
+    lines += _narrowed(fitted)
     if fitted.parameters:
         lines += ["", "By-product, the grip"]
         lines += [f"  {key} = {_band(band)}" for key, band in fitted.parameters.items()]
     solves = f"Models solved: {fitted.full_solves}."
-    return "\n".join([*lines, "", *folded(CAUTION), solves]) + "\n"
+    unheard = folded(UNHEARD) if fitted.worths else []
+    return "\n".join([*lines, "", *unheard, *folded(CAUTION), solves]) + "\n"
 
 
 def _headline(fitted: Fitted) -> str:
     """Return how much narrower the margin, or the note, has become."""
     after, before = fitted.predictions, fitted.before
-    if after.margin is not None and before.margin is not None:
-        now, then = _factor(after.margin), _factor(before.margin)
-        return (
-            f"Margin {_band(after.margin)}: known to a factor of {plain(now)}, before to {plain(then)} "
-            "(high over low, at any speed, rubbing of the flank left out)."
-        )
-    return f"Note {_band(after.frequency_hz, 4)} Hz, before {_band(before.frequency_hz, 4)} Hz."
+    now, then = after.margin_without_rubbing, before.margin_without_rubbing
+    if now is None or then is None or after.tool is None or before.tool is None:
+        return f"Note {_band(after.frequency_hz, 4)} Hz, before {_band(before.frequency_hz, 4)} Hz."
+    return (
+        f"Tool: stiffness times damping known to a factor of {_factor(after.tool)}, before to "
+        f"{_factor(before.tool)} (high over low). The margin without rubbing, {_band(now)}, is thereby known "
+        f"to {_factor(now)}, before to {_factor(then)}; the rest is the material's force."
+    )
 
 
 def _rows(after: Predictions, before: Predictions) -> list[tuple[str, str, str]]:
@@ -55,14 +75,60 @@ def _rows(after: Predictions, before: Predictions) -> list[tuple[str, str, str]]
             _band(before.spring, scale=1e6 * LOAD_N),
         ),
     ]
-    if after.margin is not None and before.margin is not None:
-        rows.append(("margin at any speed", _band(after.margin), _band(before.margin)))
+    now, then = after.margin_without_rubbing, before.margin_without_rubbing
+    if now is not None and then is not None:
+        rows.append(("margin without rubbing", _band(now), _band(then)))
+    for one, other in zip(after.speeds, before.speeds, strict=True):
+        rows.append((f"margin at {_speed(one)}", _told(one), _told(other)))
     return rows
 
 
-def _factor(band: Band) -> float:
+def _speed(one: SpeedMargin) -> str:
+    """Return a speed: of the spindle where it is known, else of the cut."""
+    if one.rpm is not None:
+        return f"{one.rpm:.0f} rpm"
+    return f"{plain(60 * one.cutting_speed, 2)} m/min"
+
+
+def _told(one: SpeedMargin) -> str:
+    """Return the margin at a speed and how many cuts of ten stay quiet."""
+    return f"{_band(one.margin, 2)}, quiet {round(10 * one.p_quiet)} in 10"
+
+
+def _narrowed(fitted: Fitted) -> Iterator[str]:
+    """Yield what each measurement did to the band, and what each other one would do."""
+    if not fitted.worths:
+        return
+    worst = min(fitted.predictions.speeds, key=lambda one: one.margin.likely)
+    yield ""
+    head = f"at {_speed(worst)}"
+    yield f"{'High over low of the margin'.ljust(_STEP + 2)}{head.ljust(16)}without rubbing"
+    yield _line("as assumed", fitted.before)
+    for name, one in fitted.steps:
+        yield _line(_STEPS[name], one)
+    yield "Next, and what is left of it then"
+    for worth in fitted.worths:
+        rubbed, dry = (plain(one, 3) for one in (worth.factor, worth.without_rubbing))
+        yield f"  {_next(worth).ljust(_STEP)}{rubbed.ljust(16)}{dry}"
+
+
+def _line(words: str, one: Predictions) -> str:
+    """Return a step and the width of the bands after it."""
+    bands = (one.margin, one.margin_without_rubbing)
+    rubbed, dry = ("-" if band is None else _factor(band) for band in bands)
+    return f"  {words.ljust(_STEP)}{rubbed.ljust(16)}{dry}"
+
+
+def _next(worth: Worth) -> str:
+    """Return a measurement in words."""
+    if worth.what == HEARD and worth.rpm is not None:
+        return f"one cut at {worth.rpm:.0f} rpm, heard"
+    return _NEXT[worth.what]
+
+
+def _factor(band: Band) -> str:
     """Return high over low."""
-    return band.high / band.low
+    return plain(band.high / band.low, 3)
 
 
 def _band(band: Band, digits: int = 3, *, scale: float = 1.0) -> str:

@@ -14,7 +14,7 @@ from stickout.fem.bench.listening import Heard
 from stickout.fem.bench.log import LoggedTap
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.bench.pull import Pulled
-from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.parts import HeardCut, Setup
 from stickout.fem.solid.setting import bed_spring, elastic, hold_of
 from stickout.meshes.pieces import pieces_of
 
@@ -51,10 +51,11 @@ class Spring:
 
 @dataclass(frozen=True)
 class Evidence:
-    """All that was measured of one bar."""
+    """All that was measured of one bar; cuts that were heard are counted in what is predicted."""
 
     notes: Sequence[Note] = ()
     springs: Sequence[Spring] = ()
+    cuts: Sequence[HeardCut] = ()
 
 
 def note_of(tap: LoggedTap, heard: Heard, *, near_hz: float) -> Note | None:

@@ -14,7 +14,6 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.bench.evidence import Evidence
-from stickout.fem.bench.poles import FloatArray
 from stickout.fem.bench.posterior import (
     MODEL_SD,
     Drawn,
@@ -24,30 +23,29 @@ from stickout.fem.bench.posterior import (
     predicted_spring,
     prior_draw,
 )
-from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.bench.predictions import (
+    SEED,
+    Judged,
+    Predictions,
+    after_hearing,
+    interval,
+    judged,
+    overhang_of,
+    pooled,
+    predictions,
+)
+from stickout.fem.bench.worth import Worth, worths
 from stickout.fem.compare.inputs import setup_inputs
-from stickout.fem.compare.measures import sampled_measures
 from stickout.fem.compare.reduced import Reduced, reduced_model
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import CutCase, cut_case
-from stickout.fem.force.loading import loading
 from stickout.fem.nearest import Plain
-from stickout.fem.setup.bands import MEASURED, Band
+from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
 
 MOST_SOLVES: Final = 5
-_SEED: Final = 20261127
-_SOURCE: Final = f"{MEASURED}: fitted to taps and pulls"
+_THERE: Final = math.inf  # stands for the set-up that is predicted where that is another one
 _APART: Final = 1.645  # standard deviations of the difference beyond which note and pull disagree
-
-
-@dataclass(frozen=True)
-class Predictions:
-    """90 % intervals: natural frequency [Hz], compliance along the force [m/N], margin at any speed."""
-
-    frequency_hz: Band
-    spring: Band
-    margin: Band | None
 
 
 @dataclass(frozen=True)
@@ -62,28 +60,38 @@ class Fitted:
         What follows, with everything measured.
     before
         The same from the assumed bands alone.
+    steps
+        What was taken in, one after the other (``note``, ``damping``, ``pull``, ``heard``), and what follows
+        with it.
+    worths
+        What each measurement that was not made would bring, the best first; empty without a cut.
     disagreement
         Why note and pull, or note and model, do not fit together; None where they do.
     full_solves
         Finite-element models that were solved.
+    drawn
+        Samples of the tool before and after, for pictures.
     """
 
     parameters: Mapping[str, Band]
     predictions: Predictions
     before: Predictions
+    steps: tuple[tuple[str, Predictions], ...]
+    worths: tuple[Worth, ...]
     disagreement: str | None
     full_solves: int
+    drawn: tuple[Drawn, Drawn]
 
 
 def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = None) -> Fitted:
-    """Return what taps and pulls teach about a set-up's grip.
+    """Return what taps, pulls and cuts heard teach about a set-up's grip and its cut.
 
     Parameters
     ----------
     setup
         The set-up as it stood when it was tapped and pulled.
     evidence
-        Notes, dampings and compliances.
+        Notes, dampings and compliances, and cuts heard.
     elsewhere
         The set-up that is to be predicted, the same grip; the first one where it is None.
 
@@ -102,35 +110,78 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
     ------
     Importance sampling on reduced models (computed here); model error 0.75 % of a note.
     """
-    if not evidence.notes and not evidence.springs:
+    models = _models(setup, evidence, elsewhere=elsewhere)
+    target, there = elsewhere or setup, models[_THERE if elsewhere is not None else None]
+    inputs = setup_inputs(setup, regions=_regions(models[None]), ties=models[None].ties, faces_lose=True)
+    prior = prior_draw(inputs, seed=SEED)
+    learnt = learn(prior, models, evidence=evidence, seed=SEED)
+    final = drawn_losses(learnt, models, evidence=evidence, seed=SEED)
+    case, own = described(target), described(setup)
+    tapped = elsewhere is None and any(one.overhang is None for one in evidence.notes)
+
+    def told(drawn: Drawn, *, sure: bool, heard: bool = False) -> tuple[Predictions, Judged | None]:
+        pool = pooled(drawn, case)
+        if heard and own is not None:
+            pool = after_hearing(pool, models, setup=setup, case=own, cuts=evidence.cuts)
+        margins = None if case is None else judged(pool, there, target=target, case=case)
+        return predictions(pool, there, target=target, margins=margins, sure=sure), margins
+
+    before, last = told(prior, sure=False)[0], told(final, sure=tapped)
+    steps = [(name, told(one, sure=tapped)[0]) for name, one in _steps(evidence, learnt)]
+    if final is not learnt:
+        steps.append(("damping", last[0]))
+    if evidence.cuts and own is not None:
+        last = told(final, sure=tapped, heard=True)
+        steps.append(("heard", last[0]))
+    after, margins = last
+    return Fitted(
+        parameters=_parameters(setup, final),
+        predictions=after,
+        before=before,
+        steps=tuple(steps),
+        worths=() if margins is None or case is None else worths(margins, case, evidence=evidence),
+        disagreement=_disagreement(models, final, evidence),
+        full_solves=len(models),
+        drawn=(prior, final),
+    )
+
+
+def _steps(evidence: Evidence, learnt: Drawn) -> list[tuple[str, Drawn]]:
+    """Return what ruled the stiffness: the notes, or the pulls where there is none."""
+    if evidence.notes:
+        return [("note", learnt)]
+    return [("pull", learnt)] if evidence.springs else []
+
+
+def described(setup: Setup) -> CutCase | None:
+    """Return the cut where it is described far enough."""
+    try:
+        return cut_case(setup)
+    except InputError:
+        return None
+
+
+def _models(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None) -> dict[float | None, Reduced]:
+    """Return the reduced models by overhang, None being the set-up's own, and of the place to predict."""
+    if not evidence.notes and not evidence.springs and not evidence.cuts:
         raise InputError(
             key="log",
             given=Plain("nothing that can be used"),
-            allowed="a note heard, or a pull on tool and grip",
+            allowed="a note heard, a pull on tool and grip, or a cut heard",
             mend="Look at listen and pull: they tell why taps and readings were refused.",
         )
     places = sorted({x for one in evidence.springs for x in (one.load_at, one.dial_at)})
-    setups = {None: setup} | {one.overhang: _at(setup, one.overhang) for one in evidence.notes}
+    heard = [overhang_of(one, setup) for one in evidence.cuts]
+    setups = {None: setup} | {one: _at(setup, one) for one in [*(n.overhang for n in evidence.notes), *heard]}
     if len(setups) + (elsewhere is not None) > MOST_SOLVES:
         raise InputError(
             key="log",
-            given=f"taps at {len(setups) - 1} other overhangs",
+            given=f"taps and cuts at {len(setups) - 1} other overhangs",
             allowed=f"at most {MOST_SOLVES - 1 - (elsewhere is not None)}",
             mend="Fit fewer overhangs at once.",
         )
     models = {key: reduced_model(one, places=places if key is None else ()) for key, one in setups.items()}
-    there = reduced_model(elsewhere) if elsewhere is not None else models[None]
-    target = elsewhere or setup
-    inputs = setup_inputs(setup, regions=_regions(models[None]), ties=models[None].ties, faces_lose=True)
-    prior = prior_draw(inputs, seed=_SEED)
-    before = _predictions(there, prior, target)
-    learnt = learn(prior, models, evidence=evidence, seed=_SEED)
-    final = drawn_losses(learnt, models, evidence=evidence, seed=_SEED)
-    tapped = elsewhere is None and any(one.overhang is None for one in evidence.notes)
-    after = _predictions(there, final, target, sure=tapped)
-    parameters = _parameters(setup, final)
-    solves = len(models) + (elsewhere is not None)
-    return Fitted(parameters, after, before, _disagreement(models, final, evidence), solves)
+    return models if elsewhere is None else models | {_THERE: reduced_model(elsewhere)}
 
 
 def _at(setup: Setup, overhang: float | None) -> Setup:
@@ -145,50 +196,15 @@ def _regions(model: Reduced) -> list[str]:
     return [name for name in model.stiffness if ", " not in name]
 
 
-def _predictions(model: Reduced, drawn: Drawn, target: Setup, *, sure: bool = False) -> Predictions:
-    """Return the intervals of a draw; where the note itself was heard (``sure``) the model adds no error."""
-    case = _case(target)
-    force = loading(target.cut).direction
-    samples = sampled_measures(model, drawn.inputs, drawn=drawn.values, force=force)
-    found = samples.values
-    rng = np.random.default_rng(_SEED)
-    noise = np.exp(MODEL_SD * rng.standard_normal(len(found["note_hz"])))
-    margin = None
-    if case is not None:
-        push = np.exp(
-            rng.triangular(math.log(case.material.low), 0.0, math.log(case.material.high), len(noise))
-        )
-        margin = _interval(absolute_limit(samples.tool, case.stiffness).margin / push)
-    return Predictions(
-        _interval(found["note_hz"] * (1.0 if sure else noise)),
-        _interval(found["spring_m_per_n"] * noise**2),
-        margin,
-    )
-
-
-def _case(setup: Setup) -> CutCase | None:
-    """Return the cut where it is described far enough."""
-    try:
-        return cut_case(setup)
-    except InputError:
-        return None
-
-
-def _interval(values: FloatArray) -> Band:
-    """Return the 90 % interval of equally likely values."""
-    low, middle, high = (float(one) for one in np.percentile(values, [5, 50, 95]))
-    return Band(low, middle, high, _SOURCE)
-
-
 def _parameters(setup: Setup, drawn: Drawn) -> dict[str, Band]:
     """Return the intervals of what was learnt, by the set-up's keys."""
     out: dict[str, Band] = {}
     faces = setup.grip.springs
     name = setup.grip.faces_name
     if drawn.scale is not None and faces is not None:
-        out[f"grip.{name}_n_per_um_mm2"] = _interval(drawn.scale * faces.normal_n_per_um_mm2.likely)
+        out[f"grip.{name}_n_per_um_mm2"] = interval(drawn.scale * faces.normal_n_per_um_mm2.likely)
     if drawn.loss is not None:
-        out["loss_factor" if faces is None else f"grip.{name}_loss_factor"] = _interval(drawn.loss)
+        out["loss_factor" if faces is None else f"grip.{name}_loss_factor"] = interval(drawn.loss)
     return out
 
 
@@ -211,7 +227,8 @@ def _disagreement(models: Mapping[float | None, Reduced], drawn: Drawn, evidence
 
 
 _WHY: Final = {
-    "lower": "mass, overhang, or something that moves and is held still in the model",
+    "lower": "mass, overhang, or something that moves and is held still in the model (a rigid grip gives "
+    "nothing: describe it as a bed)",
     "higher": "overhang, diameter or the mass at the edge are other than said",
     "softer": "something moves that the model holds still (post, slides), or there is slack",
     "stiffer": "dial or load stood elsewhere than said, or the load eased",

@@ -33,17 +33,17 @@ def learnt_covariance(prior: FloatArray, jacobian: FloatArray, *, sd: FloatArray
     return np.asarray(np.linalg.inv(np.linalg.inv(prior) + weighted.T @ weighted))
 
 
-def left_over(predicted: FloatArray, measured: FloatArray, *, sd: float) -> float:
-    """Return which part of the standard deviation of a prediction a measurement would leave.
+def left_over(predicted: FloatArray, measured: FloatArray, *, sd: FloatArray) -> float:
+    """Return which part of the standard deviation of a prediction measurements would leave.
 
     Parameters
     ----------
     predicted
         Logarithm of what is predicted, for equally likely samples, shape (n,).
     measured
-        Logarithm of what would be measured, for the same samples, shape (n,).
+        Logarithms of what would be measured, for the same samples, shape (m, n).
     sd
-        Relative standard deviation that it would be measured with.
+        Relative standard deviations that they would be measured with, shape (m,).
 
     Returns
     -------
@@ -52,10 +52,12 @@ def left_over(predicted: FloatArray, measured: FloatArray, *, sd: float) -> floa
 
     Source
     ------
-    Linear regression, the measurement's own error added (computed here).
+    Linear regression, the measurements' own errors added (computed here).
     """
-    x, y = measured - measured.mean(), predicted - predicted.mean()
-    spread, both = float(y @ y), float(x @ x) + len(x) * sd**2
-    if spread <= 0.0 or both <= 0.0:
+    x, y = measured - measured.mean(axis=1, keepdims=True), predicted - predicted.mean()
+    spread, both = float(y @ y) / len(y), x @ x.T / len(y) + np.diag(np.asarray(sd) ** 2)
+    if spread <= 0.0:
         return 1.0
-    return float(np.sqrt(max(1.0 - float(x @ y) ** 2 / (spread * both), 0.0)))
+    shared = x @ y / len(y)
+    told = float(shared @ np.linalg.lstsq(both, shared, rcond=None)[0])
+    return float(np.sqrt(np.clip(1.0 - told / spread, 0.0, 1.0)))

@@ -14,7 +14,8 @@ from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING, Plain, hint
 from stickout.fem.setup.file import read_tables
 from stickout.fem.setup.keys import Kind
-from stickout.fem.setup.values import convert
+from stickout.fem.setup.parts import HeardCut
+from stickout.fem.setup.values import convert, in_mm
 from stickout.fem.units import MM, UNITS
 
 _KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
@@ -70,11 +71,11 @@ class LoggedTap:
 
 @dataclass(frozen=True)
 class Log:
-    """All that was done to one bar; cuts heard are kept as they were written, lengths in mm."""
+    """All that was done to one bar."""
 
     taps: tuple[LoggedTap, ...] = ()
     pulls: tuple[Pull, ...] = ()
-    cuts: tuple[Mapping[str, Any], ...] = ()
+    cuts: tuple[HeardCut, ...] = ()
 
 
 def read_log(path: Path) -> Log:
@@ -108,7 +109,7 @@ def read_log(path: Path) -> Log:
     return Log(
         tuple(_tap(one, path.parent) for one in entries["tap"]),
         tuple(_pull(one, number) for number, one in enumerate(entries["pull"], 1)),
-        tuple(entries["cut"]),
+        tuple(_cut(one) for one in entries["cut"]),
     )
 
 
@@ -157,6 +158,11 @@ def _tap(values: Mapping[str, Any], folder: Path) -> LoggedTap:
         values.get("mass_g", 0.0) * 1e-3,
         None if at is None else at * MM,
     )
+
+
+def _cut(values: Mapping[str, Any]) -> HeardCut:
+    """Return a cut that was heard; what was noted beside it is for people."""
+    return HeardCut(**in_mm({key: value for key, value in values.items() if key != "note"}))
 
 
 def _pull(values: Mapping[str, Any], number: int) -> Pull:

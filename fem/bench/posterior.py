@@ -16,8 +16,8 @@ from stickout.fem.compare.measures import sampled_measures
 from stickout.fem.compare.reduced import Reduced
 
 MODEL_SD: Final = 0.0075  # of a note, by mesh, modulus and diameter: an interval without it would be fiction
-_COUNT: Final = 600
-_KEPT: Final = 400
+_COUNT: Final = 800
+_KEPT: Final = 800
 _NINETY: Final = 1.645
 _STEPS: Final = 3
 _Z: Final = np.array([0.0, 0.0, 1.0])

@@ -131,14 +131,19 @@ def drawn_cut(
     loss = np.linspace(ends[0], ends[1], _LOSSES)
     thrust = np.log(np.array([factors[THRUST].min() * (1 - 1e-9), 1.0, factors[THRUST].max() * (1 + 1e-9)]))
     rub = np.append(0.0, np.geomspace(0.05 / speeds[1], 8.0 / speeds[0], _RUBS))
-    turn = case.directions.rotation
-    scale = np.exp(thrust)[:, None] ** np.array([1.0, 0.0, 1.0])
-    # The thrust is what the force model gives before a direction of the user's turns it.
-    inner = turn @ (case.turn.T @ case.stiffness) @ turn.T
-    matrices = case.turn @ (turn.T @ (scale[:, :, None] * inner) @ turn)
+    matrices = thrust_matrices(case, np.exp(thrust))
     flanks = rub[:, None, None] * flank_of(case)
     charts = {level: _chart(model, matrices, flanks=flanks, loss=loss) for level, model in levels.items()}
     return DrawnCut(factors, charts, loss, thrust, rub)
+
+
+def thrust_matrices(case: CutCase, thrust: FloatArray) -> FloatArray:
+    """Return the dynamic stiffness of a cut whose thrust is changed by factors [N/m], shape (n, 3, 3)."""
+    turn = case.directions.rotation
+    scale = thrust[:, None] ** np.array([1.0, 0.0, 1.0])
+    # The thrust is what the force model gives before a direction of the user's turns it.
+    inner = turn @ (case.turn.T @ case.stiffness) @ turn.T
+    return np.asarray(case.turn @ (turn.T @ (scale[:, :, None] * inner) @ turn))
 
 
 def _chart(model: ModalModel, matrices: FloatArray, *, flanks: FloatArray, loss: FloatArray) -> FloatArray:

@@ -58,7 +58,7 @@ def heard_answers(
     """
     diameter, out, after = likely.case.cut.work_diameter_mm, [], weights
     for cut in likely.case.cut.heard:
-        if diameter is None or not _near(likely.both, cut.pitch_hz):
+        if diameter is None or not near_a_mode(likely.both, cut.pitch_hz):
             out.append(HeardAnswer(cut, None, counts=False))
             continue
         speed = cutting_speed(diameter * MM, cut.rpm)
@@ -75,7 +75,7 @@ def reweighted(weights: FloatArray, margins: FloatArray, *, quiet: bool) -> Floa
     return np.asarray(after / after.sum())
 
 
-def _near(model: ModalModel, pitch: float | None) -> bool:
+def near_a_mode(model: ModalModel, pitch: float | None) -> bool:
     """Return whether a pitch is near a mode of the model; one that is not known is."""
     if pitch is None:
         return True

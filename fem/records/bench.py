@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from stickout.fem.bench.fit import Fitted, Predictions
+from stickout.fem.bench.fit import Fitted
 from stickout.fem.bench.listening import Heard, HeardFile, HeardMode
+from stickout.fem.bench.predictions import Predictions
 from stickout.fem.bench.pull import Pulled, split_by_base
 from stickout.fem.setup.bands import Band
 
@@ -75,6 +76,16 @@ def fit_record(fitted: Fitted) -> dict[str, Any]:
         "parameters": [{"key": key, **interval_record(band)} for key, band in fitted.parameters.items()],
         "predictions": _predictions(fitted.predictions),
         "before": _predictions(fitted.before),
+        "steps": [{"with": name, **_predictions(one)} for name, one in fitted.steps],
+        "next": [
+            {
+                "what": one.what,
+                "rpm": one.rpm,
+                "margin_high_over_low": one.factor,
+                "margin_without_rubbing_high_over_low": one.without_rubbing,
+            }
+            for one in fitted.worths
+        ],
         "disagreement": fitted.disagreement,
         "full_solves": fitted.full_solves,
     }
@@ -82,9 +93,12 @@ def fit_record(fitted: Fitted) -> dict[str, Any]:
 
 def _predictions(one: Predictions) -> dict[str, Any]:
     """Return what follows."""
-    margin = None if one.margin is None else interval_record(one.margin)
+    bands = {"margin": one.margin, "margin_without_rubbing": one.margin_without_rubbing}
     return {
         "frequency_hz": interval_record(one.frequency_hz),
         "spring_m_per_n": interval_record(one.spring),
-        "margin": margin,
+        **{name: None if band is None else interval_record(band) for name, band in bands.items()},
+        "speeds": [
+            {"rpm": at.rpm, "margin": interval_record(at.margin), "p_quiet": at.p_quiet} for at in one.speeds
+        ],
     }

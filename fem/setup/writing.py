@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Final
 
@@ -10,7 +11,7 @@ from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.material_table import MATERIALS
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.measured import measured_table, with_measured
-from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.parts import HeardCut, Setup
 from stickout.fem.setup.toml_text import toml_text
 from stickout.fem.units import MM_PER_INCH
 
@@ -87,6 +88,19 @@ def absorber_table(setup: Setup) -> dict[str, Any]:
     }
 
 
+def heard_tables(cuts: Sequence[HeardCut], *, units: str) -> list[dict[str, Any]]:
+    """Return cuts that were heard as the tables [[cut.heard]] of a file in these units."""
+    scale = 1.0 if units == "mm" else MM_PER_INCH
+    return [
+        {
+            key.removesuffix("_mm"): _tidy(value / scale) if key.endswith("_mm") else value
+            for key, value in vars(one).items()
+            if value is not None
+        }
+        for one in cuts
+    ]
+
+
 def _scale(setup: Setup) -> float:
     """Return the millimetres of one unit of the set-up."""
     return 1.0 if setup.units == "mm" else MM_PER_INCH
@@ -142,5 +156,7 @@ def _cut(setup: Setup, scale: float) -> dict[str, Any]:
             continue
         if key in _CUT_LENGTHS:
             value = _tidy(value / scale)
+        if key == "heard":
+            value = heard_tables(value, units=setup.units)
         out[key] = list(value) if isinstance(value, tuple) else value
     return out

@@ -59,6 +59,49 @@ def test_from_the_bench_to_the_set_up(tmp_path: Path, capsys: pytest.CaptureFixt
     assert "By-product" in told
 
 
+CUT = """[cut]
+operation = "boring"
+work_material = "medium carbon steel"
+depth = 0.2
+feed = 0.05
+nose_radius = 0.4
+edge_angle_deg = 95
+work_diameter = 24
+speeds_rpm = [315, 800]
+[[cut.heard]]
+rpm = 800
+heard = "sang"
+"""
+
+
+def test_cuts_of_the_log_count_and_are_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Those of the set-up and of the log, each once; a second fit of what was written starts afresh."""
+    (tmp_path / "bar.toml").write_text(SETUP + CUT)
+    cuts = '[[cut]]\nrpm = 200\nheard = "quiet"\ndepth = 0.1\n[[cut]]\nrpm = 800\nheard = "sang"\n'
+    (tmp_path / "log.toml").write_text(LOG + cuts)
+    write_wav(tmp_path / "taps.wav", taps(((1250.0, 0.015, 1.0),), count=5))
+    mine = str(tmp_path / "mine.toml")
+    words = ["--log", str(tmp_path / "log.toml"), "--json", str(tmp_path / "o.json")]
+    assert main(["fit", str(tmp_path / "bar.toml"), *words, "--out", mine]) == 0
+    first = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
+    assert [one["with"] for one in first["steps"]] == ["note", "damping", "heard"]
+    assert {"margin", "margin_without_rubbing", "speeds"} <= set(first["predictions"])
+    assert first["next"][0]["margin_high_over_low"] > 1.0
+    told = capsys.readouterr().out
+    assert "and the cuts heard" in told
+    assert all(len(line) <= 100 for line in told.splitlines())
+    written = read_setup(tmp_path / "mine.toml").setup
+    assert written.cut is not None
+    assert [(one.rpm, one.heard, one.depth_mm) for one in written.cut.heard] == [
+        (800.0, "sang", None),
+        (200.0, "quiet", 0.1),
+    ]
+    assert main(["fit", mine, *words]) == 0
+    again = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
+    assert again["parameters"] == first["parameters"]
+    assert "anew" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("wrong", ["[3, 2, 1]", "[0.1, 0.2]", '"soft"'])
 def test_a_faulty_measured_section(tmp_path: Path, capsys: pytest.CaptureFixture[str], wrong: str) -> None:
     """One line, exit code 2."""

@@ -138,7 +138,9 @@ def test_what_a_measurement_would_leave() -> None:
     """Half of the variance is measured exactly: 0.71 of the deviation stays."""
     rng = np.random.default_rng(1)
     x, y = rng.standard_normal((2, 20_000))
-    assert left_over(x + y, x, sd=0.0) == pytest.approx(np.sqrt(0.5), rel=0.02)
-    assert left_over(x + y, x, sd=1.0) == pytest.approx(np.sqrt(0.75), rel=0.02)
-    assert left_over(x, y, sd=0.1) == pytest.approx(1.0, abs=0.01)
-    assert left_over(np.zeros(5), x[:5], sd=0.1) == 1.0
+    exact, rough = np.array([1e-6]), np.array([1.0])
+    assert left_over(x + y, x[None], sd=exact) == pytest.approx(np.sqrt(0.5), rel=0.02)
+    assert left_over(x + y, x[None], sd=rough) == pytest.approx(np.sqrt(0.75), rel=0.02)
+    assert left_over(x + y, np.array([x, y]), sd=np.repeat(exact, 2)) < 0.01
+    assert left_over(x, y[None], sd=exact) == pytest.approx(1.0, abs=0.01)
+    assert left_over(np.zeros(5), x[None, :5], sd=exact) == 1.0

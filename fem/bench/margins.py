@@ -1,0 +1,90 @@
+"""Margins of sampled tools: what no tap can tell is drawn beside them, and a cut heard weighs them anew."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.bench.poles import FloatArray
+from stickout.fem.chatter.loop import felt_directions
+from stickout.fem.chatter.modal import ModalModel
+from stickout.fem.chatter.stability import limit_on_grid
+from stickout.fem.chatter.valleys import frequency_grid
+from stickout.fem.cut.draws import FORCE, LOSS, THRUST, WAVE, drawn_factors, thrust_matrices
+from stickout.fem.cut.flank import flank_of, wave_star
+from stickout.fem.cut.verdict import THRUST_BAND
+from stickout.fem.force.case import CutCase
+from stickout.fem.setup.bands import FactorBand
+from stickout.meshes.tagged import IntArray
+
+_CAP: Final = 1e3
+_ZOOMS: Final = 3
+
+
+@dataclass(frozen=True)
+class Unheard:
+    """What a tap cannot tell of a cut, drawn: factors of force, thrust and rubbing, shape (n,) each."""
+
+    force: FloatArray
+    thrust: FloatArray
+    rub: FloatArray
+
+    def picked(self, at: IntArray) -> Unheard:
+        """Return some of the draws."""
+        return Unheard(self.force[at], self.thrust[at], self.rub[at])
+
+
+def drawn_unheard(case: CutCase) -> Unheard:
+    """Return draws of what a tap cannot tell, as the verdict on a cut draws them.
+
+    Source
+    ------
+    ``stickout.fem.cut.draws`` (computed here).
+    """
+    star = wave_star(case)
+    bands: Mapping[str, FactorBand] = {
+        FORCE: FactorBand(FORCE, case.material.low, case.material.high),
+        THRUST: THRUST_BAND,
+        LOSS: FactorBand(LOSS, 1.0, 1.0),
+        WAVE: FactorBand(WAVE, star.low / star.likely, star.high / star.likely),
+    }
+    factors = drawn_factors(bands)
+    return Unheard(factors[FORCE], factors[THRUST], factors[WAVE])
+
+
+def sampled_margins(
+    tools: ModalModel, case: CutCase, *, unheard: Unheard, speed: float | None = None
+) -> FloatArray:
+    """Return the margin of every sample.
+
+    Parameters
+    ----------
+    tools
+        Models of as many tools as there are draws.
+    case
+        The cut.
+    unheard
+        What was drawn beside them.
+    speed
+        Cutting speed [m/s]; None leaves the rubbing of the flank out.
+
+    Returns
+    -------
+    ndarray
+        Shape (n,).
+
+    Source
+    ------
+    The margin of (u A, y C) is that of (A, y C) over u, see ``stickout.fem.cut.draws`` (computed here).
+    """
+    matrices = thrust_matrices(case, unheard.thrust)
+    flank = None
+    if speed is not None:
+        rub = unheard.rub * unheard.force * unheard.thrust / speed
+        flank = rub[:, None, None] * flank_of(case)
+    grid = frequency_grid(tools, felt_directions(matrices), per_mode=24)
+    found = limit_on_grid(tools, matrices, grid=grid, zooms=_ZOOMS, flank=flank)
+    return np.asarray(np.minimum(found.margin, _CAP) / unheard.force)
