@@ -84,10 +84,10 @@ def test_another_grip_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[s
 
 
 def test_answers_say_when_and_how(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """In place of the assumed band: modes, cut and compare name date and origin."""
+    """In place of the assumed band: modes and cut name date and origin."""
     path = tmp_path / "bar.toml"
     path.write_text(BAR.format(style="bed") + LOSS_TOLD + STIFFNESS + WHEN)
-    for words in (("modes",), ("cut", "--more"), ("compare", "--with", "bar.overhang=50")):
+    for words in (("modes",), ("cut", "--more")):
         assert main([words[0], str(path), *words[1:]]) == 0
         told = " ".join(capsys.readouterr().out.split())
         assert "measured on 2026-11-27 (fit of log.toml)" in told, words
