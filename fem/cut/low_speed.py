@@ -1,35 +1,26 @@
-"""Low speed and very light cuts: rubbing as a trend, squeal, least chip, light-cut models."""
+"""Low speed and very light cuts: a quiet speed, squeal, least chip, light-cut models."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from statistics import median_high
 from typing import Final
 
 import numpy as np
 
 from stickout.fem.chatter.low_speed import (
     CONTACT_BAND,
-    cutting_speed,
-    normal_widths,
     quiet_speed,
-    rubbing_coefficient,
-    wavelength,
-    with_rubbing,
 )
 from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.chatter.stability import Limit, absolute_limit
+from stickout.fem.chatter.stability import Limit
 from stickout.fem.cut.absorber import squeal_limit
 from stickout.fem.force.case import CutCase
-from stickout.fem.force.directions import matrix_in_bar_frame
 from stickout.fem.force.law import edge_form, minimum_chip, tangent_coefficient
 from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
 from stickout.fem.setup.parts import Cut
 from stickout.fem.units import MM, UM
 
 LAND: Final = 0.02 * MM
-# The law wants waves much longer than the land; shorter ones than this many lands are left alone.
-_LEAST_WAVE: Final = 3.0
 CONTACT: Final = Band(
     CONTACT_BAND[0],
     float(np.sqrt(CONTACT_BAND[0] * CONTACT_BAND[1])),
@@ -39,25 +30,6 @@ CONTACT: Final = Band(
 EDGE_RADIUS: Final = Band(
     5 * UM, 15 * UM, 60 * UM, "ground 5 to 20, honed 25 to 60 um (recalled, not opened)"
 )
-
-
-@dataclass(frozen=True)
-class Rubbing:
-    """Rubbing of the flank at a speed.
-
-    Attributes
-    ----------
-    speed_rpm
-        The middle one of the user's speeds [rpm].
-    speed
-        Cutting speed at it [m/s].
-    contacts
-        Flank contact coefficient, low, likely, high [N/m^3].
-    """
-
-    speed_rpm: float
-    speed: float
-    contacts: tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -136,29 +108,3 @@ def least_chip(cut: Cut) -> Band:
         minimum_chip(radius.high, friction=0.3),
         radius.source,
     )
-
-
-def rubbing_of(cut: Cut, chatter_hz: float) -> Rubbing | None:
-    """Return the rubbing at the middle one of the user's speeds.
-
-    None without speeds or work diameter, and where half that speed leaves waves too short for the law.
-    """
-    if not cut.speeds_rpm or cut.work_diameter_mm is None:
-        return None
-    middle = float(median_high(cut.speeds_rpm))
-    speed = cutting_speed(cut.work_diameter_mm * MM, middle)
-    if 0.5 * wavelength(speed, chatter_hz) < _LEAST_WAVE * LAND:
-        return None
-    return Rubbing(middle, speed, (CONTACT.low, CONTACT.likely, CONTACT.high))
-
-
-def rubbed_margin(model: ModalModel, case: CutCase, *, contact: float, speed: float) -> float:
-    """Return the margin with the flank's rubbing at a cutting speed [m/s]: a trend.
-
-    Source
-    ------
-    Wu 1989 (recalled, not opened); see stickout.fem.chatter.low_speed.with_rubbing.
-    """
-    widths = matrix_in_bar_frame(case.directions, normal_widths(case.edge))
-    rubbing = rubbing_coefficient(contact, LAND, speed=speed)
-    return float(absolute_limit(with_rubbing(model, widths, rubbing=rubbing), case.stiffness).margin)

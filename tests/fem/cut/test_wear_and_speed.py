@@ -35,6 +35,9 @@ def test_cutting_speeds_are_pi_d_n() -> None:
         assert one["cutting_speed_m_per_min"] == pytest.approx(math.pi * 0.024 * rpm)
         speed = one["cutting_speed_m_per_min"] / 60
         assert one["wavelength_mm"] == pytest.approx(1e3 * speed / one["chatter_hz"], rel=1e-9)
+        # The usual clearance is 7 degrees: the back of the edge meets a sine at its steepest slope.
+        ceiling = one["wavelength_mm"] * 1e3 * math.tan(math.radians(7)) / (2 * math.pi)
+        assert one["ceiling_um"] == pytest.approx(ceiling, rel=1e-9)
         assert one["waves_per_turn"] == pytest.approx(60 * one["chatter_hz"] / rpm, rel=1e-9)
     json.dumps(told, allow_nan=False)
 
