@@ -1,8 +1,9 @@
 """Reading and writing mesh files; the only module that imports meshio.
 
-A VTU file keeps the labels of its cells in one array of numbers whose name is the legend, such as
-``groups: 1=region bar, 2=patch end, 3=edge``; a Gmsh file (version 4.1, binary) as physical groups of
-the same names. Both keep nodes and cells in their order, and mode shapes as point data. Lengths in m.
+In a VTU file every label of cells is an array of its own, 1 where a cell has it, named ``region bar``,
+``patch end`` or ``edge``, and ``region`` numbers the regions for colouring. A Gmsh file (version 4.1,
+binary) keeps the same names as its physical groups. Both keep nodes and cells in their order, and modes as
+point data: ``mode_1_motion``, and in a VTU file ``mode_1_frequency_hz`` on every point. Lengths in m.
 """
 
 from __future__ import annotations
@@ -17,11 +18,10 @@ import numpy as np
 
 from stickout.meshes.check import check_mesh
 from stickout.meshes.errors import InputError
-from stickout.meshes.groups import Group, groups_of, mesh_of, named_group
+from stickout.meshes.groups import NODES_OF, Group, groups_of, mesh_of, named_group
 from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
 
 SUFFIXES = (".vtu", ".msh")
-_LEGEND = "groups: "
 _CELL_TYPES = {20: "hexahedron20", 8: "quad8", 1: "vertex"}
 _DIMENSION = {20: 3, 8: 2, 1: 0}
 # What meshio raises on a file that is cut off or altered, beside its own ReadError.
@@ -54,7 +54,7 @@ def write_mesh(mesh: TaggedMesh, path: str | Path, *, modes: ModeShapes | None =
     path
         The file; its suffix says the format, ``.vtu`` or ``.msh``.
     modes
-        Modes to write as point data named ``mode 1: 1765.20 Hz`` and so on.
+        Modes to write as point data: ``mode_1_motion`` and so on.
 
     Raises
     ------
@@ -64,12 +64,13 @@ def write_mesh(mesh: TaggedMesh, path: str | Path, *, modes: ModeShapes | None =
     path = Path(path)
     suffix = _suffix(path)
     points, groups = groups_of(mesh)
-    data = {} if modes is None else _mode_data(modes)
+    data = {} if modes is None else _motions(modes)
     try:
         with tempfile.TemporaryDirectory(prefix=".mesh-", dir=path.parent) as folder:
             part = Path(folder) / path.name
             if suffix == ".vtu":
-                meshio.vtu.write(part, _vtu(points, groups, data))
+                notes = {} if modes is None else _notes(modes, len(points))
+                meshio.vtu.write(part, _vtu(points, groups, {**data, **notes}))
             else:
                 meshio.gmsh.write(part, _gmsh(points, groups, data), fmt_version="4.1", binary=True)
             part.replace(path)
@@ -131,13 +132,16 @@ def _suffix(path: Path) -> str:
     return suffix
 
 
-def _mode_data(modes: ModeShapes) -> dict[str, FloatArray]:
-    """Return point data of each mode; the last point is the edge."""
+def _motions(modes: ModeShapes) -> dict[str, FloatArray]:
+    """Return the motion of each mode as point data; the last point is the edge."""
+    both = zip(modes.shapes, modes.edge, strict=True)
+    return {f"mode_{n}_motion": np.vstack([shape, edge]) for n, (shape, edge) in enumerate(both, 1)}
+
+
+def _notes(modes: ModeShapes, n_points: int) -> dict[str, FloatArray]:
+    """Return the frequency of each mode [Hz] on every point: the format has no place for single numbers."""
     return {
-        f"mode {n}: {f:.2f} Hz": np.vstack([shape, edge])
-        for n, (f, shape, edge) in enumerate(
-            zip(modes.frequency_hz, modes.shapes, modes.edge, strict=True), 1
-        )
+        f"mode_{n}_frequency_hz": np.full(n_points, hertz) for n, hertz in enumerate(modes.frequency_hz, 1)
     }
 
 
@@ -150,23 +154,33 @@ def _arrays(groups: list[Group]) -> dict[str, list[IntArray]]:
 
 
 def _vtu(points: FloatArray, groups: list[Group], data: dict[str, FloatArray]) -> meshio.Mesh:
-    legend = _LEGEND + ", ".join(f"{n}={g.label}" for n, g in enumerate(groups, 1))
-    tags = {legend: [np.full(len(g.nodes), n, dtype=np.int32) for n, g in enumerate(groups, 1)]}
+    labels = {
+        label.label: [np.full(len(g.nodes), g is label, dtype=np.int8) for g in groups] for label in groups
+    }
+    regions = [g for g in groups if g.kind == "region"]
+    numbers = [regions.index(g) + 1 if g.kind == "region" else 0 for g in groups]
+    colour = [np.full(len(g.nodes), n, dtype=np.int32) for g, n in zip(groups, numbers, strict=True)]
     cells = [(_CELL_TYPES[g.nodes.shape[1]], g.nodes) for g in groups]
-    return meshio.Mesh(points, cells, point_data=data, cell_data={**tags, **_arrays(groups)})
+    return meshio.Mesh(
+        points, cells, point_data=data, cell_data={**labels, "region": colour, **_arrays(groups)}
+    )
 
 
 def _from_vtu(read: meshio.Mesh) -> tuple[FloatArray, list[Group]]:
-    legends = [name for name in read.cell_data if name.startswith(_LEGEND)]
-    if len(legends) != 1:
+    names = [one for one in read.cell_data if one.partition(" ")[0] in NODES_OF and one != "region"]
+    if not names:
         raise InputError(
             key="mesh file", given=sorted(read.cell_data),
-            allowed=f"one cell array named {_LEGEND!r} and its legend",
+            allowed="a cell array for each label, such as 'region bar' and 'edge', 1 where a cell has it",
             mend="Write the mesh with write_mesh.",
         )  # fmt: skip
-    pairs = (entry.split("=", 1) for entry in legends[0].removeprefix(_LEGEND).split(", "))
-    labels = {int(number): label for number, label in pairs}
-    return _writable(read.points), _read_groups(read, read.cell_data[legends[0]], labels)
+    tags = []
+    for place, block in enumerate(read.cells):
+        tag = np.zeros(len(block.data), dtype=np.int64)
+        for number, name in enumerate(names, 1):
+            tag[np.asarray(read.cell_data[name][place]) == 1] = number
+        tags.append(tag)
+    return _writable(read.points), _read_groups(read, tags, dict(enumerate(names, 1)))
 
 
 def _gmsh(points: FloatArray, groups: list[Group], data: dict[str, FloatArray]) -> meshio.Mesh:
@@ -223,7 +237,7 @@ def _read_groups(read: meshio.Mesh, tags: list[IntArray], labels: dict[int, str]
             for key, default in (("number", number), ("family", family))
         )
         total += len(block.data)
-        for tag in np.unique(tags[place]):
+        for tag in np.unique(tags[place][tags[place] > 0]):
             mine = tags[place] == tag
             whole = (a[mine].astype(np.int64) for a in (block.data, number, family))
             nodes, numbers, families = whole

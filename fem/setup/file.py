@@ -48,7 +48,7 @@ class ReadSetup:
     notes: tuple[str, ...] = ()
 
 
-def read_setup(path: Path, *, changes: Sequence[str] = (), leave_out: Sequence[str] = ()) -> ReadSetup:
+def read_setup(path: str | Path, *, changes: Sequence[str] = (), leave_out: Sequence[str] = ()) -> ReadSetup:
     """Read a set-up file.
 
     Parameters
@@ -80,7 +80,7 @@ def read_setup(path: Path, *, changes: Sequence[str] = (), leave_out: Sequence[s
     >>> read_setup(Path("bar.toml"), changes=["bar.overhang=64"]).setup.bar.overhang_mm
     64.0
     """
-    return setup_from_tables(read_tables(path), changes=changes, leave_out=leave_out)
+    return setup_from_tables(read_tables(Path(path)), changes=changes, leave_out=leave_out)
 
 
 def parse_setup(text: str, *, changes: Sequence[str] = (), leave_out: Sequence[str] = ()) -> ReadSetup:

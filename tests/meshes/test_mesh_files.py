@@ -88,11 +88,14 @@ def test_viewer_sees_the_same_solid(tmp_path: Path) -> None:
     assert np.asarray(grid.points)[-1] == pytest.approx(mesh.edge, abs=0)
     # One region, so the cells stand in their order; a slip in the order of middles would show here.
     assert np.array_equal(solids, mesh.cells)
-    legend = next(n for n in grid.cell_data if n.startswith("groups: "))
-    assert legend == "groups: 1=region bar, 2=patch end, 3=patch root, 4=edge"
+    names = {"region", "region bar", "patch end", "patch root", "edge", "number", "family"}
+    assert set(grid.cell_data.keys()) == names
+    assert np.array_equal(grid.cell_data["region"], grid.cell_data["region bar"])  # one region: number 1
     # VTK integrates a quadratic cell as 40 or so straight tetrahedra: the bow of 8 edges round a bar
     # between straight lines of half their length is 2.5 % of the area at most.
-    boxes = grid.extract_cells(np.asarray(grid.cell_data[legend]) == 1).compute_cell_sizes()["Volume"].sum()
+    boxes = (
+        grid.extract_cells(np.asarray(grid.cell_data["region bar"]) == 1).compute_cell_sizes()["Volume"].sum()
+    )
     assert boxes == pytest.approx(volume(mesh), rel=0.03)
 
 
@@ -135,15 +138,18 @@ def nodes_of(raw: bytes, at: int) -> np.ndarray:
 
 @pytest.mark.parametrize("suffix", [".vtu", ".msh"])
 def test_modes_are_point_data(suffix: str, tmp_path: Path) -> None:
-    """Shapes of every mode, the frequency in the name, the edge's own motion at the last point."""
+    """Shapes of every mode under a name without figures, the edge's own motion at the last point."""
     mesh = MESHES["rigid"]
     modes = solve_modes(held_model(mesh, {"bar": STEEL}, support=Support(held=("root",))), 2)
     write_mesh(mesh, tmp_path / f"bar{suffix}", modes=modes)
     read = (
         meshio.vtu.read(tmp_path / "bar.vtu") if suffix == ".vtu" else meshio.gmsh.read(tmp_path / "bar.msh")
     )
-    names = [name for name in read.point_data if name.startswith("mode")]
-    assert names == [f"mode {n}: {f:.2f} Hz" for n, f in enumerate(modes.frequency_hz, 1)]
+    names = [name for name in read.point_data if name.endswith("motion")]
+    assert names == [f"mode_{n}_motion" for n in range(1, len(modes.shapes) + 1)]
+    if suffix == ".vtu":
+        for n, hertz in enumerate(modes.frequency_hz, 1):
+            assert set(read.point_data[f"mode_{n}_frequency_hz"]) == {hertz}
     # Gmsh files sort nodes by entity; ours carry their own number along.
     place = read.point_data["node"].astype(int) if suffix == ".msh" else np.arange(len(read.points))
     for name, shape, edge in zip(names, modes.shapes, modes.edge, strict=True):
@@ -158,9 +164,11 @@ def test_a_file_by_others_has_no_family(tmp_path: Path) -> None:
     """Cells with labels and nothing else: families unknown, order as it stands, an edge on a node."""
     mesh = MESHES["rigid"]
     blocks = [("hexahedron20", mesh.cells), ("quad8", mesh.patches["end"]), ("vertex", np.array([[0]]))]
-    tags = [np.full(len(nodes), n) for n, (_, nodes) in enumerate(blocks, 1)]
-    legend = "groups: 1=region work, 2=patch end, 3=edge"
-    meshio.vtu.write(tmp_path / "other.vtu", meshio.Mesh(mesh.points, blocks, cell_data={legend: tags}))
+    tags = {
+        name: [np.full(len(nodes), int(at == n)) for n, (_, nodes) in enumerate(blocks)]
+        for at, name in enumerate(("region work", "patch end", "edge"))
+    }
+    meshio.vtu.write(tmp_path / "other.vtu", meshio.Mesh(mesh.points, blocks, cell_data=tags))
     back = read_mesh(tmp_path / "other.vtu")
     assert np.array_equal(back.cells, mesh.cells)
     assert set(back.family) == {-1}
@@ -183,7 +191,7 @@ def test_bad_files_are_told(tmp_path: Path) -> None:
         ("folder.vtu", "file that can be read"),
         ("text.vtu", "whole .vtu file"),
         ("cut.msh", "whole .msh file"),
-        ("bare.vtu", "groups: "),
+        ("bare.vtu", "region bar"),
     ):
         with pytest.raises(InputError, match=said):
             read_mesh(tmp_path / name)
