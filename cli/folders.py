@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import os
 import re
 import shutil
@@ -10,13 +9,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
 from stickout.cli.outputs import clear_leftovers
+from stickout.cli.refusals import refused
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
-
-_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 @dataclass(frozen=True)
@@ -57,7 +54,11 @@ def check_folder(target: FolderTarget) -> None:
         may not be written in.
     """
     whole = target.whole
-    if whole.exists() and not whole.is_dir():
+    try:
+        there = whole.exists()
+    except OSError as error:
+        raise refused(error, target.path, key=target.key, kind="folder") from error
+    if there and not whole.is_dir():
         raise _cannot(target, f"{target.path}, which is a file", "Name a folder.")
     if whole.is_dir():
         _check_replaceable(target)
@@ -93,11 +94,12 @@ def _part_of(target: FolderTarget) -> Iterator[Path]:
         part.mkdir()
         yield part
     except OSError as error:
-        raise _os_error(error, target) from error
+        raise refused(error, target.path, key=target.key, kind="folder") from error
     except InputError as fault:
         # A writer inside has told a system's error with the temporary name; the user knows the folder.
         if isinstance(fault.__cause__, OSError):
-            raise _os_error(fault.__cause__, target) from fault.__cause__
+            why = fault.__cause__
+            raise refused(why, target.path, key=target.key, kind="folder") from why
         raise
     finally:
         if part.parent.is_dir():
@@ -128,18 +130,6 @@ def _check_replaceable(target: FolderTarget) -> None:
     if foreign:
         given = f"{target.path}, which also holds {foreign[0]}"
         raise _cannot(target, given, "Only a pack of this command is replaced; name another folder.")
-
-
-def _os_error(error: OSError, target: FolderTarget) -> InputError:
-    """Return the input error of a folder that the system would not write."""
-    if error.errno in _FULL:
-        given = f"{target.path}, and there is no room left to write it"
-        return _cannot(target, given, "Make room on the disk or write elsewhere.")
-    if isinstance(error, FileNotFoundError | NotADirectoryError):
-        given = f"{target.path}, whose parent folder does not exist"
-        return _cannot(target, given, "Make that folder first, or write elsewhere.")
-    reason = (error.strerror or "refused").lower()
-    return _cannot(target, f"{target.path} ({reason})", "Write to a folder of your own.")
 
 
 def _cannot(target: FolderTarget, given: str, mend: str) -> InputError:

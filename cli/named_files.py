@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from stickout.cli.outputs import STANDARD_OUTPUT
+from stickout.cli.refusals import name_fault
 from stickout.fem.errors import InputError
 
 # Parameters that name what a command writes. Every other path on a command line is something to be read.
@@ -56,6 +57,14 @@ def check_named(named: NamedFiles) -> None:
         An output is one of the inputs by any name (a link, another spelling of the path), or another
         output, or ``--json`` points at what is a set-up by its name.
     """
+    for key, path in (*(("file", one) for one in named.inputs), *named.outputs):
+        fault = name_fault(path)
+        if fault is not None:
+            mend = "Check the name."
+            given = str(path)[:40]
+            raise InputError(
+                key=key, given=given, allowed=f"a name that a disk takes, not {fault}", mend=mend
+            )
     seen: list[tuple[str, Path]] = []
     for key, path in named.outputs:
         if any(same_file(path, one) for one in named.inputs):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import json
 import os
 import shutil
@@ -12,11 +11,12 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Final
 
+from stickout.cli.refusals import refused
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
 
 STANDARD_OUTPUT: Final = "-"
-_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+_STEM: Final = 100  # bytes of the name that the temporary file keeps: what is added must fit too
 
 
 def check_target(target: Path, *, key: str) -> None:
@@ -59,13 +59,11 @@ def writing(target: Path, *, key: str, trial: bool = False) -> Iterator[Path]:
     InputError
         The target is a folder, its folder is missing or may not be written in, or the disk is full.
     """
-    whole = target.resolve()
-    device = whole.exists() and not whole.is_file()
-    if whole.is_dir():
-        raise _cannot(target, key, given=f"{target}, a folder", mend="Name a file inside it.")
+    whole, device = _place(target, key)
     folder = _spare_folder() if device else whole.parent
-    part = folder / f".{whole.stem}.{os.getpid()}.part{whole.suffix}"
-    clear_leftovers(folder, before=f".{whole.stem}.", after=f".part{whole.suffix}")
+    stem = os.fsencode(whole.stem)[:_STEM].decode("utf-8", "ignore")
+    part = folder / f".{stem}.{os.getpid()}.part{whole.suffix}"
+    clear_leftovers(folder, before=f".{stem}.", after=f".part{whole.suffix}")
     try:
         part.touch(exist_ok=False)
         yield part
@@ -76,11 +74,24 @@ def writing(target: Path, *, key: str, trial: bool = False) -> Iterator[Path]:
         elif not trial:
             part.replace(whole)
     except OSError as error:
-        raise cannot_write(error, target, key=key) from error
+        raise refused(error, target, key=key) from error
     finally:
         # Its folder may be missing or no folder at all; then there is nothing to remove.
         if part.parent.is_dir():
             part.unlink(missing_ok=True)
+
+
+def _place(target: Path, key: str) -> tuple[Path, bool]:
+    """Return where a result goes, links followed, and whether that is a device."""
+    try:
+        whole = target.resolve()
+        if not whole.is_dir():
+            return whole, whole.exists() and not whole.is_file()
+    except OSError as error:
+        raise refused(error, target, key=key) from error
+    given = Plain(f"{target}, a folder")
+    allowed = "a file that can be written"
+    raise InputError(key=key, given=given, allowed=allowed, mend="Name a file inside it.")
 
 
 def clear_leftovers(folder: Path, *, before: str, after: str) -> None:
@@ -143,20 +154,3 @@ def write_json(record: Mapping[str, Any], target: str, *, key: str = "--json") -
         return
     with writing(Path(target), key=key) as part:
         part.write_text(text, encoding="utf-8")
-
-
-def cannot_write(error: OSError, target: Path, *, key: str) -> InputError:
-    """Return the input error of a file that the system would not write."""
-    if error.errno in _FULL:
-        mend = "Make room on the disk or write elsewhere."
-        return _cannot(target, key, given=f"{target}, and there is no room left to write it", mend=mend)
-    if isinstance(error, FileNotFoundError | NotADirectoryError):
-        given = f"{target}, whose folder does not exist"
-        return _cannot(target, key, given=given, mend="Make the folder first, or write elsewhere.")
-    reason = (error.strerror or "refused").lower()
-    return _cannot(target, key, given=f"{target} ({reason})", mend="Write to a folder of your own.")
-
-
-def _cannot(target: Path, key: str, *, given: str, mend: str) -> InputError:
-    """Return the error of a target that cannot be written."""
-    return InputError(key=key, given=Plain(given), allowed="a file that can be written", mend=mend)

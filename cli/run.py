@@ -115,11 +115,24 @@ def run(prepare: Callable[[], Job], *, json_target: str | None = None) -> int:
     except BrokenPipeError:
         _close_output()  # the reader (head, less) has gone
     except OSError as error:
-        _close_output()
-        reason = (error.strerror or "refused").lower()
-        tell(f"The answer could not be written to standard output: {reason}.")
-        return AT_FAULT
+        return _refused(error, json_target)
     return DONE
+
+
+def _refused(error: OSError, target: str | None) -> int:
+    """Tell what the system refused, a file, a temporary one or standard output, and return the exit code."""
+    from stickout.cli.refusals import refused_temporary
+
+    temporary = refused_temporary(error)
+    if temporary is not None:
+        return _at_fault([temporary], target)
+    reason = (error.strerror or "refused").lower()
+    if error.filename is not None:
+        tell(f"{error.filename} could not be read or written: {reason}.")
+    else:
+        _close_output()
+        tell(f"The answer could not be written to standard output: {reason}.")
+    return AT_FAULT
 
 
 @contextmanager

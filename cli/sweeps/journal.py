@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
-from stickout.cli.outputs import cannot_write
+from stickout.cli.refusals import refused
 from stickout.cli.sweeps.plan import Plan
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
@@ -198,7 +198,7 @@ def _locked(path: Path) -> Iterator[int]:
     try:
         descriptor = os.open(path, flags, 0o666)
     except OSError as error:
-        raise cannot_write(error, path, key=_KEY) from error
+        raise refused(error, path, key=_KEY) from error
     try:
         held = _lock(descriptor)
         if not held or not path.exists() or not os.path.samestat(os.fstat(descriptor), path.stat()):
@@ -280,6 +280,6 @@ def _check(path: Path, found: dict[str, Any], header: dict[str, Any], *, kept: i
 
 def _no_room(path: Path, error: OSError, kept: int) -> InputError:
     """Return the error of a journal that cannot grow."""
-    told = cannot_write(error, path, key=_KEY)
+    told = refused(error, path, key=_KEY)
     mend = f"{told.mend} Nothing is lost: {kept} finished cases are kept; --resume goes on with them."
     return InputError(key=_KEY, given=told.given, allowed=told.allowed, mend=mend)

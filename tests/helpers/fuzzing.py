@@ -24,6 +24,7 @@ from stickout.fem.setup.writing import setup_toml
 BASES: Final = (
     *(setups.ROUND, setups.SQUARE, setups.SLOT, setups.SLEEVE, setups.STEPPED, setups.TUBE, setups.FLATTED),
     *(setups.WRAPPED, setups.CUTTING, setups.WORKING, setups.SQUARE + setups.SHIM),
+    *(setups.BARE_POST, setups.BARE_SLEEVE),
 )
 VALUES: Final = (
     *("0", "-1", "1e300", "1e-300", "-1e308", "5e-324", "inf", "-inf", "nan", "1" * 310, "9" * 5000, "true"),
@@ -41,6 +42,7 @@ VALUES: Final = (
         '"slot"',
     ),
     *('"' + "x" * 9000 + '"', '"' + "9" * 9000 + ' mm"', "'" * 3, '"unclosed', "80 mm", "0,5", "=", "\x00"),
+    *('"four-way post"', '"split sleeve"', '"V-block"', '"EN 8"', '"AISI "', '"clamp"', '"parting"', '"iso"'),
     *('"\u0663 mm"', '"1/' + "0" * 50 + '1 mm"', '"mild steel"', '"boring"', '"chuck"', "[5, 6]", "[true]"),
 )
 LINES: Final = (
@@ -78,7 +80,7 @@ def _changed(lines: Sequence[str], draw: random.Random) -> list[str]:
         case 4:
             out.insert(at, draw.choice(LINES))
         case 5:
-            out[at : at + 1] = draw.choice(([], out[at : at + 1] * 2))
+            out[at : at + 1] = draw.choice(([], [], out[at : at + 1] * 2))
         case 6:
             if out and out[at]:
                 where = draw.randrange(len(out[at]))

@@ -109,3 +109,28 @@ density_kg_m3 = 7300
 loss_factor = 0.01
 """
 )
+
+# Nothing but what nobody can guess: the reader takes the rest as usual.
+BARE_POST = """
+units = "mm"
+[bar]
+width = 10
+overhang = 35
+material = "HSS"
+[grip]
+style = "four-way post"
+[cut]
+operation = "turning"
+work_material = "mild steel"
+depth = 0.5
+feed = 0.1
+"""
+BARE_SLEEVE = """
+units = "inch"
+[bar]
+diameter = "1/2"
+overhang = 2
+material = "silver steel"
+[grip]
+style = "split sleeve"
+"""

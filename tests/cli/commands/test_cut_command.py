@@ -254,8 +254,7 @@ def test_a_cut_that_is_not_described_far_enough(command: str, tmp_path: Path) ->
     half.write_text(setups.ROUND + '\n[cut]\noperation = "boring"\n', encoding="utf-8")
     done = told(command, half)
     assert done.code == 2
-    warning, error_line = done.err.splitlines()
-    assert warning.startswith("Warning: [cut] leaves out work_material, depth, feed, ")
+    [error_line] = done.err.splitlines()
     assert error_line.startswith("cut is without work_material, depth, feed, nose_radius, edge_angle_deg; ")
     bare = tmp_path / "bare.toml"
     bare.write_text(setups.ROUND, encoding="utf-8")
@@ -264,9 +263,9 @@ def test_a_cut_that_is_not_described_far_enough(command: str, tmp_path: Path) ->
     error = json.loads(done.out)["error"]
     assert (error["key"], error["given"]) == ("cut", "missing")
     assert all(key in error["mend"] for key in ("operation", "work_material", "depth", "feed", "nose_radius"))
-    bare.write_text(setups.CUTTING.replace("nose_radius = 0.4\n", ""), encoding="utf-8")
+    bare.write_text(setups.CUTTING.replace("feed = 0.05\n", ""), encoding="utf-8")
     done = told(command, bare)
-    assert (done.code, done.err.splitlines()[-1].split(";")[0]) == (2, "cut.nose_radius is missing")
+    assert (done.code, done.err.splitlines()[-1].split(";")[0]) == (2, "cut.feed is missing")
 
 
 @pytest.mark.parametrize("wrong", WORKED)
