@@ -8,10 +8,11 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.errors import InputError
+from stickout.fem.force.blade import corners_of, cutting_edge
 from stickout.fem.force.directions import CutDirections, cut_directions, force_on_tool, nose_matrix
 from stickout.fem.force.edge_load import local_force
 from stickout.fem.force.law import CutForce, ForceLaw, force_law
-from stickout.fem.force.nose import EngagedEdge, engaged_edge
+from stickout.fem.force.nose import EngagedEdge
 from stickout.fem.nearest import MISSING, Plain
 from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.setup.work_materials import WorkMaterial, work_material
@@ -76,6 +77,7 @@ class CutCase:
             feed=edge.feed,
             nose_radius=edge.nose_radius,
             edge_angle_deg=float(np.degrees(edge.edge_angle)),
+            corners=edge.corners,
         )
         turned: FloatArray = self.turn @ of_depth(depth)
         return turned
@@ -87,11 +89,12 @@ class CutCase:
 
     def force_at(self, depth: float) -> FloatArray:
         """Return the force on the tool in the bar frame [N] at another depth [m], shape (3,)."""
-        edge = engaged_edge(
+        edge = cutting_edge(
             depth,
             self.edge.feed,
             nose_radius=self.edge.nose_radius,
             edge_angle_deg=float(np.degrees(self.edge.edge_angle)),
+            corners=self.edge.corners,
         )
         pushed: FloatArray = self.turn @ force_on_tool(self.directions, local_force(self.law, edge))
         return pushed
@@ -158,7 +161,13 @@ def case_of(cut: Cut) -> CutCase:
     directions = cut_directions(cut.operation or "", cut.side, rear_tool=cut.rear_tool)
     material = work_material(cut.work_material or "")
     law = force_law(material, rake_deg=cut.rake_deg, wear=cut.wear_factor)
-    edge = engaged_edge(depth * MM, feed * MM, nose_radius=nose * MM, edge_angle_deg=angle)
+    edge = cutting_edge(
+        depth * MM,
+        feed * MM,
+        nose_radius=nose * MM,
+        edge_angle_deg=angle,
+        corners=corners_of(cut.operation),
+    )
     model = local_force(law, edge)
     pushed = force_on_tool(directions, model)
     turn = np.eye(3)

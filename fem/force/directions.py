@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stickout.fem.force.blade import cutting_edge
 from stickout.fem.force.edge_matrices import local_cut_matrix
 from stickout.fem.force.law import CutForce, ForceLaw
-from stickout.fem.force.nose import EngagedEdge, engaged_edge
+from stickout.fem.force.nose import EngagedEdge
 from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
@@ -206,7 +207,13 @@ def straight_matrix(directions: CutDirections, *, edge_angle_deg: float, force: 
 
 
 def nose_matrix(
-    directions: CutDirections, law: ForceLaw, *, feed: float, nose_radius: float, edge_angle_deg: float
+    directions: CutDirections,
+    law: ForceLaw,
+    *,
+    feed: float,
+    nose_radius: float,
+    edge_angle_deg: float,
+    corners: int = 1,
 ) -> MatrixOfDepth:
     """Return the function that gives A in the bar frame for depths of cut.
 
@@ -224,6 +231,8 @@ def nose_matrix(
         Nose radius [m].
     edge_angle_deg
         Tool cutting edge angle kappa_r [deg].
+    corners
+        1 for a nose, 2 for a blade, whose width is the depth.
 
     Returns
     -------
@@ -239,17 +248,18 @@ def nose_matrix(
     ------
     Local chip and local normals along the nose (computed here).
     """
-    shape = EdgeShape(feed, nose_radius, edge_angle_deg)
+    shape = EdgeShape(feed, nose_radius, edge_angle_deg, corners)
     return matrix_of_depth(directions, shape, of_edge=lambda edge: local_cut_matrix(law, edge))
 
 
 @dataclass(frozen=True)
 class EdgeShape:
-    """Feed per revolution and nose radius [m], tool cutting edge angle [deg]."""
+    """Feed per revolution and nose radius [m], tool cutting edge angle [deg], corners (2: a blade)."""
 
     feed: float
     nose_radius: float
     edge_angle_deg: float
+    corners: int = 1
 
 
 def matrix_of_depth(
@@ -277,8 +287,12 @@ def matrix_of_depth(
     """
 
     def at(depth: float) -> FloatArray:
-        edge = engaged_edge(
-            depth, shape.feed, nose_radius=shape.nose_radius, edge_angle_deg=shape.edge_angle_deg
+        edge = cutting_edge(
+            depth,
+            shape.feed,
+            nose_radius=shape.nose_radius,
+            edge_angle_deg=shape.edge_angle_deg,
+            corners=shape.corners,
         )
         return matrix_in_bar_frame(directions, of_edge(edge))
 

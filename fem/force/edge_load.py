@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stickout.fem.force.blade import BLADE, blade_chip
 from stickout.fem.force.law import MM, CutForce, EdgeForm, ForceLaw, specific_force
 from stickout.fem.force.nose import EngagedEdge
 
@@ -41,13 +42,13 @@ def edge_form_force(form: EdgeForm, *, edge: EngagedEdge, thrust_ratio: float) -
 
 def _mean_normal(edge: EngagedEdge) -> tuple[float, float]:
     """Return the mean of the local normal over the whole engaged edge, passive and feed parts."""
-    r, trail = edge.nose_radius, float(edge.trailing_angle)
+    r, trail = edge.nose_radius, float(edge.trailing_angle)  # none on a blade: its integrals are whole
     run = (float(edge.cos_integral) + r * np.sin(trail)) / float(edge.length)
     rise = (float(edge.sin_integral) - r * (1.0 - np.cos(trail))) / float(edge.length)
     return float(run), float(rise)
 
 
-def local_chip(edge: EngagedEdge, points: int = 80) -> tuple[FloatArray, FloatArray, FloatArray]:
+def local_chip(edge: EngagedEdge, points: int = 80) -> tuple[FloatArray, ...]:
     """Return the engaged edge in pieces: normal angle, chip thickness along it, and length of each.
 
     The thickness runs from the edge along the normal to the surface of the previous pass (arc or
@@ -72,6 +73,8 @@ def local_chip(edge: EngagedEdge, points: int = 80) -> tuple[FloatArray, FloatAr
     r, kappa, f, ap = edge.nose_radius, edge.edge_angle, edge.feed, float(edge.depth)
     trail, lead, straight = float(edge.trailing_angle), float(edge.leading_angle), float(edge.straight_length)
     x, weight = _gauss(points)
+    if edge.corners == BLADE:
+        return blade_chip(edge, (x, weight))
     # Where the surface of the previous pass comes out at the uncut surface the thickness has a kink.
     crest = r * np.sin(lead) + straight * np.cos(kappa) - f
     kink = float(np.clip(np.arctan2(crest, r - ap), -trail, lead))

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stickout.fem.force.blade import corners_of, cutting_edge
 from stickout.fem.force.directions import cut_directions, force_on_tool
 from stickout.fem.force.edge_load import local_force
 from stickout.fem.force.law import CutForce, force_law
-from stickout.fem.force.nose import engaged_edge
 from stickout.fem.setup.parts import Cut
 from stickout.fem.setup.work_materials import work_material
 from stickout.meshes.tagged import FloatArray
@@ -69,6 +69,7 @@ def cutting_force(cut: Cut) -> tuple[CutForce, str]:
     depth, feed, nose, angle = cut.depth_mm, cut.feed_mm, cut.nose_radius_mm, cut.edge_angle_deg
     if cut.work_material is None or depth is None or feed is None or nose is None or angle is None:
         return DEFAULT_SPLIT, "default split"
-    edge = engaged_edge(depth * MM, feed * MM, nose_radius=nose * MM, edge_angle_deg=angle)
+    corners = corners_of(cut.operation)
+    edge = cutting_edge(depth * MM, feed * MM, nose_radius=nose * MM, edge_angle_deg=angle, corners=corners)
     law = force_law(work_material(cut.work_material), rake_deg=cut.rake_deg, wear=cut.wear_factor)
     return local_force(law, edge), FORCE_MODEL

@@ -38,6 +38,9 @@ class EngagedEdge:
         ``int cos^2``, ``int sin^2`` and ``int sin cos`` of phi along the edge from the nose bottom on [m].
     cos_integral, sin_integral
         ``int cos`` and ``int sin`` of phi along the edge from the nose bottom on [m].
+    corners
+        1: a nose that runs into a straight edge. 2: a blade that cuts its full width, see ``blade``; the
+        depth is then the width of the groove, and all integrals run along the whole edge.
     """
 
     depth: FloatArray
@@ -56,6 +59,7 @@ class EngagedEdge:
     width_pf: FloatArray
     cos_integral: FloatArray
     sin_integral: FloatArray
+    corners: int = 1
 
 
 def engaged_edge(
