@@ -12,6 +12,7 @@ from stickout.fem.force.law import MM, CutForce, EdgeForm, ForceLaw, specific_fo
 from stickout.fem.force.nose import EngagedEdge
 
 FloatArray = NDArray[np.float64]
+_ROUNDING = 1e-12
 
 
 def edge_form_force(form: EdgeForm, *, edge: EngagedEdge, thrust_ratio: float) -> CutForce:
@@ -136,9 +137,10 @@ def local_force(law: ForceLaw, edge: EngagedEdge) -> CutForce:
     phi, chip, length = local_chip(edge)
     force = law.kc11 * MM**law.mc * chip ** (1.0 - law.mc) * length
     thrust = law.thrust_ratio * force
-    return CutForce(
-        c=float(force.sum()), f=float((thrust * np.sin(phi)).sum()), p=float((thrust * np.cos(phi)).sum())
-    )
+    total, aside = float(force.sum()), float((thrust * np.cos(phi)).sum())
+    # What both corners of a square blade leave is rounding.
+    aside = aside if abs(aside) > _ROUNDING * total else 0.0
+    return CutForce(c=total, f=float((thrust * np.sin(phi)).sum()), p=aside)
 
 
 def chord_force(law: ForceLaw, edge: EngagedEdge) -> CutForce:

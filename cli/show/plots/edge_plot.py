@@ -8,6 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT
+from stickout.fem.force.blade import BLADE
 from stickout.fem.force.case import CutCase
 from stickout.fem.force.nose import EngagedEdge
 from stickout.fem.units import MM, rounded
@@ -28,12 +29,26 @@ def profile(edge: EngagedEdge, *, height: float, behind: float) -> FloatArray:
     behind
         Angle behind the nose bottom at which the arc starts [rad].
     """
+    if edge.corners == BLADE:
+        return _blade_profile(edge, height)
     r, kappa = edge.nose_radius, edge.edge_angle
     phi = np.linspace(-behind, kappa, _POINTS)
     arc = np.stack([r * np.sin(phi), r * (1 - np.cos(phi))], axis=1)
     rise = max(height - float(arc[-1, 1]), 0.0)
     end = arc[-1] + rise / np.sin(kappa) * np.array([np.cos(kappa), np.sin(kappa)])
     return np.vstack([arc, end])
+
+
+def _blade_profile(edge: EngagedEdge, height: float) -> FloatArray:
+    """Return a blade's profile from wall to wall: along its width and out of the work [m], shape (n, 2)."""
+    r, kappa, straight = edge.nose_radius, edge.edge_angle, float(edge.straight_length)
+    far, near = np.linspace(np.pi, kappa, _POINTS), np.linspace(kappa, 0.0, _POINTS)
+    arcs = [np.stack([r * np.cos(phi), -r * np.sin(phi)], axis=1) for phi in (far, near)]
+    arcs[0] -= straight * np.array([np.sin(kappa), np.cos(kappa)])
+    line = np.vstack(arcs)
+    line -= [line[0, 0], line[:, 1].min()]
+    top = max(height, float(line[:, 1].max()))
+    return np.vstack([[line[0, 0], top], line, [line[-1, 0], top]])
 
 
 def chip_outline(edge: EngagedEdge) -> FloatArray:
@@ -44,6 +59,9 @@ def chip_outline(edge: EngagedEdge) -> FloatArray:
     Two passes one feed apart, cut off at the uncut surface (computed here).
     """
     depth = float(edge.depth)
+    if edge.corners == BLADE:
+        now = engaged_line(edge)
+        return np.vstack([now, (now + np.array([0.0, edge.feed]))[::-1]])
     now = engaged_line(edge)
     before = profile(edge, height=depth, behind=0.0) - np.array([edge.feed, 0.0])
     before = _below(before, depth)
@@ -54,6 +72,8 @@ def chip_outline(edge: EngagedEdge) -> FloatArray:
 
 def engaged_line(edge: EngagedEdge) -> FloatArray:
     """Return the part of the edge that cuts, from its trailing end to the uncut surface [m], shape (n, 2)."""
+    if edge.corners == BLADE:
+        return _blade_profile(edge, 0.0)[1:-1]
     depth = float(edge.depth)
     return _below(profile(edge, height=depth, behind=float(edge.trailing_angle)), depth)
 
@@ -76,8 +96,8 @@ def _below(line: FloatArray, height: float) -> FloatArray:
 
 def draw_edge(axes: Axes, case: CutCase) -> None:
     """Draw the engaged edge and the force in its plane, both to scale, on axes in millimetres."""
-    edge = case.edge
-    depth = float(edge.depth)
+    edge, blade = case.edge, case.edge.corners == BLADE
+    depth = 3 * case.edge.feed if blade else float(edge.depth)
     chip = chip_outline(edge) / MM
     reach = max(float(edge.length), 4 * edge.feed) / MM
     tool = profile(edge, height=1.6 * depth, behind=min(1.2, 2 * float(edge.trailing_angle) + 0.6)) / MM
@@ -85,12 +105,15 @@ def draw_edge(axes: Axes, case: CutCase) -> None:
     axes.fill(chip[:, 0], chip[:, 1], facecolor=PALE, edgecolor=SOFT, hatch="////", lw=0.8, label="chip")
     axes.plot(tool[:, 0], tool[:, 1], color=INK, lw=2.2, label="edge")
     before = profile(edge, height=depth, behind=float(edge.trailing_angle)) / MM
-    axes.plot(before[:, 0] - edge.feed / MM, before[:, 1], color=SOFT, ls="--", lw=1.1, label="previous pass")
-    axes.plot([chip[:, 0].max(), right], [depth / MM] * 2, color=SOFT, lw=1.1, label="surface before the cut")
+    before += np.array([0.0, edge.feed / MM]) if blade else np.array([-edge.feed / MM, 0.0])
+    axes.plot(before[:, 0], before[:, 1], color=SOFT, ls="--", lw=1.1, label="previous pass")
+    if not blade:
+        ends = [chip[:, 0].max(), right]
+        axes.plot(ends, [depth / MM] * 2, color=SOFT, lw=1.1, label="surface before the cut")
     _draw_arrow(axes, case, middle_of(engaged_line(edge)) / MM, reach)
     axes.set_xlim(left, right)
     axes.set_aspect("equal", adjustable="datalim")
-    axes.set_xlabel("along the feed, mm")
+    axes.set_xlabel("across the groove, mm" if blade else "along the feed, mm")
     axes.set_ylabel("out of the work, mm")
     axes.set_title("Engaged edge, to scale")
     axes.legend(loc="upper left", bbox_to_anchor=(0.0, -0.16), ncols=2, fontsize=8.5)
@@ -98,10 +121,12 @@ def draw_edge(axes: Axes, case: CutCase) -> None:
 
 def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float) -> None:
     """Draw the force on the tool in the plane of feed and passive direction, and its scale."""
-    push = np.array([-case.force.f, case.force.p])
+    force = case.force
+    push = np.array([-force.p, force.f] if case.edge.corners == BLADE else [-force.f, force.p])
     size = float(np.linalg.norm(push))
     scale = 0.8 * reach / max(size, 1e-12)
     tip = start + push * scale
+    axes.plot(*tip, ls="")  # the axes reach to the arrow's tip
     axes.annotate(
         "",
         xy=(tip[0], tip[1]),
@@ -109,8 +134,8 @@ def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float) -> N
         arrowprops={"arrowstyle": "-|>", "color": ACCENT, "lw": 2.2, "shrinkA": 0, "shrinkB": 0},
     )
     axes.annotate(
-        f" {rounded(size, 2)} N on the tool\n (feed {rounded(abs(push[0]), 2)}, passive "
-        f"{rounded(abs(push[1]), 2)})",
+        f" {rounded(size, 2)} N on the tool\n (feed {rounded(abs(force.f), 2)}, passive "
+        f"{rounded(abs(force.p), 2)})",
         xy=(tip[0], tip[1]),
         color=ACCENT,
         va="bottom",

@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT
 from stickout.fem.cut.turned import TurnedBar
+from stickout.fem.force.blade import BLADE
 from stickout.fem.force.case import CutCase
 from stickout.fem.units import MM, rounded
 from stickout.meshes.parts import Bar
@@ -51,7 +52,8 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar) -> None:
         zorder=4,
     )
     normal = case.directions.passive[1:]
-    if np.linalg.norm(normal) > 0.5:
+    # A blade's passive direction runs along its edge: it is fed along the bar, out of this view.
+    if np.linalg.norm(normal) > 0.5 and case.edge.corners != BLADE:
         start, end, middle = (size * radius * normal for size in (1.15, 1.75, 1.5))
         arrow = {"arrowstyle": "->", "color": SOFT}
         axes.annotate("", xy=(end[0], end[1]), xytext=(start[0], start[1]), arrowprops=arrow)
