@@ -215,9 +215,7 @@ def nose_matrix(
     edge_angle_deg: float,
     corners: int = 1,
 ) -> MatrixOfDepth:
-    """Return the function that gives A in the bar frame for depths of cut.
-
-    Both coefficients are the slopes of the power law at the local chip thickness, all along the edge.
+    """Return the function that gives A in the bar frame for depths: slopes of the law all along the edge.
 
     Parameters
     ----------
@@ -225,10 +223,8 @@ def nose_matrix(
         Directions of the cut.
     law
         The force law.
-    feed
-        Feed per revolution [m].
-    nose_radius
-        Nose radius [m].
+    feed, nose_radius
+        Feed per revolution and nose radius [m].
     edge_angle_deg
         Tool cutting edge angle kappa_r [deg].
     corners
