@@ -78,7 +78,7 @@ COMMANDS = (
     (
         "listen",
         "stickout.cli.commands.listen:listen",
-        "Notes and damping of a tapped bar, from a phone's recording.",
+        "Notes and damping of a tapped bar from a phone's recording, or what a recorded cut says.",
     ),
     (
         "pull",

@@ -6,13 +6,23 @@ import sys
 from pathlib import Path
 
 from stickout.cli.commands.cut import PlotTarget, check_plot_targets
+from stickout.cli.commands.listen_cutting import CuttingOptions, listen_cutting
 from stickout.cli.options import JsonTarget
 from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
 from stickout.cli.version import TOOL, VERSION
+from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
 
 
-def listen(first: Path, /, *more: Path, json: JsonTarget = None, plot: PlotTarget = None) -> None:
-    """Tell the notes of a tapped bar and how fast they die away, from recordings of a phone.
+def listen(
+    first: Path,
+    /,
+    *more: Path,
+    cutting: CuttingOptions | None = None,
+    json: JsonTarget = None,
+    plot: PlotTarget = None,
+) -> None:
+    """Tell the notes of a tapped bar and how fast they die away; with --rpm, what a recorded cut says.
 
     Parameters
     ----------
@@ -20,12 +30,24 @@ def listen(first: Path, /, *more: Path, json: JsonTarget = None, plot: PlotTarge
         A recording with three or more taps.
     more
         Further recordings of the same bar in the same state: other directions, other places of the phone.
+    cutting
+        Speed and more of a recorded cut.
     json
         File for the result; - for standard output, in place of the answer.
     plot
         File for the picture: taps, spectrum, decay.
     """
     check_plot_targets(json, plot)
+    if cutting is not None and cutting != CuttingOptions():
+        if cutting.rpm is None or more or plot is not None:
+            raise InputError(
+                key="--rpm",
+                given=Plain("options of a recorded cut beside taps, several recordings or a picture"),
+                allowed="one recording of a cut with its --rpm",
+                mend="Give --rpm and one recording; taps are listened to without these options.",
+            )
+        listen_cutting(first, cutting, json=json)
+        return
     from stickout.fem.bench.listening import listen as listen_to
 
     heard = listen_to([first, *more])

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
-from shop import TWO, taps, write_wav
+from shop import RATE, TWO, taps, write_wav
 
 from stickout.cli.__main__ import main
 
@@ -37,3 +38,31 @@ def test_a_file_that_is_not_there(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert told.count("\n") == 1
     assert "not there" in told
     assert not (tmp_path / "p.png").exists()
+
+
+def test_a_recorded_cut(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With its speed: the verdict in the first line, the lines and what each is, the same in the JSON."""
+    t = np.arange(4 * RATE) / RATE
+    sound = 0.2 * np.sin(2 * np.pi * 1071.3 * t)
+    sound += sum(0.03 / k * np.sin(2 * np.pi * 7.0 * k * t) for k in range(1, 9))
+    path = write_wav(tmp_path / "c.wav", sound + 1e-3 * np.random.default_rng(0).standard_normal(len(t)))
+    words = ("listen", str(path), "--rpm", "415", "--json", str(tmp_path / "o.json"))
+    assert main([*words]) == 0
+    told = capsys.readouterr().out
+    assert told.startswith("Chatter: the cut sings by itself")
+    assert all(len(line) <= 100 for line in told.splitlines())
+    record = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
+    assert record["verdict"] == "self-excited"
+    assert record["spindle_hz"] == pytest.approx(7.0, rel=2e-3)
+    assert record["note"]["frequency_hz"] == pytest.approx(1071.3, abs=0.2)
+    assert {one["kind"] for one in record["lines"]} >= {"spindle", "off the comb"}
+
+
+@pytest.mark.parametrize("more", [("--idle", "i.wav"), ("--rpm", "400", "--other", "o.wav")])
+def test_options_of_a_cut_that_do_not_go_together(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], more: tuple[str, ...]
+) -> None:
+    """One line, exit code 2."""
+    path = write_wav(tmp_path / "t.wav", taps(TWO, count=3))
+    assert main(["listen", str(path), *more]) == 2
+    assert capsys.readouterr().err.count("\n") == 1

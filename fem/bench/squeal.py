@@ -1,0 +1,153 @@
+"""A squeal in numbers: waves on a turn, what marks on the work say, and which mode sings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from stickout.fem.chatter.lobes import waves_per_turn
+
+SURE: Final = 0.8
+ELSEWHERE: Final = "something not in the model"
+# Notes among which a squeal of unknown origin may lie, evenly in the logarithm [Hz].
+SPAN_HZ: Final = (50.0, 12_000.0)
+LEAST_CRESTS: Final = 20
+_BLIND: Final = 0.25  # of a turn: further off, a line cannot be told from its neighbour in the comb
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A mode that may sing: name, note [Hz], relative deviation of the model's own error, damping ratio."""
+
+    name: str
+    hz: float
+    sd: float
+    ratio: float
+
+
+@dataclass(frozen=True)
+class Match:
+    """Which mode sings.
+
+    Attributes
+    ----------
+    shares
+        Name -> probability, ``ELSEWHERE`` among them.
+    best
+        The likeliest name; None where it is not sure enough, or is none of the model's.
+    below
+        Whether the note lies below every mode of the model: then post, slide or work sing, not the bar.
+    """
+
+    shares: Mapping[str, float]
+    best: str | None
+    below: bool
+
+
+def blind_above(rpm: float, hz: float) -> float:
+    """Return the relative error of the speed above which the comb of the spindle says nothing at a note.
+
+    Source
+    ------
+    A quarter of the distance of two lines of the comb (computed here). [A4.blind]
+    """
+    return _BLIND / float(waves_per_turn(2 * math.pi * hz, rpm))
+
+
+def wave_phase(ratio: float, *, opens: bool = True) -> float:
+    """Return the phase between the waves of successive turns at the lowest limit [rad]. Experimental.
+
+    Parameters
+    ----------
+    ratio
+        Damping ratio.
+    opens
+        Whether the mode opens the cut in the usual sense.
+
+    Source
+    ------
+    Least and greatest real part of a mode's receptance (computed here, not tested on metal). [A4.eps.*]
+    """
+    square = 1.0 + (2.0 * ratio if opens else -2.0 * ratio)
+    psi = math.atan2(-2.0 * ratio * math.sqrt(square), 1.0 - square)
+    return (3.0 if opens else 1.0) * math.pi + 2.0 * psi
+
+
+def mark_pitch(diameter: float, rpm: float, *, hz: float) -> float:
+    """Return the distance of two marks along the cut [m]. [A4.pitch]."""
+    return math.pi * diameter * rpm / 60.0 / hz
+
+
+def marked_hz(diameter: float, rpm: float, *, pitch: float) -> float:
+    """Return the note that left marks at a distance [Hz]; count twenty of them or more."""
+    return math.pi * diameter * rpm / 60.0 / pitch
+
+
+def crest_step(pitch: float, ratio: float, *, opens: bool = True) -> float:
+    """Return how far crests step along the tool's path from turn to turn [m], forward above 0. Experimental.
+
+    Source
+    ------
+    ``(1 - phase / 2 pi) pitch``, and back by the rest where the mode does not open the cut (computed here).
+    [A4.shift]
+    """
+    share = 1.0 - wave_phase(ratio, opens=opens) / (2.0 * math.pi)
+    return pitch * (share if opens else share - 1.0)
+
+
+def tone_sd(amplitude: float, *, samples: int, rate_hz: float) -> float:
+    """Return the least standard deviation of the frequency of a steady tone [Hz].
+
+    Parameters
+    ----------
+    amplitude
+        Amplitude over the deviation of the noise of one sample [-].
+    samples
+        Number of samples.
+    rate_hz
+        Samples a second.
+
+    Source
+    ------
+    Fisher information (computed here). [A4.tone]
+    """
+    return math.sqrt(24.0 / (amplitude**2 * float(samples) ** 3)) * rate_hz / (2.0 * math.pi)
+
+
+def which_sings(hz: float, candidates: Sequence[Candidate]) -> Match:
+    """Return which of the model's modes a note belongs to, or that it is none of them.
+
+    Parameters
+    ----------
+    hz
+        The note [Hz].
+    candidates
+        The modes.
+
+    Returns
+    -------
+    Match
+
+    Source
+    ------
+    Log-normal error of the model about the chatter of each mode, a flat rest (computed here). [A4.which.*]
+    """
+    weights = {one.name: 0.0 for one in candidates}
+    for one in candidates:
+        weights[one.name] += likelihood(hz, one)
+    weights[ELSEWHERE] = 1.0 / math.log(SPAN_HZ[1] / SPAN_HZ[0])
+    total = sum(weights.values())
+    shares = {name: weight / total for name, weight in weights.items()}
+    best = max(shares, key=lambda name: shares[name])
+    sure = shares[best] >= SURE and best != ELSEWHERE
+    below = bool(candidates) and all(hz < one.hz * math.exp(-2.0 * one.sd) for one in candidates)
+    return Match(MappingProxyType(shares), best if sure else None, below)
+
+
+def likelihood(hz: float, one: Candidate) -> float:
+    """Return the density of a note's logarithm if a mode sings at its chatter frequency."""
+    apart = math.log(hz / (one.hz * math.sqrt(1.0 + 2.0 * one.ratio))) / one.sd
+    return math.exp(-0.5 * apart**2) / (one.sd * math.sqrt(2.0 * math.pi))
