@@ -46,9 +46,8 @@ def squeal_text(heard: Squeal, *, diameter: float | None, units: str) -> str:
     if heard.match is not None:
         lines += _match(heard.match)
     if heard.sidebands:
-        lines += folded(
-            f"Lines beside the note, apart by {listed([_SIDES[one] for one in heard.sidebands])}."
-        )
+        sides = listed([_SIDES[one] for one in heard.sidebands])
+        lines += folded(f"It swells {sides}: lines on both sides of it say so.")
     if note is not None and diameter is not None:
         pitch = mark_pitch(diameter, 60.0 * heard.comb.turns, hz=note.hz)
         lines += folded(

@@ -21,7 +21,7 @@ _OVER_DB: Final = 12.0
 _MOST_LINES: Final = 60
 _RANGE_HZ: Final = (8.0, 12_000.0)
 _PART: Final = 0.25  # of a bin: how well the middle of a line is known when the speed wanders a little
-_BLIND: Final = 0.25
+_CHANCE: Final = 0.1  # of the distance of two lines of the comb: nearer by more than chance
 _MAINS: Final = (50.0, 60.0)
 _LEAST_COMB: Final = 3
 
@@ -166,12 +166,14 @@ def _sorted(
         return replace(told, kind=IDLE)
     if any(_multiple(line.hz, one, room=2 * line.sd + 2e-3 * line.hz, most=20) for one in mains):
         return replace(told, kind=MAINS)
-    if unsure > _BLIND:
-        return told
     near = max(2.0 * unsure, 0.02)
+    if abs(order - round(order)) >= near or order < 0.5:
+        return replace(told, kind=OFF)
+    if near > _CHANCE:
+        return told  # that many of a hundred notes would stand so near a line by chance
     if any(_multiple(order, float(z), room=near, most=6) for z in teeth):
         return replace(told, kind=GEAR)
-    return replace(told, kind=SPINDLE if abs(order - round(order)) < near and order > 0.5 else OFF)
+    return replace(told, kind=SPINDLE)
 
 
 def _multiple(value: float, of: float, *, room: float, most: int) -> bool:

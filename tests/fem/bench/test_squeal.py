@@ -121,6 +121,13 @@ def test_a_line_of_the_comb_is_forced(tmp_path: Path) -> None:
     assert "line 90" in found.why
 
 
+def test_near_a_line_by_chance_is_not_forced(tmp_path: Path) -> None:
+    """The comb is heard, but so high up the note could stand there anyway."""
+    found = hear_cut(Recorded(cut(tmp_path / "c.wav", {400.05 * TURNS: 0.2}, turns=TURNS), RPM))
+    assert found.verdict == UNTOLD
+    assert "chance" in found.why
+
+
 def test_a_speed_not_known_is_refused(tmp_path: Path) -> None:
     """No comb to be heard and a belt chart: nothing is said from one recording, but from two."""
     one = cut(tmp_path / "a.wav", {1071.2: 0.2}, comb=0.0)
