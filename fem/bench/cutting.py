@@ -181,8 +181,8 @@ def _verdict(note: Line | None, comb: Comb) -> tuple[str, str]:
         least = blind_above(60.0 * comb.turns, note.hz)
         if comb.error < least:
             return UNTOLD, (
-                "it stands so near a line of the spindle's comb that chance would do it: record the same cut at "
-                "another speed"
+                "it stands so near a line of the spindle's comb that chance would do it: record the same cut "
+                "at another speed"
             )
         return UNTOLD, (
             f"the speed must be known to {100 * least:.2f} %, and is to {100 * comb.error:.1f} %: record the "
