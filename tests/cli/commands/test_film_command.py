@@ -89,12 +89,8 @@ def test_the_swing_is_what_the_cut_would_do(result: Result) -> None:
     assert swing == pytest.approx(37 * spring(record) * share, rel=0.05)
     # The twin of the pair is not moved by the force, and a bar without a force model has no known force.
     assert film_module.swing_of(result, 1) is None
-    assert (
-        film_module.swing_of(
-            run_study(read_setup(EXAMPLES / "tube_bar.toml", changes=["solve.modes=1"]).setup), 0
-        )
-        is None
-    )
+    bare = read_setup(EXAMPLES / "tube_bar.toml", changes=["solve.modes=1"], leave_out=["cut"]).setup
+    assert film_module.swing_of(run_study(bare), 0) is None
 
 
 def test_which_mode_is_told(result: Result) -> None:

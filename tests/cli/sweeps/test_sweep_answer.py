@@ -166,7 +166,7 @@ def test_curves_have_their_band_the_rule_and_the_limit(
 def test_two_keys_make_a_field_with_its_lines(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Labels of both keys, the four-to-one rule from corner to corner, the limit named."""
     monkeypatch.chdir(tmp_path)
-    found = made("bar.overhang=40:100:10", "bar.diameter=10:25:2.5", fails=[3])
+    found = made("bar.overhang=40:100:10", "bar.diameter=10:22.5:2.5", fails=[3])
     figure = drawn(found, monkeypatch, ["spring_um_per_10n"], Bound("spring_um_per_10n", 2.0))
     field = figure.axes[0]
     assert (field.get_xlabel(), field.get_ylabel()) == ("bar overhang, mm", "bar diameter, mm")
