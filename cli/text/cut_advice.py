@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from stickout.cli.text.lever_words import gain_words, helps, lever_words
+import numpy as np
+
+from stickout.cli.text.cut_table import depth_is_free
+from stickout.cli.text.cut_words import fine_length
+from stickout.cli.text.lever_words import SPEEDS, gain_words, helps, lever_words
+from stickout.cli.text.screen import force_size
 from stickout.cli.text.speed_words import quiet_speed, speed_name
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.levers import CutLever
-from stickout.fem.cut.verdict import QUIET
+from stickout.fem.cut.speed_verdict import QUIET
 
-_SPEEDS = ("speed", "cutting_speed")
 # A tool whose overhang changes the margin by less than this is not what sings.
 _FELT = 1.02
 
@@ -46,7 +50,7 @@ _LAST = "the seat, the screws and the edge"
 
 def best_change(answer: CutAnswer) -> CutLever | None:
     """Return the first change but speed that makes the cut quiet, else the one that helps most."""
-    found = [one for one in answer.levers if helps(one) and one.key not in _SPEEDS]
+    found = [one for one in answer.levers if helps(one) and one.key not in SPEEDS]
     if not answer.verdict.slowing_helps:  # what swings slantwise is turned before it is shortened
         found.sort(key=lambda one: one.key != "rotation")
     quiet = next((one for one in found if one.quiet), None)
@@ -70,6 +74,11 @@ def _gain(answer: CutAnswer, lever: CutLever | None) -> str:
 
 def _quiet(answer: CutAnswer) -> str:
     """Return what is left to say where every speed is quiet."""
+    if depth_is_free(answer):
+        units, case = answer.result.setup.units, answer.case
+        push = force_size(float(np.linalg.norm(case.on_tool)), units)
+        at = fine_length(case.depth, units, digits=3)
+        return f"Nothing needs changing. Chatter sets no depth limit here; the push does: {push} at {at}."
     return "Nothing needs changing. If it does sing, suspect post, slides or work before the bar."
 
 

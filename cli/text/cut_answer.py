@@ -8,11 +8,10 @@ from typing import Final
 
 from stickout.cli.text.assumed_words import CUT_SCALES, assumed_lines
 from stickout.cli.text.cut_advice import advice
+from stickout.cli.text.cut_margins import margin_rows, margin_words
 from stickout.cli.text.cut_words import (
     cut_words,
-    fine_length,
     mode_words,
-    ranged,
     window_words,
 )
 from stickout.cli.text.force_answer import chip_lines
@@ -20,11 +19,9 @@ from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.modes_answer import setup_words
 from stickout.cli.text.speed_words import verdict_line
-from stickout.cli.text.words import change, folded, percent, plain
-from stickout.fem.cut.absorber import DAMPING, TUNING
+from stickout.cli.text.words import folded, percent, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
-from stickout.fem.cut.spread import FORCE, GRIP, LOSS
 from stickout.fem.setup.measured import loss_measured
 from stickout.fem.study.clamped_loss import CLAMPED
 from stickout.fem.units import UM, rounded, small_length_text
@@ -42,16 +39,6 @@ CAUTIONS: Final = (
     "never touch, wrap or measure a running tool or work; stop before you listen closely",
     "stay below the speed the chuck and the work allow, whatever a table says",
 )
-_NARROWS: Final = {
-    LOSS: "Damping is the number that widens this most: tap the clamped bar, and give twice the damping "
-    "ratio you find as its material's loss_factor.",
-    GRIP: "The grip is the number that widens this most: pull the edge with a spring scale against a dial.",
-    TUNING: "The absorber's tuning is the number that widens this most: tap the slug in its rings, warm and "
-    "cold, with the bar held still.",
-    DAMPING: "The damping of the absorber's rings is the number that widens this most: take it from the ring "
-    "of a tap.",
-    FORCE: "The force table is the number that widens this most: compare with a cut you know.",
-}
 _LEVER_WIDTH: Final = 44
 _COUNTS: Final = 0.05 * UM  # less than this is left to no dial
 
@@ -68,7 +55,7 @@ def cut_text(answer: CutAnswer) -> str:
         list(_opening(answer)),
         list(_levers(answer)),
         list(_numbers(answer)),
-        list(_speeds(answer)),
+        list(margin_rows(answer)),
         list(_errors(answer)),
         list(_light(answer)),
         list(assumed_lines(cut_assumptions(answer), of=" for the cut", scales=CUT_SCALES, name_width=44)),
@@ -96,15 +83,8 @@ def _levers(answer: CutAnswer) -> Iterator[str]:
 
 
 def _numbers(answer: CutAnswer) -> Iterator[str]:
-    """Yield margin, mode, loss and work."""
-    spread = answer.spread.margin
-    if math.isfinite(spread.likely):
-        high = "any" if math.isinf(spread.high) else rounded(spread.high, 1)
-        yield from folded(
-            f"Margin (above 1 is quiet at every speed): {rounded(spread.likely, 1)}, from "
-            f"{rounded(spread.low, 1)} to {high} within the bands. {_narrows(answer)}",
-            "  ",
-        )
+    """Yield margins, mode, loss and work."""
+    yield from folded(margin_words(answer), "  ")
     if answer.bare_margin is not None:
         yield from folded(_absorber_words(answer, answer.bare_margin), "  ")
     yield from folded(mode_words(answer), "  ")
@@ -122,14 +102,6 @@ def _absorber_words(answer: CutAnswer, bare: float) -> str:
         f"{plain(bare)}. Its tuning counts within 5 %, its damping within a factor of 1.4; rubber drifts "
         "with heat, squeeze and age, and how far is not known: tap it again after some hours of work."
     )
-
-
-def _narrows(answer: CutAnswer) -> str:
-    """Return which number to measure first, and how."""
-    most = answer.spread.margin.narrows_most
-    if most == LOSS and answer.limiting is None:
-        return "Damping is the number that widens this most: tap the clamped work where it is cut."
-    return _NARROWS[most]
 
 
 def _loss_words(answer: CutAnswer) -> str:
@@ -170,30 +142,8 @@ def _work_words(answer: CutAnswer) -> str:
     }[side.soft_side]
     return (
         f"Tool against work: {percent(side.dynamic_share)} of what feeds the chatter is in the tool, "
-        f"{percent(side.static_share)} of the spring. {cure} Chuck and centres are taken as rigid; real jaws "
-        "may give as much as the work itself."
-    )
-
-
-def _speeds(answer: CutAnswer) -> Iterator[str]:
-    """Yield the limit at each of the user's speeds."""
-    if not answer.speeds:
-        return
-    yield "     rpm   margin   over the worst   waves a turn   m/min   wave on the work"
-    units = answer.result.setup.units
-    for one in answer.speeds:
-        speed = "-" if one.cutting_speed is None else rounded(60 * one.cutting_speed, 2)
-        wave = "-" if one.wavelength is None else fine_length(one.wavelength, units, digits=2)
-        margin = rounded(one.margin, 1) if math.isfinite(one.margin) else "no limit"
-        over = change(one.margin / answer.margin - 1) if math.isfinite(one.margin) else "-"
-        row = f"{plain(one.speed_rpm, 4):>8}{margin:>9}{over:>17}{rounded(one.waves, 2):>15}"
-        yield f"{row}{speed:>8}{wave:>19}"
-    quiet = answer.slow.quiet
-    yield from folded(
-        f"Rubbing of the flank calms slow cuts: below some {ranged(60 * quiet.low, 60 * quiet.high)} m/min "
-        "nothing would chatter by this law (sharp edge; published contact numbers differ by a factor of 27). "
-        "Take it as a trend: slower is quieter, and so is a shorter wave. It is not in the margins above.",
-        "  ",
+        f"{percent(side.static_share)} of the spring. {cure} What its jaws and centres give is assumed, "
+        "see below; worn ones give more."
     )
 
 

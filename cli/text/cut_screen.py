@@ -2,96 +2,93 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from stickout.cli.text.cut_advice import advice
-from stickout.cli.text.cut_words import fine_length
+from stickout.cli.text.cut_table import depth_is_free, depth_line, speed_rows
+from stickout.cli.text.edge_words import last_line, pitch_line, spring_line, why_line
 from stickout.cli.text.force_answer import chip_lines
+from stickout.cli.text.heard_words import heard_line, heard_lines
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
-from stickout.cli.text.screen import (
-    FOOT,
-    FOOT_ON_POST,
-    bar_line,
-    cells,
-    fitted,
-    job_line,
-    load_name,
-    spring_of,
-    warned,
-)
-from stickout.cli.text.speed_words import (
-    crossing_line,
-    in_ten,
-    pitch_line,
-    surface_speed,
-    tried_line,
-    verdict_line,
-    word_of,
-)
+from stickout.cli.text.screen import FOOT, FOOT_ON_POST, bar_line, cells, fitted, job_line, warned
+from stickout.cli.text.speed_words import in_ten, tried_line, verdict_line
 from stickout.cli.text.words import folded
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.cut.verdict import QUIET
+from stickout.fem.cut.speed_verdict import QUIET
 from stickout.fem.setup.checks import WITHOUT
-from stickout.fem.units import UM, small_length_text
 
-_MOST_SPEEDS: Final = 6
-_MOST_CHANGES: Final = 5
+_MOST_CHANGES: Final = 6
+_FEW_CHANGES: Final = 4
 _MOST_LINES: Final = 25
-_COUNTS: Final = 0.5 * UM
 
 
 def cut_screen(answer: CutAnswer) -> str:
     """Return the answer in one screen, at most 25 lines of 100 columns."""
-    setup, case = answer.result.setup, answer.case
+    setup, verdict = answer.result.setup, answer.verdict
+    units = setup.units
+    said = verdict_line(verdict, units)
+    if depth_is_free(answer):
+        said = f"{said.removesuffix('.')}, and depth does not decide it."
+    if answer.limiting is None and any(one.verdict != QUIET for one in verdict.speeds):
+        said += " It is the work that sings, not the tool."
     head = [
         *folded(setup.title or "Untitled set-up"),
-        *folded(f"{bar_line(setup, grip=False)}. {job_line(setup, case.cut, material=case.material.name)}."),
+        *_job(answer),
+        *folded(heard_line(answer)),
         *warned([one for one in answer.result.warnings if one != WITHOUT], 1),
-        *folded(tried_line(answer.verdict, setup.units)),
+        *folded(tried_line(verdict, units)),
         "",
-        *folded(verdict_line(answer.verdict, setup.units)),
-        *_spring(answer),
+        *folded(said),
+        *folded(spring_line(answer)),
         *folded(advice(answer)),
     ]
-    speeds, crossing = [*_speeds(answer)], folded(crossing_line(answer.verdict, setup.units))
-    pitch = [*folded(pitch_line(answer.verdict, setup.units)), *_thin(answer)]
-    left = _MOST_LINES - len(head) - 1 - len(speeds) - len(pitch) - len(FOOT)
+    rows = [*speed_rows(answer)]
+    pitch = [*folded(pitch_line(answer)), *_thin(answer)]
+    foot = FOOT if setup.post is None else FOOT_ON_POST
+    left = _MOST_LINES - len(head) - 1 - len(rows) - len(pitch) - len(foot)
+    between = _between(answer, left)
+    last = folded(last_line(answer))
+    if len(between) + len(last) <= left:
+        pitch += last
+    return fitted(head, [*rows, *between, *pitch], foot=foot)
+
+
+def _job(answer: CutAnswer) -> list[str]:
+    """Return bar and cut; the nose goes unsaid where that saves a line."""
+    setup, cut = answer.result.setup, answer.case.cut
+    bar = bar_line(setup, grip=False)
+    material = cut.work_material or answer.case.material.name
+    whole, short = (
+        folded(f"{bar}. {job_line(setup, one, material=material)}.")
+        for one in (cut, replace(cut, nose_radius_mm=None))
+    )
+    return short if len(short) < len(whole) else whole
+
+
+def _between(answer: CutAnswer, left: int) -> list[str]:
+    """Return what stands between speeds and pitch, as much as there is room for: why, depth, changes."""
+    if answer.verdict.heard:
+        lines = [line for text in heard_lines(answer) for line in folded(text)]
+        if any(one.counts for one in answer.verdict.heard):
+            return lines
+        left -= len(lines)
+        return lines + _changes_that_fit(answer, left)
+    why = folded(why_line(answer))
+    depth = folded(depth_line(answer))
+    if depth and len(why) + len(depth) + _FEW_CHANGES > left:
+        why = []  # the table of speeds has told it already
+    return [*why, *depth, *_changes_that_fit(answer, left - len(why) - len(depth))]
+
+
+def _changes_that_fit(answer: CutAnswer, left: int) -> list[str]:
+    """Return the table of changes with as many rows as fit."""
     for most in range(_MOST_CHANGES, 0, -1):
         changes = [*_changes(answer, most)]
-        if len(crossing) + len(changes) <= left:
-            break
-    foot = FOOT if setup.post is None else FOOT_ON_POST
-    return fitted(head, [*speeds, *crossing, *changes, *pitch], foot=foot)
-
-
-def _spring(answer: CutAnswer) -> list[str]:
-    """Return how far the edge springs, and what comes out of size."""
-    result, case = answer.result, answer.case
-    units, off, operation = result.setup.units, answer.spring.radial, case.cut.operation
-    text = f"The edge springs {spring_of(result.spring, units)} for {load_name(units)}"
-    if operation not in ("boring", "turning"):
-        return folded(f"{text} pushed the way the cut pushes.")
-    what = "the bore" if operation == "boring" else "the work"
-    if abs(2 * off) < _COUNTS:
-        return folded(f"{text}; under this cut {what} comes to size.")
-    small = (operation == "boring") == (off >= 0)
-    wrong = small_length_text(abs(2 * off), units, digits=2 if abs(2 * off) < 10 * UM else 1)
-    way = "small" if small else "large"
-    return folded(f"{text}; under this cut {what} comes {wrong} {way} on diameter.")
-
-
-def _speeds(answer: CutAnswer) -> Iterator[str]:
-    """Yield the user's speeds: cutting speed, word, how many in ten stay quiet, wave on the work."""
-    units, widths = answer.result.setup.units, (-8, -9, 16, -13, -20)
-    surface = "ft/min" if units == "inch" else "m/min"
-    yield cells(("rpm", surface, "   verdict", "quiet in 10", "wave on the work"), widths)
-    for one in answer.verdict.speeds[:_MOST_SPEEDS]:
-        rpm = "-" if one.speed_rpm is None else f"{one.speed_rpm:.0f}"
-        speed = surface_speed(one.cutting_speed, units).split()[0]
-        wave = fine_length(one.wavelength, units, digits=2) if math.isfinite(one.wavelength) else "-"
-        yield cells((rpm, speed, f"   {word_of(one)}", in_ten(one.p_quiet), wave), widths)
+        if len(changes) <= left:
+            return changes
+    return []
 
 
 def _changes(answer: CutAnswer, most: int) -> Iterator[str]:
@@ -107,7 +104,10 @@ def _changes(answer: CutAnswer, most: int) -> Iterator[str]:
         yield cells((f"  {what}", f"     {chance}", price), widths)
     idle = idle_words(answer)
     if idle:
-        yield cells((f"  {idle}", f"     {now}", "no help"), widths)
+        if len(idle) > widths[0] - 4:
+            yield from folded(f"  No help: {idle}.", "  ")
+        else:
+            yield cells((f"  {idle}", f"     {now}", "no help"), widths)
 
 
 def _thin(answer: CutAnswer) -> list[str]:

@@ -14,6 +14,7 @@ from stickout.fem.units import MM, length_text
 
 # A chance that grows by less is no help.
 _WORTH: Final = 0.05
+SPEEDS: Final = ("speed", "cutting_speed")
 _COUNTED: Final = {"2": "twice", "3": "three times", "4": "four times", "5": "five times", "6": "six times"}
 _PRICES: Final = {
     "reach": "reach",
@@ -81,7 +82,8 @@ def helps(lever: CutLever) -> bool:
 
 def helping(answer: CutAnswer) -> list[CutLever]:
     """Return the changes that help, in a turner's order; of overhangs the longest that will do."""
-    found = [one for one in answer.levers if helps(one) or one.key == "blade"]
+    slow = () if answer.verdict.slowing_helps else SPEEDS  # it is told above that this does not help
+    found = [one for one in answer.levers if (helps(one) or one.key == "blade") and one.key not in slow]
     short = [one for one in found if one.key == "overhang"]
     if len(short) > 1:
         keep = next((one for one in short if one.quiet), short[-1])
@@ -92,6 +94,7 @@ def helping(answer: CutAnswer) -> list[CutLever]:
 def idle_words(answer: CutAnswer) -> str:
     """Return the changes that are no help, in one breath: "half the depth, more feed"; may be empty."""
     kept = {one.key for one in answer.levers if helps(one)} | {"blade"}
+    kept |= set() if answer.verdict.slowing_helps else set(SPEEDS)
     names = dict.fromkeys(_IDLE[one.key] for one in answer.levers if one.key not in kept)
     return listed(list(names))
 

@@ -36,8 +36,11 @@ def bar_line(setup: Setup, *, grip: bool = True) -> str:
     steps = "".join(f", {size_words(s, units)} from {length_text(s.start_mm, units)} on" for s in bar.steps)
     turned = f", turned {plain(bar.rotation_deg, 3)} degrees" if bar.rotation_deg else ""
     held = f", {grip_phrase(setup)}" if grip else ""
+    size = size_words(bar, units)
+    if bar.section == "square":  # a turner says both sides
+        size = f"{size.split()[0]} x {size}"
     return (
-        f"{metal}{kind} {size_words(bar, units)}{steps}{turned}, {length_text(bar.overhang_mm, units)} out "
+        f"{metal}{kind} {size}{steps}{turned}, {length_text(bar.overhang_mm, units)} out "
         f"({slenderness(setup)}){held}"
     )
 

@@ -8,9 +8,9 @@ from itertools import groupby
 from typing import Final
 
 from stickout.cli.text.cut_words import fine_length
-from stickout.cli.text.words import hertz, listed, note_name
-from stickout.fem.cut.verdict import NOISY, QUIET, SpeedVerdict, Verdict
-from stickout.fem.units import small_length_text
+from stickout.cli.text.words import listed
+from stickout.fem.cut.speed_verdict import MAY_SING, NOISY, NOISY_TO, QUIET, QUIET_FROM, SpeedVerdict
+from stickout.fem.cut.verdict import Verdict
 
 _FEET: Final = 0.3048
 _MOST_NAMED: Final = 3  # neighbouring speeds with one word; more are told as a range
@@ -29,6 +29,34 @@ def surface_speed(speed: float, units: str) -> str:
     return f"{60 * speed:.0f} m/min"
 
 
+def surface_number(one: SpeedVerdict, units: str) -> str:
+    """Return the cutting speed at a speed without its unit; one that nobody gave is told in tens of feet."""
+    number = surface_speed(one.cutting_speed, units).split()[0]
+    return _tens(float(number)) if units == "inch" and _assumed(one) else number
+
+
+def rpm_words(one: SpeedVerdict) -> str:
+    """Return the spindle speed without its unit: as given, or in tens where it was only tried."""
+    if one.speed_rpm is None:
+        return "-"
+    return _tens(one.speed_rpm) if _assumed(one) and one.speed_rpm > 100 else f"{one.speed_rpm:.0f}"
+
+
+def _assumed(one: SpeedVerdict) -> bool:
+    """Return whether a speed was tried because none was given: it is no whole number of turns."""
+    return one.speed_rpm is None or one.speed_rpm != round(one.speed_rpm)
+
+
+def _tens(number: float) -> str:
+    """Return a number to its tens."""
+    return f"{10 * round(number / 10):.0f}"
+
+
+def word_for(chance: float) -> str:
+    """Return the word for a chance of quiet."""
+    return QUIET if chance >= QUIET_FROM else NOISY if chance <= NOISY_TO else MAY_SING
+
+
 def word_of(one: SpeedVerdict) -> str:
     """Return the word at one speed; "surely" only where nearly every draw agrees that it sings."""
     return f"surely {one.verdict}" if one.surely and one.verdict == NOISY else one.verdict
@@ -37,17 +65,17 @@ def word_of(one: SpeedVerdict) -> str:
 def verdict_line(verdict: Verdict, units: str) -> str:
     """Return the verdict at the user's own speeds, neighbours with one word told together."""
     groups = [(word, list(same)) for word, same in groupby(verdict.speeds, key=word_of)]
-    if len(groups) == 1 and len(verdict.speeds) > 1:
-        word = groups[0][0]
-        text = f"{word[:1].upper()}{word[1:]} at every speed you gave."
-        if verdict.speeds_assumed:
-            text = f"{text.removesuffix(' you gave.')} tried."
+    if len(groups) == 1 and verdict.speeds_assumed and len(verdict.speeds) == _MOST_NAMED:
+        text = f"{_capital(groups[0][0])} at all three."
+    elif len(groups) == 1 and len(verdict.speeds) > _MOST_NAMED:
+        text = f"{_capital(groups[0][0])} at every speed you gave."
     else:
         # The unit once, behind the first group: "Quiet at 120 and 200 rpm, may sing at 315 and 500".
         named = [_names(same, units) for _, same in groups]
         short = [named[0], *(one.rsplit(" ", 1)[0] for one in named[1:])]
-        text = f"{', '.join(f'{word} at {at}' for (word, _), at in zip(groups, short, strict=True))}."
-        text = text[:1].upper() + text[1:]
+        text = _capital(
+            f"{', '.join(f'{word} at {at}' for (word, _), at in zip(groups, short, strict=True))}."
+        )
     if not verdict.slowing_helps and any(one.verdict != QUIET for one in verdict.speeds):
         text += " Slowing down will not help this one."
     if not verdict.poles_stable:
@@ -55,24 +83,42 @@ def verdict_line(verdict: Verdict, units: str) -> str:
     return text
 
 
+def _capital(text: str) -> str:
+    """Return a text with a capital in front."""
+    return text[:1].upper() + text[1:]
+
+
 def tried_line(verdict: Verdict, units: str) -> str:
     """Return which speeds were tried where none were given; empty where some were."""
     if not verdict.speeds_assumed:
         return ""
-    named = [surface_speed(one.cutting_speed, units) for one in verdict.speeds]
-    unit = named[0].split()[1]
-    return f"You gave no speeds: {listed([one.split()[0] for one in named])} {unit} were tried."
+    named = [surface_number(one, units) for one in verdict.speeds]
+    return f"You gave no speeds: {listed(named)} {'ft/min' if units == 'inch' else 'm/min'} were tried."
 
 
 def crossing_line(verdict: Verdict, units: str) -> str:
-    """Return up to which speed it stays quiet, and why; empty where the word never changes."""
+    """Return up to which speed it stays quiet, and why; empty where there is nothing to say."""
     quiet, noisy = verdict.crossing.quiet_up_to, verdict.crossing.noisy_from
-    if quiet is None or len({one.verdict for one in verdict.speeds}) < 2 or not verdict.slowing_helps:
+    words = {one.verdict for one in verdict.speeds}
+    if words == {QUIET}:
         return ""
+    if not verdict.slowing_helps:
+        return _too_long(verdict, units)
+    if quiet is None:
+        return ""
+    if QUIET not in words:
+        return f"{_too_long(verdict, units)} Quiet up to about {_speed(quiet, verdict, units)} only."
     text = f"Quiet up to about {_speed(quiet, verdict, units)}"
-    if noisy is not None:
-        text += f", noisy from about {_speed(noisy, verdict, units)}"
+    if noisy is not None and NOISY in words:
+        text += f", noisy from about {_speed(noisy, verdict, units, bare=True)}"
     return f"{text}. Slow cuts make short waves, and the flank rubs short waves flat."
+
+
+def _too_long(verdict: Verdict, units: str) -> str:
+    """Return that even the slowest wave is too long to be rubbed flat."""
+    slowest = min(verdict.speeds, key=lambda one: one.cutting_speed)
+    wave = fine_length(slowest.wavelength, units, digits=2)
+    return f"Even at {speed_name(slowest, units)} the wave is {wave}, too long for the flank to rub flat."
 
 
 def quiet_speed(verdict: Verdict, units: str) -> str:
@@ -82,18 +128,6 @@ def quiet_speed(verdict: Verdict, units: str) -> str:
         return speed_name(max(quiet, key=lambda one: one.cutting_speed), units)
     reach = verdict.crossing.quiet_up_to
     return "" if reach is None or not verdict.slowing_helps else f"about {_speed(reach, verdict, units)}"
-
-
-def pitch_line(verdict: Verdict, units: str) -> str:
-    """Return pitch, marks and their depth at the speed whose chance is nearest even."""
-    one = min(verdict.speeds, key=lambda one: abs(one.p_quiet - 0.5))
-    if not (math.isfinite(one.chatter_hz) and one.chatter_hz > 0 and math.isfinite(one.wavelength)):
-        return ""
-    apart = fine_length(one.wavelength, units, digits=1)
-    deep = small_length_text(one.ceiling, units, digits=1)
-    pitch = f"near {note_name(one.chatter_hz)} ({hertz(one.chatter_hz)})"
-    text = f"If it sings at {speed_name(one, units)}: {pitch}, marks {apart} apart, some {deep} deep"
-    return f"{text}: a whisper." if one.whispers else f"{text}."
 
 
 def _names(speeds: Sequence[SpeedVerdict], units: str) -> str:
@@ -108,13 +142,13 @@ def _names(speeds: Sequence[SpeedVerdict], units: str) -> str:
 
 def speed_name(one: SpeedVerdict, units: str) -> str:
     """Return one speed as the user knows it: rpm, or the cutting speed where the diameter is not known."""
-    return surface_speed(one.cutting_speed, units) if one.speed_rpm is None else f"{one.speed_rpm:.0f} rpm"
+    return surface_speed(one.cutting_speed, units) if one.speed_rpm is None else f"{rpm_words(one)} rpm"
 
 
-def _speed(speed: float, verdict: Verdict, units: str) -> str:
-    """Return a cutting speed [m/s] as rpm on this work with the cutting speed beside it."""
+def _speed(speed: float, verdict: Verdict, units: str, *, bare: bool = False) -> str:
+    """Return a cutting speed [m/s] as rpm on this work, with the cutting speed beside it unless ``bare``."""
     told = surface_speed(speed, units)
     if verdict.diameter is None:
         return told
-    rpm = 60 * speed / (math.pi * verdict.diameter)
-    return f"{float(f'{rpm:.2g}'):.0f} rpm ({told})"
+    rpm = f"{float(f'{60 * speed / (math.pi * verdict.diameter):.2g}'):.0f}"
+    return rpm if bare else f"{rpm} rpm ({told})"

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
+from scipy.optimize import brentq
 
 from stickout.fem.chatter.depth import depth_limit
 from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.cut.draws import chance
 from stickout.fem.cut.flank import flank_of_depth
 from stickout.fem.cut.likely import LikelyLimit
 from stickout.fem.cut.speed_margins import SpeedMargins
 from stickout.fem.cut.spread import SHALLOWEST
 from stickout.meshes.tagged import FloatArray
+
+# Margins are looked at up to this far from the cut's own, in the logarithm.
+_FAR: Final = 30.0
 
 
 @dataclass(frozen=True)
@@ -53,6 +60,33 @@ class CutDepths:
         likely = float(self.limit[at])
         out = [self.first(self.ratio(at) * one) for one in (margin.low, margin.high)]
         return min(out[0], likely), likely, max(out[1], likely)
+
+    def change_for(self, at: int, margins: FloatArray, weights: FloatArray, *, chance_of: float) -> float:
+        """Return the depth at which the chance of quiet passes a level, deeper or lighter.
+
+        Parameters
+        ----------
+        at
+            Number of the speed.
+        margins, weights
+            Margin of every draw of the cut at that speed, and its weight, shape (count,).
+        chance_of
+            The level.
+
+        Returns
+        -------
+        float
+            Depth [m]; inf where deeper cuts never fall below the level, 0 where no lighter one reaches it.
+        """
+        # The factor on every margin that would bring the chance to the level.
+        factor = math.exp(
+            brentq(lambda x: chance(margins * math.exp(x), weights) - chance_of, -_FAR, _FAR, xtol=1e-4)
+        )
+        ratio = self.ratio(at)
+        if factor <= 1.0:
+            return self.first(ratio, factor, start=self.here)
+        above = np.flatnonzero(ratio[: self.here] >= factor)
+        return self.first(ratio, factor, start=int(above[-1])) if above.size else 0.0
 
     def first(self, values: FloatArray, level: float = 1.0, *, start: int = 0) -> float:
         """Return the least depth at which values fall below a level, inf where they never do."""

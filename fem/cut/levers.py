@@ -18,8 +18,9 @@ from stickout.fem.cut.absorber import best_tuning, off_tune
 from stickout.fem.cut.low_speed import least_chip
 from stickout.fem.cut.models import coarse_model, joined, matched, trimmed
 from stickout.fem.cut.speed_margins import CutSpeeds, margins_at
+from stickout.fem.cut.speed_verdict import QUIET, QUIET_FROM
 from stickout.fem.cut.turned import TurnedBar, can_turn
-from stickout.fem.cut.verdict import QUIET, QUIET_FROM, Verdict
+from stickout.fem.cut.verdict import Verdict
 from stickout.fem.force.case import CutCase, case_of
 from stickout.fem.setup.changes import at_sizes, next_whole, shortened
 from stickout.fem.setup.checks import setup_faults
@@ -162,7 +163,8 @@ def _slower(judged: Judged) -> Iterator[CutLever]:
         speed = quiet if now.cutting_speed / _SLOWEST < quiet < speed else speed
     share = speed / now.cutting_speed
     told = 60 * now.cutting_speed if now.speed_rpm is None else now.speed_rpm
-    change = _three_digits(share * told)
+    # What a gearbox or a dial tells: three digits, tens where the speed itself was only tried.
+    change = _down_to(share * told, 3 if told < 100 or float(told).is_integer() else 2)
     speed = now.cutting_speed * change / told
     rpm = None if now.speed_rpm is None else change
     speeds = CutSpeeds((rpm,), np.array([speed]), assumed=False)
@@ -172,9 +174,9 @@ def _slower(judged: Judged) -> Iterator[CutLever]:
     yield CutLever(key, change, judged.before, after, TIME, told / change)
 
 
-def _three_digits(value: float) -> float:
-    """Return a speed cut down to what a gearbox or a dial tells, so that what was quiet there stays quiet."""
-    step = 10.0 ** (math.floor(math.log10(value)) - 2)
+def _down_to(value: float, digits: int) -> float:
+    """Return a number cut down to some digits, so that what was quiet there stays quiet."""
+    step = 10.0 ** (math.floor(math.log10(value)) + 1 - digits)
     return math.floor(value / step + 1e-9) * step
 
 

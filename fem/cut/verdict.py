@@ -8,96 +8,32 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.chatter.lobes import waves_per_turn
 from stickout.fem.chatter.modal import ModalModel
-from stickout.fem.chatter.poles import rubbed_poles
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.cut.depths import Chance, CutDepths
+from stickout.fem.cut.depths import CutDepths
 from stickout.fem.cut.draws import (
     FORCE,
     GRIP,
     LOSS,
     THRUST,
     WAVE,
-    DrawnCut,
     Draws,
     chance,
     drawn_cut,
     drawn_factors,
-    weighted_quantile,
 )
-from stickout.fem.cut.flank import ceiling_of, clearance, flank_of, wave_star
+from stickout.fem.cut.flank import clearance, flank_of, wave_star
 from stickout.fem.cut.heard import HeardAnswer, heard_answers
 from stickout.fem.cut.likely import LikelyLimit
 from stickout.fem.cut.models import trimmed
-from stickout.fem.cut.speed_margins import SpeedMargins, speed_margins
-from stickout.fem.cut.spread import SHALLOWEST
+from stickout.fem.cut.speed_margins import speed_margins
+from stickout.fem.cut.speed_verdict import NOISY_TO, QUIET_FROM, SpeedVerdict, at_speed
 from stickout.fem.setup.bands import Band, FactorBand
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
-QUIET, MAY_SING, NOISY = "quiet", "may sing", "noisy"
-QUIET_FROM: Final = 0.70
-NOISY_TO: Final = 0.30
-SURE: Final = 0.95
-WHISPER: Final = 3e-6
 THRUST_BAND: Final = FactorBand(THRUST, 0.75, 1.25)
 _SCANNED = 30
-
-
-@dataclass(frozen=True)
-class SpeedVerdict:
-    """The verdict at one speed.
-
-    Attributes
-    ----------
-    speed_rpm
-        None where the work's diameter is not known.
-    cutting_speed
-        Cutting speed [m/s].
-    margin
-        The margin.
-    p_quiet, p_before
-        Chance that it stays quiet, with and without the heard cuts.
-    verdict
-        quiet, may sing or noisy.
-    surely
-        Whether 95 of 100 draws lie on its side of one.
-    waves
-        Waves on one turn (inf where the spindle's speed is not known).
-    wavelength
-        Wave on the work [m].
-    chatter_hz
-        Pitch if it sings.
-    ceiling
-        Height at which the back of the edge stops the vibration [m], about.
-    depth_limit
-        Likely depth limit [m]; None where no depth limits, 0 where even the shallowest sings.
-    quiet_depth
-        Depth at which the chance falls below 0.7 [m]; None where it does not, or is not quiet now.
-    poles_stable
-        Whether the tool with its rubbing flank is stable by itself.
-    """
-
-    speed_rpm: float | None
-    cutting_speed: float
-    margin: Chance
-    p_quiet: float
-    p_before: float
-    verdict: str
-    surely: bool
-    waves: float
-    wavelength: float
-    chatter_hz: float
-    ceiling: float
-    depth_limit: float | None
-    quiet_depth: float | None
-    poles_stable: bool
-
-    @property
-    def whispers(self) -> bool:
-        """Return whether the flank stops the vibration before it is worth hearing."""
-        return self.ceiling < WHISPER
 
 
 @dataclass(frozen=True)
@@ -131,6 +67,8 @@ class Verdict:
         False where an even chance lies below half the slowest speed.
     wave_star, clearance, edge
         What was taken for the flank: [m], [rad], ground, honed, worn or land.
+    wave_after
+        The wave that the flank holds down, as the heard cuts have it [m].
     depth
         Depth limit at the worst speed [m], low, likely, high; inf where no depth limits.
     try_next
@@ -148,6 +86,7 @@ class Verdict:
     crossing: Crossing
     slowing_helps: bool
     wave_star: Band
+    wave_after: float
     clearance: Band
     edge: str
     depth: tuple[float, float, float]
@@ -203,7 +142,7 @@ def verdict_of(
     heard, after = heard_answers(likely, levels, drawn=drawn, weights=weights)
     deep = CutDepths(likely, found)
     speeds = tuple(
-        _at_speed(at, found, drawn=drawn, weights=(weights, after), deep=deep)
+        at_speed(at, found, drawn=drawn, weights=(weights, after), deep=deep)
         for at in range(len(found.margin))
     )
     scan = np.geomspace(*ends, _SCANNED)
@@ -223,52 +162,13 @@ def verdict_of(
         crossing=crossing,
         slowing_helps=helps,
         wave_star=star,
+        wave_after=star.likely * float(np.exp(after @ np.log(factors[WAVE]))),
         clearance=clearance(case),
         edge="land" if case.cut.edge_land_mm is not None else case.cut.edge or "ground",
         depth=deep.limits(found.worst, speeds[found.worst].margin),
         try_next=min(asked, key=lambda one: abs(one.p_quiet - 0.5)).speed_rpm if asked else None,
         heard=heard,
         draws=Draws(drawn, after),
-    )
-
-
-def _at_speed(
-    at: int,
-    found: SpeedMargins,
-    *,
-    drawn: DrawnCut,
-    weights: tuple[FloatArray, FloatArray],
-    deep: CutDepths,
-) -> SpeedVerdict:
-    """Return the verdict at one speed."""
-    case, speed, rpm = deep.case, float(found.speeds.cutting[at]), found.speeds.rpm[at]
-    margins, likely, hertz = drawn.margins(speed), float(found.margin[at]), float(found.chatter_hz[at])
-    before, after = (chance(margins, one) for one in weights)
-    low, high = (weighted_quantile(margins, weights[1], share=share) for share in (0.1, 0.9))
-    word = QUIET if after >= QUIET_FROM else NOISY if after <= NOISY_TO else MAY_SING
-    stable = bool(np.all(rubbed_poles(deep.model, flank_of(case) / speed).real < 0.0))
-    word = word if stable else MAY_SING
-    above = float(weights[1] @ (margins > 1.0))
-    sure = above >= SURE if word == QUIET else 1 - above >= SURE if word == NOISY else False
-    chances = np.array([chance(margins * one, weights[1]) for one in deep.ratio(at)])
-    quiet = deep.first(chances, QUIET_FROM, start=deep.here) if word == QUIET else float("inf")
-    limit = float(deep.limit[at])
-    wave = speed / hertz
-    return SpeedVerdict(
-        speed_rpm=rpm,
-        cutting_speed=speed,
-        margin=Chance(min(low, likely), likely, max(high, likely)),
-        p_quiet=after,
-        p_before=before,
-        verdict=word,
-        surely=bool(sure),
-        waves=float("inf") if rpm is None else float(waves_per_turn(2 * np.pi * hertz, rpm)),
-        wavelength=wave,
-        chatter_hz=hertz,
-        ceiling=ceiling_of(wave, clearance(case).likely),
-        depth_limit=None if not np.isfinite(limit) else 0.0 if limit <= SHALLOWEST else limit,
-        quiet_depth=quiet if np.isfinite(quiet) else None,
-        poles_stable=stable,
     )
 
 

@@ -11,7 +11,8 @@ from stickout.fem.chatter.modal import ModalModel, residual
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.depths import Chance
 from stickout.fem.cut.flank import flank_of
-from stickout.fem.cut.verdict import SpeedVerdict, Verdict
+from stickout.fem.cut.speed_verdict import SpeedVerdict
+from stickout.fem.cut.verdict import Verdict
 from stickout.fem.force.law import N_PER_MM2
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
@@ -33,6 +34,7 @@ def verdict_record(answer: CutAnswer) -> dict[str, Any]:
         "flank": {
             "edge": verdict.edge,
             "held_wave_mm": {s: getattr(verdict.wave_star, s) / MM for s in ("low", "likely", "high")},
+            "held_wave_after_heard_mm": verdict.wave_after / MM,
             "clearance_deg": {
                 s: math.degrees(getattr(verdict.clearance, s)) for s in ("low", "likely", "high")
             },
@@ -90,6 +92,8 @@ def _speed(one: SpeedVerdict) -> dict[str, Any]:
         "chatter_hz": one.chatter_hz,
         "ceiling_um": one.ceiling * 1e6,
         "depth_limit_mm": None if one.depth_limit is None else one.depth_limit / MM,
+        "deepest_quiet_mm": None if math.isinf(one.deepest_quiet) else one.deepest_quiet / MM,
+        "noisy_depth_mm": None if one.noisy_depth is None else one.noisy_depth / MM,
         "quiet_depth_mm": None if one.quiet_depth is None else one.quiet_depth / MM,
     }
 

@@ -8,7 +8,8 @@ import pytest
 from cutting_cases import answer
 
 from stickout.cli.text.speed_words import in_ten, verdict_line
-from stickout.fem.cut.verdict import MAY_SING, NOISY, QUIET, SpeedVerdict, Verdict
+from stickout.fem.cut.speed_verdict import MAY_SING, NOISY, QUIET, SpeedVerdict
+from stickout.fem.cut.verdict import Verdict
 
 
 def verdict(*words: tuple[float, str]) -> Verdict:

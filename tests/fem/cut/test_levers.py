@@ -13,9 +13,9 @@ import stickout.fem.cut.models
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.cut.models import COARSE, coarse_model, softened
+from stickout.fem.cut.speed_verdict import SpeedVerdict
 from stickout.fem.cut.spread import with_grip
 from stickout.fem.cut.turned import turned_bar
-from stickout.fem.cut.verdict import SpeedVerdict
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of, cut_case, rotation_between
 from stickout.fem.setup.bands import exactly

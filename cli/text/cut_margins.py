@@ -1,0 +1,107 @@
+"""Margins of a cut for those who want numbers: each speed with its band, and how deep it stays quiet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from stickout.cli.text.cut_words import FEW_WAVES, fine_length
+from stickout.cli.text.speed_words import rpm_words, speed_name, surface_number
+from stickout.cli.text.words import folded, hertz, listed
+from stickout.fem.cut.absorber import DAMPING, TUNING
+from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.spread import FORCE, GRIP, LOSS
+from stickout.fem.units import rounded
+
+_NARROWS: Final = {
+    LOSS: "Damping is the number that widens this most: tap the clamped bar, and let `stickout fit` "
+    "take it in.",
+    GRIP: "The grip is the number that widens this most: pull the edge with a spring scale against a dial.",
+    TUNING: "The absorber's tuning is the number that widens this most: tap the slug in its rings, warm and "
+    "cold, with the bar held still.",
+    DAMPING: "The damping of the absorber's rings is the number that widens this most: take it from the ring "
+    "of a tap.",
+    FORCE: "The force table is the number that widens this most: compare with a cut you know.",
+}
+
+
+def margin_words(answer: CutAnswer) -> str:
+    """Return the margin at the worst speed and the one without rubbing, with their bands."""
+    worst, dry = answer.verdict.speeds[answer.verdict.worst], answer.spread.margin
+    at = speed_name(worst, answer.result.setup.units)
+    ends = worst.margin
+    text = (
+        f"Margin (above 1 is likely quiet) at {at}, the worst speed: "
+        f"{_margin(ends.likely)}, eight times in ten between {_margin(ends.low)} and {_margin(ends.high)}."
+    )
+    if math.isfinite(dry.likely):
+        text += (
+            f" Without the flank's rubbing, at any speed: {_margin(dry.likely)} ({_margin(dry.low)} to "
+            f"{_margin(dry.high)}). {_narrows(answer)}"
+        )
+    return text
+
+
+def _margin(value: float) -> str:
+    """Return a margin with two digits, or so many that the side of one that it lies on shows."""
+    if not math.isfinite(value):
+        return "any"
+    digits = next((d for d in range(2, 6) if (float(rounded(value, d)) < 1) == (value < 1)), 6)
+    return rounded(value, digits)
+
+
+def _narrows(answer: CutAnswer) -> str:
+    """Return which number to measure first, and how."""
+    most = answer.spread.margin.narrows_most
+    if most == LOSS and answer.limiting is None:
+        return "Damping is the number that widens this most: tap the clamped work where it is cut."
+    return _NARROWS[most]
+
+
+def margin_rows(answer: CutAnswer) -> Iterator[str]:
+    """Yield the margin at each speed with its band, and what the flank holds down."""
+    units, verdict = answer.result.setup.units, answer.verdict
+    surface = "ft/min" if units == "inch" else "m/min"
+    yield f"     rpm   {surface:>6}   margin   low to high     waves a turn   wave on the work   if it sings"
+    for one in verdict.speeds:
+        wave = fine_length(one.wavelength, units, digits=2)
+        waves = rounded(one.waves, 2) if math.isfinite(one.waves) else "-"
+        ends = f"{_margin(one.margin.low)} to {_margin(one.margin.high)}"
+        row = f"{rpm_words(one):>8}{surface_number(one, units):>9}{_margin(one.margin.likely):>9}"
+        yield f"{row}   {ends:<15}{waves:>12}{wave:>19}   {hertz(one.chatter_hz):>11}"
+    star = verdict.wave_star
+    low, likely, high = (fine_length(one, units, digits=2) for one in (star.low, star.likely, star.high))
+    edge = {"land": "the land you gave", "ground": "a ground edge"}.get(
+        verdict.edge, f"a {verdict.edge} edge"
+    )
+    yield from folded(
+        f"The rubbing flank is in these margins: {edge} holds down waves shorter than about {likely} ({low} "
+        f"to {high}; {star.source}). A freshly sharpened edge calms less, a worn one more.",
+        "  ",
+    )
+    few = [one for one in verdict.speeds if one.waves < FEW_WAVES]
+    if few:
+        yield from folded(
+            f"At {listed([speed_name(one, units) for one in few])} a turn holds so few waves that the speed "
+            "itself sets their phase: a few per cent faster or slower may change the answer.",
+            "  ",
+        )
+    yield from folded(_depths(answer), "  ")
+
+
+def _depths(answer: CutAnswer) -> str:
+    """Return how deep the cut stays quiet at each speed."""
+    units, free = answer.result.setup.units, math.inf
+    told = []
+    for one in answer.verdict.speeds:
+        deep = one.deepest_quiet
+        words = "no limit found" if deep == free else fine_length(deep, units) if deep else "none"
+        told.append(f"{words} at {speed_name(one, units)}")
+    nose = (
+        " Once the nose is in the work, more depth hardly pushes harder across the cut."
+        if answer.saturated
+        else ""
+    )
+    deepest = fine_length(answer.deepest, units, digits=2)
+    return f"Deepest quiet cut, looked at to {deepest}: {', '.join(told)}.{nose}"
