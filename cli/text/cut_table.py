@@ -46,7 +46,7 @@ def speed_rows(answer: CutAnswer) -> Iterator[str]:
             yield cells((rpm_words(one), surface_number(one, units), before, after), widths)
         return
     deep = depth_matters(answer) or depth_is_free(answer)
-    sure = max(len(word_of(one)) for one in shown)
+    sure = max(len("may sing"), *(len(word_of(one)) for one in shown))
     widths = (-6, -8, sure + 5, 14, *((20,) if deep else ()), 18)
     heads = [
         "rpm",

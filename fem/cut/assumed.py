@@ -7,7 +7,8 @@ from typing import Final
 from stickout.fem.beam.work_holding import assumed_springs
 from stickout.fem.cut.absorber import DAMPING, SOURCE, TUNING
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.cut.low_speed import CONTACT, LAND, edge_radius
+from stickout.fem.cut.flank import CLEARANCE_DEG, FRICTION
+from stickout.fem.cut.low_speed import edge_radius
 from stickout.fem.cut.spread import GRIP, PERFECT_BAND
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.bands import USER_SOURCE, Band
@@ -62,8 +63,10 @@ def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
     if work is not None:
         out += holding_assumptions(work)
         out.append(Assumption("work loss factor", CLAMPED, ""))
-    if any(one.key == "speed" for one in answer.levers):
-        out.append(Assumption("flank contact coefficient", CONTACT, "N/m3"))
-        land = Band(LAND, LAND, LAND, "common practice, no source: a sharp edge with a little wear")
-        out.append(Assumption("wear land", land, "m"))
+    cut = answer.case.cut
+    if cut.edge_land_mm is None:
+        out.append(Assumption("wave that the flank rubs flat", answer.verdict.wave_star, "m"))
+    out.append(Assumption("friction of the flank", FRICTION, ""))
+    if cut.clearance_deg is None:
+        out.append(Assumption("clearance behind the edge", CLEARANCE_DEG, "°"))
     return out

@@ -1,32 +1,20 @@
-"""Low speed and very light cuts: a quiet speed, squeal, least chip, light-cut models."""
+"""Low speed and very light cuts: where the flank holds all, squeal, least chip, light-cut models."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
-from stickout.fem.chatter.low_speed import (
-    CONTACT_BAND,
-    quiet_speed,
-)
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import Limit
 from stickout.fem.cut.absorber import squeal_limit
+from stickout.fem.cut.flank import wave_star
 from stickout.fem.force.case import CutCase
 from stickout.fem.force.law import edge_form, minimum_chip, tangent_coefficient
 from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
 from stickout.fem.setup.parts import Cut
-from stickout.fem.units import MM, UM
+from stickout.fem.units import UM
 
-LAND: Final = 0.02 * MM
-CONTACT: Final = Band(
-    CONTACT_BAND[0],
-    float(np.sqrt(CONTACT_BAND[0] * CONTACT_BAND[1])),
-    CONTACT_BAND[1],
-    "Wu 1989; Chiou & Liang 1998: range of published values (recalled, not opened)",
-)
 EDGE_RADIUS: Final = Band(
     5 * UM, 15 * UM, 60 * UM, "ground 5 to 20, honed 25 to 60 um (recalled, not opened)"
 )
@@ -39,7 +27,8 @@ class LowSpeed:
     Attributes
     ----------
     quiet
-        Cutting speed below which rubbing keeps any width quiet, low, likely and high [m/s]: a trend.
+        Cutting speed below which the flank keeps any width quiet, low, likely and high [m/s]: a wave as long
+        as the flank holds down, at the chatter's pitch without rubbing.
     squeal
         Fall of the cutting force with speed at which the tool squeals by itself [N s/m].
     least_chip
@@ -73,16 +62,13 @@ def low_speed(case: CutCase, model: ModalModel, *, limit: Limit) -> LowSpeed:
 
     Source
     ------
-    See stickout.fem.chatter.low_speed and stickout.fem.force.law (recalled, not opened).
+    verdict page, section 0 (opened): no width sings where the wave is as short as the flank holds down. See
+    stickout.fem.force.law (recalled, not opened).
     """
     tangent = float(tangent_coefficient(case.law, case.edge.mean_chip))
-    thrust = case.law.thrust_ratio * tangent
-    low, likely, high = (
-        quiet_speed(contact, LAND, omega=float(limit.omega), thrust=thrust)
-        for contact in (CONTACT.low, CONTACT.likely, CONTACT.high)
-    )
+    star, note = wave_star(case), float(limit.chatter_hz)
     return LowSpeed(
-        quiet=Band(low, likely, high, CONTACT.source),
+        quiet=Band(note * star.low, note * star.likely, note * star.high, star.source),
         squeal=squeal_limit(model, case.directions.cutting),
         least_chip=least_chip(case.cut),
         edge_form_factor=tangent / edge_form(case.law).cutting,

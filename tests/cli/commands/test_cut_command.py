@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import tempfile
 from functools import cache
@@ -52,7 +53,14 @@ def test_the_result_file_keeps_its_contract(name: str) -> None:
     assert set(cut["depth_limit_mm"]) == {"low", "likely", "high"}
     assert record["limiting_mode"] in [mode["number"] for mode in record["modes"]]
     for one in cut["speeds"]:
-        assert one["margin"] >= likely * (1 - 1e-6)
+        assert one["margin"]["likely"] >= likely * (1 - 1e-6)
+        assert one["margin"]["likely"] > cut["margin_without_rubbing"]["likely"]
+        assert (one["verdict"] == "quiet") == (one["p_quiet"] >= 0.7)
+    stated = min(cut["speeds"], key=lambda one: round(abs(one["p_quiet"] - 0.5), 2))
+    assert cut["levers_at_m_per_min"] == pytest.approx(stated["cutting_speed_m_per_min"])
+    for one in cut["levers"]:
+        assert one["p_quiet_before"] == stated["p_quiet"]
+        assert one["factor"] == pytest.approx(one["margin_after"] / one["margin_before"])
     assert {"loss factor of the clamping", "thrust over cutting force"} <= {
         one["name"] for one in record["assumptions"]
     }
@@ -62,33 +70,45 @@ def test_one_mode_of_the_file_gives_about_its_margin() -> None:
     """The file is at one with itself: k eta over the passive demand of its limiting mode, closed form."""
     record = cut_of("boring_bar_16mm")[1]
     mode = record["modes"][record["limiting_mode"] - 1]
-    # Kr Bpp: tangent (1 - mc) kc at the mean chip, VDI 3323 group 2, thrust 0.4 of it, on a width
-    # Bpp = r (phi/2 + sin 2 phi / 4), cos phi = 1 - 0.2/0.4: 319.246 N/mm [x.chain.L80.r0.4.ap0.2.demand].
-    expected = mode["modal_stiffness_n_per_m"] * mode["loss_factor"] / 319.246e3
-    # Residual of the higher modes: some per cent.
-    assert record["cut"]["margin"]["likely"] == pytest.approx(expected, rel=0.03)
+    # Kr Bpp by quadrature along the nose, the trailing arc included: tangent (1 - mc) kc at the local chip,
+    # VDI 3323 group 2 (kc1.1 1500 N/mm2, mc 0.22), thrust 0.4 of it; the chip is what two arcs a feed apart
+    # leave between them, up to the surface.
+    nose, feed, depth = 0.4, 0.05, 0.2
+    phi = np.linspace(-math.asin(feed / (2 * nose)), math.acos(1 - depth / nose), 200_001)[1:]
+    chip = nose + feed * np.sin(phi) - np.sqrt(nose**2 - (feed * np.cos(phi)) ** 2)
+    chip = np.minimum(chip, nose - (nose - depth) / np.cos(phi))
+    used = chip > 0
+    push = 0.4 * (1 - 0.22) * 1500 * chip[used] ** -0.22 * np.cos(phi[used]) ** 2
+    demand = float(nose * np.trapezoid(push, phi[used])) * 1e3  # N/mm to N/m
+    expected = mode["modal_stiffness_n_per_m"] * mode["loss_factor"] / demand
+    # Residual of the higher modes, and what couples through the seat: some per cent.
+    assert record["cut"]["margin_without_rubbing"]["likely"] == pytest.approx(expected, rel=0.03)
 
 
 def test_speeds_of_the_set_up_are_answered() -> None:
-    """All of them, in order, and that none is much better than another with so many waves a turn."""
+    """All of them, in order; slower is quieter, and the crossing lies between the speeds that differ."""
     answer, record = cut_of("boring_bar_16mm")
-    assert [one["rpm"] for one in record["cut"]["speeds"]] == [120, 200, 315, 500, 800, 1250]
-    assert "At your speeds it hardly matters" in " ".join(answer.out.split())
-    assert "waves of the note" in " ".join(answer.out.split())
+    speeds = record["cut"]["speeds"]
+    assert [one["rpm"] for one in speeds] == [120, 200, 315, 500, 800, 1250]
+    chances = [one["p_quiet"] for one in speeds]
+    assert chances == sorted(chances, reverse=True)
+    quiet = [one["cutting_speed_m_per_min"] for one in speeds if one["verdict"] == "quiet"]
+    others = [one["cutting_speed_m_per_min"] for one in speeds if one["verdict"] != "quiet"]
+    assert max(quiet) <= record["cut"]["crossing_m_per_min"]["quiet_up_to"] <= min(others)
+    assert "holds down waves shorter than about 0.25 mm" in " ".join(answer.out.split())
 
 
 def test_the_boring_example_tells_what_to_change_first() -> None:
-    """The issue's own wish: the nose radius first, and the depth is weak medicine (fem/THEORY.md, 5)."""
+    """A turner's order: slower, shorter, and only then a smaller nose; depth does little (THEORY.md, 5)."""
     answer, record = cut_of("boring_bar_16mm")
     keys = [one["key"] for one in record["cut"]["levers"]]
-    assert keys[0] == "nose_radius"
-    assert {"overhang", "feed", "depth", "speed"} < set(keys)
+    assert list(dict.fromkeys(keys)) == ["speed", "overhang", "nose_radius", "depth", "feed"]
     text = " ".join(answer.out.split())
-    assert "What helps most: halve the nose radius to 0.2 mm (margin x 2.0)" in text
-    assert "nose radius, not of depth" in text
-    assert "By that trend the likely margin reaches 1 at about 44 mm of overhang" in text
-    opening = answer.out.split("\n\n")[1]
-    assert opening.startswith("Likely noisy as it stands")
+    quiet = max(int(one["rpm"]) for one in record["cut"]["speeds"] if one["verdict"] == "quiet")
+    assert f"Try first: {quiet} rpm." in text
+    assert "64 mm out instead of 80" in text
+    assert "No help: half the depth and more feed." in text
+    assert "more depth hardly pushes harder across the cut" in text
 
 
 @pytest.mark.parametrize("name", [*FULL, "slender_shaft", "absorber_bar"])
@@ -100,7 +120,7 @@ def test_the_cut_fits_one_screen(name: str) -> None:
     assert len(lines) <= 25
     assert max(map(len, lines)) <= 100
     above = done.out.partition(RULE)[0]
-    assert "The edge springs " in above
+    assert ("The work springs " if name == "slender_shaft" else "The edge springs ") in above
     assert "Try first: " in above or "Nothing needs changing." in above
     assert lines[-2:] == list(FOOT)
     if name == "inch_bar":
@@ -112,10 +132,10 @@ def test_the_cut_fits_one_screen(name: str) -> None:
 def test_the_answer_reads_well(name: str) -> None:
     """No line beyond 100 columns; the opening has no number of more than two digits; checks and cautions."""
     answer = cut_of(name)[0]
-    assert answer.err == ""
+    assert [line for line in answer.err.splitlines() if not line.startswith("Note: ")] == []
     assert [line for line in answer.out.splitlines() if len(line) > 100] == []
     opening = " ".join(answer.out.split("\n\n")[1].split())
-    numbers = [one for one in re.findall(r"\d[\d.]*", opening) if "." in one]
+    numbers = [one for one in re.findall(r"\d[\d.]*", opening) if "." in one.rstrip(".")]
     assert [one for one in numbers if len(one.strip(".").replace(".", "").lstrip("0")) > 2] == [], opening
     assert all(one in " ".join(answer.out.split()) for one in (*CHECKLIST, *CAUTIONS))
     assert "not a promise" in answer.out
@@ -126,32 +146,35 @@ def test_inches_stay_inches() -> None:
     text = cut_of("inch_bar")[0].out.split("Assumed for the cut")[0]
     assert "nose radius 8 thou" in text
     assert re.findall(r"\d mm\b", text) == []
-    assert "shorten the overhang to 1.35 in" in text
+    assert "1.35 in out instead of 1.5" in text
 
 
 def test_depth_that_limits() -> None:
-    """An edge angle of 45 degrees: the width grows with depth, and the limit is a depth."""
-    changes = ("cut.edge_angle_deg=45", "cut.depth=0.6")
-    answer, record = cut_of("turning_tool_12mm", *changes)
-    low, likely, high = (record["cut"]["depth_limit_mm"][side] for side in ("low", "likely", "high"))
-    assert 0 < low < likely < high
-    assert re.search(
-        r"Likely quiet up to about [\d.]+ mm, surely noisy past [\d.]+ mm", " ".join(answer.out.split())
-    )
-    rerun = cut_of("turning_tool_12mm", changes[0], f"cut.depth={likely:.6f}")[1]
-    assert rerun["cut"]["margin"]["likely"] == pytest.approx(
-        1.0, rel=2e-3
-    )  # six digits of depth, and the search
+    """An edge angle of 45 degrees: the width grows with depth, and the limit is a depth beside its speed."""
+    changes = ("cut.edge_angle_deg=45", "bar.overhang=42")
+    record = cut_of("turning_tool_12mm", *changes, "cut.depth=0.6")[1]
+    limits = record["cut"]["depth_limit_mm"]
+    assert 0 < limits["low"] < limits["likely"]
+    rerun = cut_of("turning_tool_12mm", *changes, f"cut.depth={limits['likely']:.6f}")[1]
+    # Six digits of depth, and the search.
+    assert rerun["cut"]["margin"]["likely"] == pytest.approx(1.0, rel=2e-3)
+    deep = record["cut"]["speeds"][2]["deepest_quiet_mm"]
+    again = cut_of("turning_tool_12mm", *changes, f"cut.depth={deep:.6f}")[1]
+    # Draws of one depth carried over to another: a few in a hundred.
+    assert again["cut"]["speeds"][2]["p_quiet"] == pytest.approx(0.7, abs=0.03)
+    told_at = told("cut", EXAMPLES / "turning_tool_12mm.toml", *(f"--set={one}" for one in changes)).out
+    assert "deepest quiet cut" in told_at
 
 
 def test_no_depth_limit_is_null() -> None:
-    """A stiff bar at 95 degrees: no depth limits, and the file says null."""
+    """A stiff bar at 95 degrees: no depth limits, the file says null, and the answer says what does."""
     changes = ("bar.overhang=32", "cut.nose_radius=0.1", 'cut.work_material="aluminium"')
     answer, record = cut_of("boring_bar_16mm", *changes)
     assert record["cut"]["depth_limit_mm"] == {"low": None, "likely": None, "high": None}
     assert record["cut"]["margin"]["low"] > 1
-    assert "No depth limits it" in answer.out
-    assert "Likely quiet as it stands" in answer.out
+    text = " ".join(answer.out.split())
+    assert "Chatter sets no depth limit here; the push does: " in text
+    assert "no limit found at 1250 rpm" in text
 
 
 def test_work_beside_the_tool() -> None:
@@ -159,20 +182,22 @@ def test_work_beside_the_tool() -> None:
     answer, record = cut_of("slender_shaft")
     text = " ".join(answer.out.split())
     assert "The work is the soft side: support it." in text
-    assert "What helps most: put a centre into the work" in text
-    assert "Chuck and centres are taken as rigid" in text
+    assert "Try first: a live centre in the end." in text
     assert "a mode of the work limits" in text
     assert record["limiting_mode"] is None
+    assert record["cut"]["levers"][0]["key"] == "support"
+    lever = record["cut"]["levers"][0]
     supported = cut_of("slender_shaft", "work.held=chuck and centre")[1]
-    factor = next(one["factor"] for one in record["cut"]["levers"] if one["key"] == "support")
-    gained = supported["cut"]["margin"]["likely"] / record["cut"]["margin"]["likely"]
-    assert factor == pytest.approx(gained, rel=1e-6)  # the same models by another road
-    assert supported["cut"]["work"]["soft_side"] != "work"
+    at = [one["rpm"] for one in record["cut"]["speeds"]].index(record["cut"]["levers_at_rpm"])
+    # The same models by another road.
+    there = supported["cut"]["speeds"][at]["margin"]["likely"]
+    assert lever["margin_after"] == pytest.approx(there, rel=1e-6)
+    springs = [one["cut"]["work"]["spring_m_per_n"] for one in (record, supported)]
+    assert springs[0] > 10 * springs[1]
     near = cut_of("slender_shaft", "work.cut_at=30")[1]
-    # Thin-beam deflection goes with the cube of the distance: (30/85)^3 = 0.044.
-    assert near["cut"]["work"]["spring_m_per_n"] / record["cut"]["work"]["spring_m_per_n"] == pytest.approx(
-        (30 / 85) ** 3, rel=1e-9
-    )
+    # A springy chuck adds to the thin beam, whose deflection goes with the cube of the distance.
+    ratio = near["cut"]["work"]["spring_m_per_n"] / record["cut"]["work"]["spring_m_per_n"]
+    assert (30 / 85) ** 3 < ratio < 30 / 85
 
 
 def test_force_tells_components_and_edge() -> None:
