@@ -21,7 +21,7 @@ from stickout.fem.compare.rivals import BEST_TURN, Rival, rivals
 from stickout.fem.compare.turning import best_turn
 from stickout.fem.compare.verdict import Verdict, judged, limit_measure
 from stickout.fem.cut.judged import JudgedCut, judged_result
-from stickout.fem.cut.verdict import SpeedVerdict
+from stickout.fem.cut.speed_verdict import SpeedVerdict
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import described_case
 from stickout.fem.setup.bands import Spread

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.cut.likely import LikelyLimit, banded_levels, likely_limit
 from stickout.fem.cut.models import ToolModes, coarse_model, tool_modes
-from stickout.fem.cut.verdict import SpeedVerdict, Verdict, verdict_of
+from stickout.fem.cut.speed_verdict import SpeedVerdict
+from stickout.fem.cut.verdict import Verdict, verdict_of
 from stickout.fem.force.case import CutCase, cut_case
 from stickout.fem.setup.bands import FactorBand, Spread
 from stickout.fem.setup.parts import Setup
