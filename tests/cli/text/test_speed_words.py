@@ -35,7 +35,11 @@ def test_neighbouring_speeds_are_told_together() -> None:
     """The unit stands once; a word that comes back later is told again."""
     found = verdict((120, QUIET), (200, QUIET), (315, MAY_SING), (800, NOISY))
     assert verdict_line(found, "mm") == "Quiet at 120 and 200 rpm, may sing at 315, noisy at 800."
-    assert verdict_line(verdict((100, NOISY), (200, NOISY)), "mm") == "Noisy at every speed you gave."
+    assert verdict_line(verdict((100, NOISY), (200, NOISY)), "mm") == "Noisy at 100 and 200 rpm."
+    many = verdict(*((rpm, NOISY) for rpm in (100, 200, 300, 400)))
+    assert verdict_line(many, "mm") == "Noisy at every speed you gave."
+    tried = replace(verdict(*((rpm, QUIET) for rpm in (417.7, 835.5, 1670.9))), speeds_assumed=True)
+    assert verdict_line(tried, "inch") == "Quiet at all three."
 
 
 def test_slowing_down_is_told_only_where_it_does_not_help() -> None:
