@@ -61,7 +61,7 @@ class CutDepths:
         out = [self.first(self.ratio(at) * one) for one in (margin.low, margin.high)]
         return min(out[0], likely), likely, max(out[1], likely)
 
-    def change_for(self, at: int, margins: FloatArray, weights: FloatArray, *, chance_of: float) -> float:
+    def change_for(self, at: int, margins: FloatArray, *, weights: FloatArray, level: float) -> float:
         """Return the depth at which the chance of quiet passes a level, deeper or lighter.
 
         Parameters
@@ -70,7 +70,7 @@ class CutDepths:
             Number of the speed.
         margins, weights
             Margin of every draw of the cut at that speed, and its weight, shape (count,).
-        chance_of
+        level
             The level.
 
         Returns
@@ -80,7 +80,7 @@ class CutDepths:
         """
         # The factor on every margin that would bring the chance to the level.
         factor = math.exp(
-            brentq(lambda x: chance(margins * math.exp(x), weights) - chance_of, -_FAR, _FAR, xtol=1e-4)
+            brentq(lambda x: chance(margins * math.exp(x), weights) - level, -_FAR, _FAR, xtol=1e-4)
         )
         ratio = self.ratio(at)
         if factor <= 1.0:

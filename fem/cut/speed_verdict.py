@@ -123,7 +123,9 @@ def at_speed(
     word = word if stable else MAY_SING
     above = float(weights[1] @ (margins > 1.0))
     sure = above >= SURE if word == QUIET else 1 - above >= SURE if word == NOISY else False
-    quiet, noisy = (deep.change_for(at, margins, weights[1], chance_of=one) for one in (QUIET_FROM, NOISY_TO))
+    quiet, noisy = (
+        deep.change_for(at, margins, weights=weights[1], level=one) for one in (QUIET_FROM, NOISY_TO)
+    )
     limit = float(deep.limit[at])
     wave = speed / hertz
     return SpeedVerdict(
