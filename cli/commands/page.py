@@ -10,7 +10,7 @@ from typing import Annotated, Final
 
 from cyclopts import Parameter
 
-from stickout.cli.options import SetupFile
+from stickout.cli.options import Changes, SetupFile
 from stickout.cli.run import load
 from stickout.fem.errors import InputError
 
@@ -25,6 +25,7 @@ def page(
     setup: SetupFile,
     /,
     *,
+    changes: Changes = (),
     port: Annotated[int, Parameter(help="Port on this machine, 1024 to 65535.")] = USUAL_PORT,
 ) -> None:
     """Serve a page with sliders for this machine's own browser; Ctrl-C ends it.
@@ -33,17 +34,19 @@ def page(
     ----------
     setup
         The set-up file. It is read again when it changes, never written.
+    changes
+        Changes of its keys, as if they stood in the file.
     port
         Port on this machine.
     """
-    load(setup)
+    load(setup, changes)
     listening = listener(port)
     import uvicorn  # here, so that errors are told sooner
 
     from stickout.cli.live.desk import Desk
     from stickout.cli.live.server import make_app
 
-    desk = Desk(setup, EXAMPLES)
+    desk = Desk(setup, EXAMPLES, changes=changes)
     sys.stdout.write(f"Open http://{ADDRESS}:{port}/ in a browser on this machine. Ctrl-C ends it.\n")
     sys.stdout.flush()
     config = uvicorn.Config(

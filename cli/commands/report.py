@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import tempfile
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 from cyclopts import Parameter
 
@@ -28,6 +28,9 @@ def report(
     *,
     out: Annotated[Path, Parameter(help="The file: .html, or .pdf where a Chromium browser is installed.")],
     changes: Changes = (),
+    paper: Annotated[
+        Literal["a4", "letter"] | None, Parameter(help="The sheet; letter for a set-up in inches, else a4.")
+    ] = None,
 ) -> None:
     """Write a printable report: job, drawing, plain answer, modes, energy, hand check, cut, cautions.
 
@@ -39,6 +42,8 @@ def report(
         The file to be.
     changes
         Changes of the set-up's keys for this run.
+    paper
+        The sheet it is printed on.
     """
     read = load(setup, changes)
     program = check_report(out)
@@ -47,7 +52,7 @@ def report(
         tell(told.no_cut)
     from stickout.cli.show.pages.report import report_page  # imports Matplotlib
 
-    text = report_page(told)
+    text = on_paper(report_page(told), paper or ("letter" if read.setup.units == "inch" else "a4"))
     with writing(out, key="--out") as part:
         if program is None:
             part.write_text(text, encoding="utf-8")
@@ -75,6 +80,11 @@ def check_report(out: Path) -> str | None:
         program = check_browser(out)
     check_target(out, key="--out")
     return program
+
+
+def on_paper(page: str, paper: str) -> str:
+    """Return a page that asks the printer for its sheet: a4 or letter."""
+    return page.replace("</head>", f"<style>@page {{ size: {paper}; }}</style></head>", 1)
 
 
 def told_of(result: Result) -> Told:

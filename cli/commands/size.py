@@ -106,9 +106,12 @@ def size(
     job = read_job(work, room)
     asked = read_asked(ask, job)
     check_targets(files)
+    if files.pick > 1:
+        from stickout.fem.size.options import options  # here, so that a plain ranking starts sooner
+
+        check_pick(files.pick, most=len(list(options(job))))
     typed = {key: str(text) for one in (work, room, ask) for key, text in vars(one).items()}
     answer, questions = sized(job, asked, typed=typed)
-    check_pick(files.pick, most=len(answer.bars))
     write_files(answer, questions, files=files)
     if files.json != STANDARD_OUTPUT:
         from stickout.cli.text.size_screen import size_screen

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -77,8 +78,8 @@ def talk(
     target = FolderTarget(out, OWN_NAMES, force=force)
     check_folder(target)
     result = solve(read.setup).result
-    with writing_folder(target) as folder, progress("Drawing the loops"):
-        files = write_pack(result, folder, words=words, after=after, change=" and ".join(with_))
+    with writing_folder(target) as folder, progress("Drawing the loops of each mode") as bar:
+        files = write_pack(result, folder, words=words, after=after, change=" and ".join(with_), say=bar.say)
     size = sum(one.stat().st_size for one in out.iterdir()) / 1e6
     sys.stdout.write(f"Club pack written to {out}: {len(files)} files, {size:.1f} MB.\n")
     for name, what in files.items():
@@ -101,7 +102,13 @@ def check_words(words: Words) -> None:
 
 
 def write_pack(
-    result: Result, folder: Path, *, words: Words, after: Setup | None = None, change: str = ""
+    result: Result,
+    folder: Path,
+    *,
+    words: Words,
+    after: Setup | None = None,
+    change: str = "",
+    say: Callable[[str], object] = str,
 ) -> dict[str, str]:
     """Write every file of the pack.
 
@@ -117,6 +124,8 @@ def write_pack(
         The set-up after the change; None without one.
     change
         The change in words.
+    say
+        Called with a few words before each part.
 
     Returns
     -------
@@ -137,12 +146,16 @@ def write_pack(
     if report.remark:
         tell(report.remark)
     files = {"handout.html": "one page in plain language, to print"}
+    say("Solving the bar after the change" if after is not None else "Writing the note")
     changed_result = None if after is None else solve(after).result
     if changed_result is not None:
+        say("Drawing before and after")
         loops |= write_before_after((result, changed_result), change, folder=folder)
     files |= loops | _write_notes(result, changed_result, folder)
+    say("Writing the viewer")
     write_viewer(result, folder / "viewer.html", title=words.title or None)
     files["viewer.html"] = "the bar to turn and stop, in any browser, without network"
+    say("Writing the handout")
     _write_handout(result, folder, words=words, files=files, after=(changed_result, change))
     return files
 

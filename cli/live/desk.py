@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
@@ -44,8 +44,8 @@ class Source:
     trouble: str = ""
 
 
-def read_source(path: Path) -> Source:
-    """Return a set-up file as the page needs it.
+def read_source(path: Path, *, changes: Sequence[str] = ()) -> Source:
+    """Return a set-up file as the page needs it, changed as ``--set`` says.
 
     Raises
     ------
@@ -53,7 +53,7 @@ def read_source(path: Path) -> Source:
         The file cannot be read or used.
     """
     stamp = _stamp(path)
-    tables = read_tables(path)
+    tables = with_changes(read_tables(path), changes)
     setup = setup_from_tables(tables).setup
     opening = {
         "title": setup.title or path.stem,
@@ -82,11 +82,14 @@ class Desk:
         The set-up file.
     examples
         Folder with example set-ups; it may be missing.
+    changes
+        Changes of the set-up's keys, as of ``--set``.
     """
 
-    def __init__(self, setup: Path, examples: Path) -> None:
+    def __init__(self, setup: Path, examples: Path, *, changes: Sequence[str] = ()) -> None:
+        self._changes = {OWN: changes}
         self._paths = {OWN: setup} | {path.stem: path for path in sorted(examples.glob("*.toml"))}
-        self._sources = {OWN: read_source(setup)}
+        self._sources = {OWN: read_source(setup, changes=changes)}
         self._numbers = count(1)
         self._underway: dict[str, int] = {}
         self.quick, self.full = Worker(), Worker()
@@ -115,7 +118,7 @@ class Desk:
         if known is not None and known.stamp == _stamp(path):
             return known
         try:
-            self._sources[name] = read_source(path)
+            self._sources[name] = read_source(path, changes=self._changes.get(name, ()))
         except SetupError as error:
             if known is None:
                 raise

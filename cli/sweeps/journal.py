@@ -140,6 +140,11 @@ class Journal:
         self._end += len(line)
 
 
+def header_of(plan: Plan, *, columns: Sequence[str], code: str) -> dict[str, Any]:
+    """Return the first line of the journal of a plan: what must be the same to go on with it."""
+    return {"journal": 1, "cases": plan.count, "columns": list(columns), "code": code, **plan.record()}
+
+
 @contextmanager
 def journal_of(
     plan: Plan, out: Path, *, columns: Sequence[str], code: str, resume: bool
@@ -166,7 +171,7 @@ def journal_of(
         sweep; or it cannot be written.
     """
     path = journal_path(out)
-    header = {"journal": 1, "cases": plan.count, "columns": list(columns), "code": code, **plan.record()}
+    header = header_of(plan, columns=columns, code=code)
     remove = False
     with _locked(path) as descriptor:
         journal = Journal(descriptor, path, columns, plan.count)

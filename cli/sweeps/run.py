@@ -14,8 +14,9 @@ from stickout.cli.run import tell
 from stickout.cli.sweeps.answer import sweep_text
 from stickout.cli.sweeps.count import spaced
 from stickout.cli.sweeps.engine import Wanted, engine_for
+from stickout.cli.sweeps.finished import is_finished, mark_finished
 from stickout.cli.sweeps.gathered import Gathered, gathered
-from stickout.cli.sweeps.journal import Journal, journal_of
+from stickout.cli.sweeps.journal import Journal, header_of, journal_of, journal_path
 from stickout.cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
 from stickout.cli.sweeps.limits import Bound, limits_that_count
 from stickout.cli.sweeps.plan import Plan, Planned
@@ -77,6 +78,10 @@ def run_plan(plan: Plan, wish: Wish, *, wanted: Wanted, resume: bool) -> str:
     kept = [name for name in names if name not in ("case", *plan.keys)]
     ours: Code = code()
     what = " ".join(astuple(ours))
+    header = header_of(plan, columns=kept, code=what)
+    begun = journal_path(wish.out[0]).exists()
+    if resume and wish.plot is None and not begun and is_finished(header, wish.out):
+        return _nothing_to_do(wish.out, plan.count)
     with journal_of(plan, wish.out[0], columns=kept, code=what, resume=resume) as journal:
         before = len(journal.done)
         if resume:
@@ -91,6 +96,7 @@ def run_plan(plan: Plan, wish: Wish, *, wanted: Wanted, resume: bool) -> str:
             if journal.done:
                 tell(_stop_words(journal, plan.count))
             raise
+        mark_finished(header, wish.out)
         found = gathered(plan, rows(plan, journal), columns=_needed(wish))
     return _told(found, wish)
 
@@ -177,6 +183,15 @@ def _resume_words(before: int, count: int) -> str:
     if before == 0:
         return "Nothing is there to go on with: starting from the first case."
     return f"Going on: {spaced(before)} of {spaced(count)} cases are done."
+
+
+def _nothing_to_do(out: Sequence[Path], count: int) -> str:
+    """Return what a finished sweep answers when it is resumed."""
+    names = " and ".join(str(one) for one in out)
+    return (
+        f"All {spaced(count)} cases are done, and {names} holds them: nothing to do.\n"
+        "Leave --resume out to solve them again.\n"
+    )
 
 
 def _stop_words(journal: Journal, count: int) -> str:

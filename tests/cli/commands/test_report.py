@@ -146,6 +146,11 @@ def test_without_a_cut_in_inches(tmp_path: Path) -> None:
     assert "thou" in page.words
     assert "<i>Bar & 'co'</i>" in page.words  # words, not a tag
     assert "describes no [cut]" in page.words
+    # Inch set-ups print on Letter, all others on A4, unless asked otherwise.
+    text = (tmp_path / "in.html").read_text(encoding="utf-8")
+    assert "@page { size: letter; }" in text
+    refused = told("report", tmp_path / "in.toml", "--paper=a5", "--out", tmp_path / "a5.html")
+    assert (refused.code, "a4" in refused.err, (tmp_path / "a5.html").exists()) == (2, True, False)
 
 
 @pytest.mark.parametrize(

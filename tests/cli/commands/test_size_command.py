@@ -13,6 +13,7 @@ import pytest
 import setups
 from answers import Told, spring, told
 
+import stickout.fem.size.size as size_module
 from stickout.cli.commands.size_reading import RoomOptions, WorkOptions, read_job
 from stickout.fem.beam.hand_bar import hand_spring
 from stickout.fem.setup.file import read_setup
@@ -242,16 +243,19 @@ MISTAKES = {
         "cut.operation",
         ("turning",),
     ),
+    "pick beyond the ranking": ((*HOLE, "--pick", "99"), "--pick", ("1 to 5",)),
     "half a cut": ((*HOLE, "--cut", "r.toml"), "cut", ("section [cut]",)),
 }
 
 
 @pytest.mark.parametrize("wrong", MISTAKES)
-def test_what_it_refuses(wrong: str) -> None:
+def test_what_it_refuses(wrong: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Exit code 2, one line that names the option, nothing written."""
     Path("c.toml").write_text(setups.CUTTING, encoding="utf-8")
     Path("r.toml").write_text(setups.ROUND, encoding="utf-8")
     words, key, parts = MISTAKES[wrong]
+    if "--pick" in words:
+        monkeypatch.setattr(size_module, "_solved", None)  # nothing is computed first
     done = told("size", *words)
     assert (done.code, done.out) == (2, "")
     lines = done.err.splitlines()

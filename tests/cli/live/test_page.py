@@ -182,6 +182,11 @@ def test_the_file_changes_goes_wrong_and_goes(tmp_path: Path) -> None:
         assert "can no longer be used" in gone.trouble
         path.write_text(ROUND, encoding="utf-8")
         assert desk.source(OWN).trouble == ""
+        changed = Desk(path, tmp_path / "none", changes=["bar.overhang=66"])
+        assert changed.source(OWN).tables["bar"]["overhang"] == 66
+        path.write_text(ROUND.replace("diameter = 16", "diameter = 15"), encoding="utf-8")
+        assert [changed.source(OWN).tables["bar"][key] for key in ("overhang", "diameter")] == [66, 15]
+        changed.close()
     finally:
         desk.close()
 

@@ -55,6 +55,30 @@ def test_a_table_with_a_row_a_case() -> None:
     assert not journal_path(Path("bars.csv")).exists()
 
 
+def test_a_finished_sweep_resumed_does_no_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is solved and the table is not touched; another bar, or a table that was altered, is solved."""
+    vary = ("--vary=bar.overhang=120:160:40", "--out=bars.csv", HERE)
+    assert told("sweep", "bar.toml", *vary).code == 0
+    table, real, solved = Path("bars.csv").read_bytes(), running._solve, []
+
+    def counted(*things: Any) -> None:
+        solved.append(1)
+        real(*things)
+
+    monkeypatch.setattr(running, "_solve", counted)
+    done = told("sweep", "bar.toml", *vary, "--resume")
+    assert (done.code, done.err, solved) == (0, "", [])
+    assert "All 2 cases are done, and bars.csv holds them: nothing to do." in done.out
+    assert Path("bars.csv").read_bytes() == table
+    assert not journal_path(Path("bars.csv")).exists()
+    assert told("sweep", "bar.toml", *vary, "--resume", "--set=bar.diameter=15").code == 0
+    assert len(solved) == 1
+    Path("bars.csv").write_text("altered", encoding="utf-8")
+    assert told("sweep", "bar.toml", *vary, "--resume").code == 0
+    assert len(solved) == 2
+    assert Path("bars.csv").read_bytes() == table
+
+
 def test_the_same_rows_in_both_formats() -> None:
     """CSV and Parquet hold the same values in the same columns and order."""
     vary = ("--vary=bar.overhang=70,80", "--vary=bar.material=steel,heavy tungsten")
