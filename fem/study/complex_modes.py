@@ -1,8 +1,8 @@
 """Loss factors by the complex eigenvalue problem with structural damping, beside the energy shares.
 
 ``(K + i sum_j eta_j K_j) phi = lambda M phi``, ``lambda = omega^2 (1 + i eta_r)``. The problem is
-projected on the real modes and on what the losses make of them, ``K^-1 K_loss phi``, and that space grows
-until the answer stands still. Nothing else of the damping is assumed: no Rayleigh terms.
+projected on the real modes and on what the equation still misses of them, sent through ``K^-1``; that space
+grows until the answer stands still. Nothing else of the damping is assumed: no Rayleigh terms.
 """
 
 from __future__ import annotations
@@ -74,36 +74,42 @@ def _part_values(model: Solvable, block: FloatArray, eta: Mapping[str, float]) -
     """Return the complex eigenvalues of one part, from its real modes as columns."""
     kept = block.shape[1]
     block = block / np.sqrt(np.einsum("ij,ij->j", block, model.apply_mass(block)))
-    space = block
-    lost = model.weighted_stiffness(space, eta)
+    space, stiff, lost, heavy = (np.empty((len(block), 0)) for _ in range(4))
     before = np.full(kept, np.inf)
     for _ in range(_MOST_ROUNDS):
-        values = _projected(model, space, lost, kept=kept)
-        loss = values.imag / values.real
-        still = np.abs(loss - before) <= _STILL * np.abs(loss) + 1e-12
-        moved, before = float(np.abs(loss - before).max()), loss
-        block = _new_part(model, space, model.inverse.solve(lost[:, -block.shape[1] :]))
-        if still.all() or not block.shape[1]:
-            return values
         space = np.hstack([space, block])
+        stiff = np.hstack([stiff, model.apply_stiffness(block)])
         lost = np.hstack([lost, model.weighted_stiffness(block, eta)])
+        heavy = np.hstack([heavy, model.apply_mass(block)])
+        values, shapes = _projected(space, stiff + 1j * lost, heavy, kept=kept)
+        loss = values.imag / values.real
+        moving = np.abs(loss - before) > _STILL * np.abs(loss) + 1e-12
+        moved, before = float(np.abs(loss - before).max()), loss
+        if not moving.any():
+            return values
+        # What the equation still misses, mass and losses alike, sent through the stiffness.
+        missed = (stiff + 1j * lost) @ shapes[:, moving] - heavy @ shapes[:, moving] * values[moving]
+        block = _new_part(model, space, model.inverse.solve(np.hstack([missed.real, missed.imag])))
+        if not block.shape[1]:
+            return values
     raise SolveError(
         f"The complex loss factors still moved by {moved:.1e} after {_MOST_ROUNDS} "
         "rounds. Lower the loss factors: above about 1 a mode is hardly a vibration."
     )
 
 
-def _projected(model: Solvable, space: FloatArray, lost: FloatArray, *, kept: int) -> ComplexArray:
-    """Return the complex eigenvalues in a space that grew from the first ``kept`` mass-normalised modes."""
-    stiffness = space.T @ model.apply_stiffness(space)
-    values, shapes = eig(stiffness + 1j * (space.T @ lost), space.T @ model.apply_mass(space))
+def _projected(
+    space: FloatArray, stiff: ComplexArray, heavy: FloatArray, *, kept: int
+) -> tuple[ComplexArray, ComplexArray]:
+    """Return complex eigenvalues and shapes in a space that grew from the ``kept`` mass-normalised modes."""
+    values, shapes = eig(space.T @ stiff, space.T @ heavy)
     # Each real mode is answered by the complex one that is most like it; the space starts with them.
     likeness = np.abs(shapes[:kept]) / np.linalg.norm(shapes, axis=0)
     picked: list[int] = []
     for row in likeness:
         row[picked] = -1.0
         picked.append(int(np.argmax(row)))
-    return np.asarray(values[picked])
+    return np.asarray(values[picked]), np.asarray(shapes[:, picked])
 
 
 def _new_part(model: Solvable, space: FloatArray, block: FloatArray) -> FloatArray:
