@@ -5,13 +5,15 @@ from __future__ import annotations
 import sys
 
 from stickout.cli.commands.cut import PlotTarget, check_plot_targets
-from stickout.cli.options import Changes, JsonTarget, SetupFile
+from stickout.cli.options import Changes, JsonTarget, MoreOption, SetupFile
 from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
 from stickout.cli.run import load
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import cut_case
 from stickout.fem.setup.parts import Setup
+from stickout.fem.study.study import run_study
+from stickout.fem.work.along import CutStation, cut_along
 from stickout.fem.work.answer import USUAL_PUSH, work_answer
 
 
@@ -22,6 +24,7 @@ def work(
     changes: Changes = (),
     json: JsonTarget = None,
     plot: PlotTarget = None,
+    more: MoreOption = False,
 ) -> None:
     """Tell what the part does: stiffness along it, notes, form under the cut, what supports buy.
 
@@ -35,9 +38,12 @@ def work(
         File for the result; - for standard output, in place of the answer.
     plot
         File for the curve of stiffness along the part.
+    more
+        Tell also the cut along the part, and every assumed spring with its source.
     """
     read = load(setup, changes).setup
     answer = work_answer(read, push=_push(read))
+    cuts = _cuts(read)
     check_plot_targets(json, plot)
     if plot is not None:
         from stickout.cli.show.plots.work_plot import draw_work  # imports Matplotlib
@@ -47,11 +53,20 @@ def work(
     if json is not None:
         from stickout.fem.records.work import work_record
 
-        write_json(work_record(answer, tool=TOOL, version=VERSION), json)
+        write_json(work_record(answer, cuts, tool=TOOL, version=VERSION), json)
     if json != STANDARD_OUTPUT:
         from stickout.cli.text.work_answer import work_text
 
-        sys.stdout.write(work_text(answer))
+        sys.stdout.write(work_text(answer, cuts, more=more))
+
+
+def _cuts(setup: Setup) -> list[CutStation]:
+    """Return the cut along the part; nothing where it is not described."""
+    try:
+        cut_case(setup)
+    except InputError:
+        return []
+    return cut_along(run_study(setup))
 
 
 def _push(setup: Setup) -> float:

@@ -16,10 +16,11 @@ from stickout.cli.text.cut_words import (
 )
 from stickout.cli.text.force_answer import chip_lines
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
+from stickout.cli.text.leverage_words import leverage_words
 from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.modes_answer import setup_words
 from stickout.cli.text.speed_words import verdict_line
-from stickout.cli.text.words import folded, percent, plain
+from stickout.cli.text.words import folded, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
 from stickout.fem.setup.measured import loss_measured
@@ -89,8 +90,8 @@ def _numbers(answer: CutAnswer) -> Iterator[str]:
         yield from folded(_absorber_words(answer, answer.bare_margin), "  ")
     yield from folded(mode_words(answer), "  ")
     yield from folded(_loss_words(answer), "  ")
-    if answer.side is not None:
-        yield from folded(_work_words(answer), "  ")
+    if answer.leverage is not None:
+        yield from folded(leverage_words(answer.leverage), "  ")
 
 
 def _absorber_words(answer: CutAnswer, bare: float) -> str:
@@ -128,23 +129,6 @@ def _loss_words(answer: CutAnswer) -> str:
 def _percent_of(ratio: float) -> str:
     """Return a small ratio in per cent, two digits: "0.24 %"."""
     return f"{plain(100 * ratio)} %"
-
-
-def _work_words(answer: CutAnswer) -> str:
-    """Return which side gives."""
-    side = answer.side
-    if side is None:
-        return ""
-    cure = {
-        "tool": "The tool is the soft side: shorten it.",
-        "work": "The work is the soft side: support it.",
-        "both": "Neither side holds more than 60 %: both matter.",
-    }[side.soft_side]
-    return (
-        f"Tool against work: {percent(side.dynamic_share)} of what feeds the chatter is in the tool, "
-        f"{percent(side.static_share)} of the spring. {cure} What its jaws and centres give is assumed, "
-        "see below; worn ones give more."
-    )
 
 
 def _errors(answer: CutAnswer) -> Iterator[str]:

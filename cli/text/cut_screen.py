@@ -12,6 +12,7 @@ from stickout.cli.text.edge_words import last_line, pitch_line, spring_line, why
 from stickout.cli.text.force_answer import chip_lines
 from stickout.cli.text.heard_words import heard_line, heard_lines
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
+from stickout.cli.text.leverage_words import singer_line
 from stickout.cli.text.screen import FOOT, FOOT_ON_POST, bar_line, cells, fitted, job_line, warned
 from stickout.cli.text.speed_words import in_ten, tried_line, verdict_line
 from stickout.cli.text.words import folded
@@ -31,8 +32,8 @@ def cut_screen(answer: CutAnswer) -> str:
     said = verdict_line(verdict, units)
     if depth_is_free(answer):
         said = f"{said.removesuffix('.')}, and depth does not decide it."
-    if answer.limiting is None and any(one.verdict != QUIET for one in verdict.speeds):
-        said += " It is the work that sings, not the tool."
+    if answer.leverage is not None and any(one.verdict != QUIET for one in verdict.speeds):
+        said += f" {singer_line(answer.leverage)}"
     head = [
         *folded(setup.title or "Untitled set-up"),
         *_job(answer),

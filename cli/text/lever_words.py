@@ -21,11 +21,13 @@ _PRICES: Final = {
     "rubs": "thinner than the edge can cut",
     "screws": "the screws must still bear",
     "centre": "a centre hole",
+    "steady": "setting it to the work",
     "retune": "tuning it anew",
     "weaker": "a weaker blade",
 }
 _IDLE: Final = {
     "support": "a centre",
+    "steady": "a steady",
     "speed": "half the speed",
     "cutting_speed": "half the speed",
     "overhang": "less overhang",
@@ -43,6 +45,8 @@ def lever_words(lever: CutLever, setup: Setup) -> str:
     units, cut, value = setup.units, setup.cut, lever.change
     if isinstance(value, str):
         return "a live centre in the end"
+    if lever.key == "steady":
+        return f"a steady {_long(value, units)} from the headstock"
     if lever.key == "speed":
         return f"{value:.0f} rpm"
     if lever.key == "cutting_speed":

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from stickout.cli.text.assumed_words import assumed_lines
-from stickout.cli.text.words import folded, hertz, plain
+from stickout.cli.text.words import change, folded, hertz, percent, plain
 from stickout.fem.beam.work_holding import FULL_JAW_MM
 from stickout.fem.cut.assumed import holding_assumptions
 from stickout.fem.units import MM, N_PER_UM, length_text, small_length_text
-from stickout.fem.work.answer import WorkAnswer, free_ring_notes, jaw_squeeze
+from stickout.fem.work.along import SHARES, CutStation
+from stickout.fem.work.answer import WorkAnswer, free_ring_notes, is_thin, jaw_squeeze
+from stickout.meshes.tagged import FloatArray
 
-_SHOWN = 5
-# Wall over diameter below which a ring is thin; force of one jaw it is told for [N].
-_THIN = 0.1
+_RINGS = 3
+_NO_LIMIT = 1e3
+# Share of the part's own bending below which the holding is what gives.
+_HELD = 0.4
+# Force of one jaw that a ring is told for [N].
 JAW_N = 1000.0
 _FORMS = {
     "straight": "The turned diameter stays straight",
@@ -27,15 +31,21 @@ _FORMS = {
 }
 
 
-def work_text(answer: WorkAnswer) -> str:
-    """Return the whole answer, lines no wider than 100 columns."""
+def work_text(answer: WorkAnswer, cuts: Sequence[CutStation] = (), *, more: bool = False) -> str:
+    """Return the answer on one screen, with ``more`` everything; lines no wider than 100 columns.
+
+    Parameters
+    ----------
+    answer
+        The answer.
+    cuts
+        The cut at places along the part.
+    more
+        Whether the whole table of the cut and every assumed spring follow.
+    """
     title = answer.setup.title or "Untitled set-up"
-    blocks = [
-        list(_opening(answer, title)),
-        list(_along(answer)),
-        list(_bought(answer)),
-        list(_assumed(answer)),
-    ]
+    blocks = [list(_opening(answer, title)), list(_along(answer, cuts)), list(_bought(answer))]
+    blocks += [list(_cuts(answer, cuts)), list(_assumed(answer))] if more else [list(_foot(answer))]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
@@ -48,8 +58,15 @@ def _opening(answer: WorkAnswer, title: str) -> Iterator[str]:
         f"The part gives most {length_text(answer.stations[at] / MM, units)} from the headstock: "
         f"{plain(likely)} N/µm (between {plain(low)} and {plain(high)} as chucks and centres vary)."
     )
+    own = float(answer.own[at])
+    if own < _HELD:
+        yield from folded(
+            f"Not the part gives there but what holds it: {percent(1 - own)} is in chuck, spindle and "
+            "supports. A longer or tighter grip, a steady or a centre helps; a stiffer part does not."
+        )
     notes = ", ".join(hertz(float(one)) for one in answer.frequency_hz[:3])
     yield from folded(f"Its first notes are {notes} (bending, alike up and sideways).")
+    yield from folded(_solid_words(answer))
     spread = small_length_text(float(np.ptp(answer.form)), units)
     yield from folded(
         f"{_FORMS[answer.form_name]}: under a steady {plain(answer.push)} N its diameter varies by {spread}."
@@ -63,14 +80,14 @@ def _wall(answer: WorkAnswer) -> Iterator[str]:
     if work is None or not work.bore_mm:
         return
     modulus, units = material.youngs_modulus.likely, answer.setup.units
-    ring = free_ring_notes(work, youngs_modulus=modulus, density=material.density.likely)
-    if ring[0] < answer.frequency_hz[0]:
+    if answer.rings:
         yield from folded(
-            f"Its wall may ring as low as {hertz(float(ring[0]))} (a free ring of two waves), below its "
-            "bending; jaws and a held end raise that, up to twice and more."
+            _ring_words(
+                answer, free_ring_notes(work, youngs_modulus=modulus, density=material.density.likely)
+            )
         )
     wall = 0.5 * (work.diameter_mm - work.bore_mm) * MM
-    if work.held != "between centres" and wall < _THIN * work.diameter_mm * MM:
+    if work.held != "between centres" and is_thin(work):
         jaw = (work.jaw_length_mm or FULL_JAW_MM) * MM
         radius = 0.25 * (work.diameter_mm + work.bore_mm) * MM
         inward, outward = jaw_squeeze(JAW_N, radius=radius, bending=modulus * jaw * wall**3 / 12)
@@ -81,16 +98,71 @@ def _wall(answer: WorkAnswer) -> Iterator[str]:
         )
 
 
-def _along(answer: WorkAnswer) -> Iterator[str]:
-    """Yield stiffness and form at a few places."""
-    pick = np.linspace(0, len(answer.stations) - 1, _SHOWN).round().astype(int)
-    places = [length_text(answer.stations[i] / MM, answer.setup.units) for i in pick]
-    yield "From the headstock      " + "".join(f"{one:>14}" for one in places)
-    yield "  stiffness, N/µm       " + "".join(
-        f"{plain(answer.stiffness[1, i] / N_PER_UM):>14}" for i in pick
+def _ring_words(answer: WorkAnswer, free: FloatArray) -> str:
+    """Return what the wall rings at, between a free ring and an end held all round."""
+    ends = [(one.waves, float(free[one.waves - 2]), one.note_hz) for one in answer.rings if one.waves < 5]
+    told = [f"{waves} waves {hertz(low)} to {hertz(max(low, high))}" for waves, low, high in ends[:_RINGS]]
+    first = answer.rings[0].note_hz < answer.frequency_hz[0]
+    return (
+        f"Its wall rings too: {', '.join(told)}, from a free ring to an end held all round. Three jaws pin "
+        f"three waves and let two ring. {'The wall sings before the part bends.' if first else ''}"
+    ).strip()
+
+
+def _solid_words(answer: WorkAnswer) -> str:
+    """Return what the part is as a solid; empty where it was not asked."""
+    found = answer.solid
+    if found is None:
+        return ""
+    softer = found.stiffness / float(answer.stiffness[1, answer.worst]) - 1
+    return (
+        f"As a solid, steps and all, it is {change(softer)} in stiffness there and sings first at "
+        f"{hertz(found.note_hz)}: the curve is that of a beam whose steps are softened."
     )
-    forms = [small_length_text(float(answer.form[i]), answer.setup.units) for i in pick]
-    yield "  error of the diameter " + "".join(f"{one:>14}" for one in forms)
+
+
+def _along(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
+    """Yield stiffness, form and the cut's margin at a few places."""
+    units, places = answer.setup.units, [one.at_mm * MM for one in cuts]
+    places = places or [share * float(answer.stations[-1]) for share in SHARES]
+    pick = [int(np.argmin(abs(answer.stations - at))) for at in places]
+    forms = [small_length_text(float(answer.form[i]), units) for i in pick]
+    rows = {
+        "From the headstock": [length_text(at / MM, units) for at in places],
+        "  stiffness, N/µm": [plain(float(answer.stiffness[1, i]) / N_PER_UM) for i in pick],
+        "  error of the diameter": forms,
+    }
+    if cuts:
+        rows["  margin of the cut"] = [_margin(one.margin) for one in cuts]
+        rows["  which sings"] = [one.sings for one in cuts]
+    for name, values in rows.items():
+        yield f"{name:<24}" + "".join(f"{one:>12}" for one in values)
+
+
+def _margin(value: float) -> str:
+    """Return a margin."""
+    return plain(value) if value < _NO_LIMIT else "no limit"
+
+
+def _foot(answer: WorkAnswer) -> Iterator[str]:
+    """Yield where the rest is."""
+    work = answer.setup.work
+    assumed = bool(holding_assumptions(work)) if work is not None else False
+    guess = " The holding is guessed: one pull settles it." if assumed else ""
+    yield from folded(f"A margin above 1 is quiet.{guess} Every spring: --more")
+
+
+def _cuts(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
+    """Yield the cut at places along the part."""
+    if not cuts:
+        return
+    units = answer.setup.units
+    yield f"{'The cut':<24}{'margin':>10}{'after it':>10}{'pitch':>12}   which sings"
+    for one in cuts:
+        margin, after = _margin(one.margin), _margin(one.after)
+        place = f"  {length_text(one.at_mm, units)} out"
+        yield f"{place:<24}{margin:>10}{after:>10}{hertz(one.chatter_hz):>12}   {one.sings}"
+    yield "Margins above 1 are quiet: the likely one at the worst of your speeds."
 
 
 def _bought(answer: WorkAnswer) -> Iterator[str]:

@@ -154,7 +154,7 @@ def work_model(
     at_mm
         Place of the cut [mm]; None: as the set-up says.
     side
-        End of the bands of what holds it: low, likely or high.
+        End of the bands of what holds it, low, likely or high; ``perfect``: nothing there gives.
 
     Returns
     -------

@@ -6,6 +6,7 @@ the chuck's jaws with the spindle, the centre with its quill.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
@@ -26,6 +27,7 @@ DEAD_CENTRE: Final = Band(25e6, 50e6, 120e6, HABIT)
 QUILL_SHORT: Final = Band(15e6, 25e6, 40e6, HABIT)
 QUILL_LONG: Final = Band(5e6, 8.5e6, 15e6, HABIT)
 STEADY: Final = Band(10e6, 20e6, 40e6, HABIT)
+PERFECT: Final = "perfect"
 # A quill out by less counts as short, by more as long; between them the logarithm of its spring is straight.
 SHORT_MM, LONG_MM = 30.0, 80.0
 # Jaw length from which the tilting band holds; two lines of contact give with the length squared.
@@ -106,7 +108,9 @@ def _given(name: str, value: float | None, usual: Band) -> HoldSpring:
 
 
 def point_springs(work: Work, side: str = "likely") -> list[PointSpring]:
-    """Return the springs under a part at one end of their bands: low, likely or high."""
+    """Return the springs under a part at one end of their bands, low, likely or high; or rigid: perfect."""
+    if side == PERFECT:
+        return [PointSpring(one.at, math.inf, math.inf if one.tilt else 0.0) for one in supports(work)]
     return [
         PointSpring(one.at, _series(one.radial, side), _series(one.tilt, side) if one.tilt else 0.0)
         for one in supports(work)

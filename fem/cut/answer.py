@@ -10,6 +10,7 @@ import numpy as np
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
 from stickout.fem.cut.judged import judged_result
+from stickout.fem.cut.leverage import Leverage, leverage
 from stickout.fem.cut.levers import CutLever, Judged, levers
 from stickout.fem.cut.likely import spread_of
 from stickout.fem.cut.low_speed import LowSpeed, low_speed
@@ -80,6 +81,8 @@ class CutAnswer:
         Tool against work; None without work.
     verdict
         What is said at each speed.
+    leverage
+        Who is soft; None where neither work nor post is described.
     bare_margin
         Likely margin at its worst speed without the absorber [-]; None where the tool has none.
     """
@@ -104,6 +107,7 @@ class CutAnswer:
     side: WorkSide | None
     verdict: Verdict
     bare_margin: float | None = None
+    leverage: Leverage | None = None
 
     @property
     def margin(self) -> float:
@@ -178,6 +182,7 @@ def cut_answer(result: Result) -> CutAnswer:
         side=None if found.work is None else work_side(case, found.tool, work=found.work, limit=limit),
         verdict=verdict,
         bare_margin=_bare_margin(case, found.both),
+        leverage=leverage(result, found, base=whole.base, found=speed_margins(case, found.both)),
     )
 
 

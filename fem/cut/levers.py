@@ -25,6 +25,8 @@ from stickout.fem.force.case import CutCase, case_of
 from stickout.fem.setup.changes import at_sizes, next_whole, shortened
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_changes import beside_cut_mm, with_centre, with_steady
+from stickout.fem.setup.work_parts import Work
 
 FEED_RAISED: Final = 1.5
 # The likely margin that goes with seven in ten (verdict page, 4.5).
@@ -34,7 +36,7 @@ _SLOWEST: Final = 6.0
 _NARROWER: Final = 0.75
 # What a change costs: see ``CutLever.price``.
 TIME, REACH, ROUGHNESS, PASSES, RUBS = "time", "reach", "roughness", "passes", "rubs"
-SCREWS, CENTRE, RETUNE, WEAKER = "screws", "centre", "retune", "weaker"
+SCREWS, CENTRE, RETUNE, WEAKER, STEADY = "screws", "centre", "retune", "weaker", "steady"
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ class CutLever:
     Attributes
     ----------
     key
-        support, speed, cutting_speed, overhang, nose_radius, depth, feed, rotation, absorber or blade.
+        support, steady, speed, cutting_speed, overhang, nose_radius, depth, feed, rotation, absorber, blade.
     change
         The key's new value, in the units of its name in the set-up: mm, degrees, rpm, Hz, or words;
         m/min for a cutting speed, the width in mm for a blade.
@@ -60,7 +62,7 @@ class CutLever:
         Margin and chance at the speed that the changes are told at, or at the slower one.
     price
         What it costs: time, reach, roughness, passes, rubs (the chip gets thinner than the edge can cut),
-        screws (they must still bear), centre (a hole for it), retune or weaker.
+        screws (they must still bear), centre (a hole for it), steady (to set one), retune or weaker.
     cost
         How many times the time, the roughness or the passes; 1 where the price is no number.
     """
@@ -250,15 +252,19 @@ def _blade(judged: Judged) -> Iterator[CutLever]:
 
 
 def _support(judged: Judged) -> Iterator[CutLever]:
-    """Yield the lever of a springy tailstock centre: for work held by a chuck, turned outside."""
+    """Yield the levers of a springy centre, for work in a chuck alone, and of a steady beside the cut."""
     work, cut = judged.setup.work, judged.case.cut
-    if work is None or judged.work is None or work.held != "chuck" or cut.operation != "turning":
+    if work is None or judged.work is None or cut.operation != "turning":
         return
-    held = replace(judged.setup, work=replace(work, held="chuck and centre"))
-    if any(True for _ in setup_faults(held)):  # an open tube takes no centre
-        return
-    both = joined(judged.tool, work_model(held, loss=float(judged.work.eta[0])))
-    yield CutLever("support", "chuck and centre", judged.before, judged.outcome(judged.case, both), CENTRE)
+    beside = beside_cut_mm(work)
+    tried: list[tuple[str, float | str, Work, str]] = [("steady", beside, with_steady(work, beside), STEADY)]
+    if work.held == "chuck":
+        tried.insert(0, ("support", "chuck and centre", with_centre(work), CENTRE))
+    for key, change, other, price in tried:
+        held = replace(judged.setup, work=other)
+        if next(setup_faults(held), None) is None:  # an open tube takes no centre
+            both = joined(judged.tool, work_model(held, loss=float(judged.work.eta[0])))
+            yield CutLever(key, change, judged.before, judged.outcome(judged.case, both), price)
 
 
 def _turned(judged: Judged, angle_deg: float) -> CutLever:

@@ -99,6 +99,7 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
         },
         "spring_off": _spring_record(answer),
         "work": _work_record(answer),
+        "leverage": _leverage_record(answer),
         "margin_without_absorber": None if answer.bare_margin is None else _finite(answer.bare_margin),
     }
 
@@ -131,6 +132,22 @@ def _spring_record(answer: CutAnswer) -> dict[str, Any]:
             "clearance_lost_deg": math.degrees(bore.clearance_lost),
             "diameter_change_0.1_above_centre_mm": bore.diameter_change / MM,
         },
+    }
+
+
+def _leverage_record(answer: CutAnswer) -> dict[str, Any] | None:
+    """Return who is soft: shares of the spring, and margins with one side made rigid."""
+    found = answer.leverage
+    if found is None:
+        return None
+    return {
+        "static_shares": dict(found.static),
+        "softest": found.softest,
+        "sings": found.singer,
+        "rigid": [
+            {"side": one.side, "margin": _finite(one.margin), "chatter_hz": one.chatter_hz}
+            for one in found.rigid
+        ],
     }
 
 

@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import Any
 
 from stickout.fem.cut.assumed import holding_assumptions
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
 from stickout.fem.setup.parts import Setup
+from stickout.fem.units import MM
+from stickout.fem.work.along import CutStation
 from stickout.fem.work.answer import WorkAnswer
 
 
-def work_record(answer: WorkAnswer, *, tool: str, version: str) -> dict[str, Any]:
+def work_record(
+    answer: WorkAnswer, cuts: Sequence[CutStation] = (), *, tool: str, version: str
+) -> dict[str, Any]:
     """Return the answer on a part as plain data.
 
     Parameters
     ----------
     answer
         The answer.
+    cuts
+        The cut at places along the part.
     tool, version
         Who writes.
     """
@@ -37,10 +45,30 @@ def work_record(answer: WorkAnswer, *, tool: str, version: str) -> dict[str, Any
                 "stiffness_n_per_m": float(k),
                 "band_n_per_m": {"low": float(a), "likely": float(k), "high": float(b)},
                 "diameter_error_m": float(form),
+                "own_share": float(own),
             }
-            for at, a, k, b, form in zip(answer.stations, low, likely, high, answer.form, strict=True)
+            for at, a, k, b, form, own in zip(
+                answer.stations, low, likely, high, answer.form, answer.own, strict=True
+            )
+        ],
+        "solid": None
+        if answer.solid is None
+        else {"worst_stiffness_n_per_m": answer.solid.stiffness, "frequency_hz": answer.solid.note_hz},
+        "rings_end_held": [
+            {"frequency_hz": one.note_hz, "waves": one.waves, "frequency_error": one.error}
+            for one in answer.rings
         ],
         "worst_at_m": float(answer.stations[answer.worst]),
+        "cuts": [
+            {
+                "at_m": one.at_mm * MM,
+                "margin": one.margin if math.isfinite(one.margin) else None,
+                "margin_after": one.after if math.isfinite(one.after) else None,
+                "chatter_hz": one.chatter_hz,
+                "sings": one.sings,
+            }
+            for one in cuts
+        ],
         "form": {"push_n": answer.push, "name": answer.form_name},
         "supports": [
             {"held": one.what, "least_stiffness_n_per_m": one.least, "frequency_hz": one.note_hz}

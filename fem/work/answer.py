@@ -9,19 +9,25 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.beam.work import N_MODES, work_chain
+from stickout.fem.beam.work_holding import PERFECT, point_springs
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING
-from stickout.fem.setup.check_work import STEADY_CLEAR_MM, sections
+from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.checks import setup_faults
+from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
-from stickout.fem.setup.work_parts import Steady, Work
+from stickout.fem.setup.work_changes import beside_cut_mm, with_centre, with_steady, without_steady
+from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM
+from stickout.fem.work.solid import Ring, can_be_meshed, held_rings, solid_work
 from stickout.meshes.tagged import FloatArray
 
 N_STATIONS: Final = 41
 # A push to compare parts by, where the set-up has no cut whose force is known [N].
 USUAL_PUSH: Final = 50.0
 _FLAT: Final = 0.1
+# Wall over diameter below which a tube is thin.
+THIN: Final = 0.1
 
 
 @dataclass(frozen=True)
@@ -30,6 +36,14 @@ class Bought:
 
     what: str
     least: float
+    note_hz: float
+
+
+@dataclass(frozen=True)
+class SolidCheck:
+    """The part as a solid on its likely springs: stiffness where it gives most [N/m], first note [Hz]."""
+
+    stiffness: float
     note_hz: float
 
 
@@ -51,6 +65,12 @@ class WorkAnswer:
         The steady force out of the work that the form is told for [N].
     form
         Error of the diameter along the stations under it [m], shape (n,).
+    own
+        Share of the part's own bending in what gives at each station; the holding gives the rest, shape (n,).
+    solid
+        The part as a solid; None for one of a single size all along, or bored for a part of its length.
+    rings
+        Notes of a thin wall with one end held all round; empty for others.
     bought
         The part held otherwise, as it is first.
     """
@@ -62,6 +82,9 @@ class WorkAnswer:
     push: float
     form: FloatArray
     bought: tuple[Bought, ...]
+    own: FloatArray
+    solid: SolidCheck | None = None
+    rings: tuple[Ring, ...] = ()
 
     @property
     def worst(self) -> int:
@@ -117,6 +140,9 @@ def work_answer(setup: Setup, *, push: float = USUAL_PUSH) -> WorkAnswer:
         for side in ("low", "likely", "high")
     }
     stiffness = np.array([1.0 / chain.compliance_at(stations) for chain in sides.values()])
+    perfect = work_chain(work, material, stations=list(stations), side=PERFECT)
+    own = perfect.compliance_at(stations) * stiffness[1]
+    worst = float(stations[int(np.argmin(stiffness[1]))])
     return WorkAnswer(
         setup=setup,
         frequency_hz=sides["likely"].modes(N_MODES)[0] / (2 * np.pi),
@@ -125,7 +151,22 @@ def work_answer(setup: Setup, *, push: float = USUAL_PUSH) -> WorkAnswer:
         push=push,
         form=2.0 * push / stiffness[1],
         bought=tuple(_bought(setup, stations)),
+        own=own,
+        solid=_solid(work, material, worst) if work.steps and can_be_meshed(work) else None,
+        rings=held_rings(work, material) if is_thin(work) else (),
     )
+
+
+def _solid(work: Work, material: Material, worst: float) -> SolidCheck:
+    """Return what the part is as a solid."""
+    found = solid_work(work, material, springs=point_springs(work), stations=np.array([worst]))
+    return SolidCheck(float(1.0 / found.compliance[0]), float(found.frequency_hz[0]))
+
+
+def is_thin(work: Work) -> bool:
+    """Return whether the part is a tube of one size whose wall is thin enough to ring by itself."""
+    wall = 0.5 * (work.diameter_mm - (work.bore_mm or 0.0))
+    return bool(work.bore_mm) and not work.steps and wall < THIN * work.diameter_mm
 
 
 def _bought(setup: Setup, stations: FloatArray) -> Iterator[Bought]:
@@ -143,20 +184,15 @@ def _otherwise(setup: Setup) -> Iterator[tuple[str, Work]]:
     if work is None:
         return
     yield "as it is", work
-    half = replace(work, steadies=(*work.steadies, Steady(0.5 * work.length_mm)))
-    near = work.cut_at_mm + 4 * STEADY_CLEAR_MM
-    near = near if near <= work.length_mm else work.cut_at_mm - 4 * STEADY_CLEAR_MM
-    centre = replace(work, held="chuck and centre")
+    half = with_steady(work, 0.5 * work.length_mm)
     if work.held == "chuck":
-        yield "with a centre", centre
+        yield "with a centre", with_centre(work)
     yield "with a steady half-way", half
-    yield "with a steady beside the cut", replace(work, steadies=(*work.steadies, Steady(near)))
+    yield "with a steady beside the cut", with_steady(work, beside_cut_mm(work))
     if work.held == "chuck":
-        yield "with a centre and a steady half-way", replace(half, held="chuck and centre")
+        yield "with a centre and a steady half-way", with_centre(half)
     for gone in range(len(work.steadies)):
-        left = tuple(one for at, one in enumerate(work.steadies) if at != gone)
-        spring = work.steady_n_per_um if left else None
-        yield f"without steady {gone + 1}", replace(work, steadies=left, steady_n_per_um=spring)
+        yield f"without steady {gone + 1}", without_steady(work, gone)
 
 
 def free_ring_notes(work: Work, *, youngs_modulus: float, density: float) -> FloatArray:

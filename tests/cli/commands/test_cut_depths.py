@@ -39,7 +39,9 @@ def test_work_beside_the_tool() -> None:
     """A slender shaft in a chuck is the soft side, the first lever is a centre; with it the tool decides."""
     answer, record = cut_of("slender_shaft")
     text = " ".join(answer.out.split())
-    assert "The work is the soft side: support it." in text
+    assert "in the part's own bending" in text
+    assert "with tool and post rigid 0.37" in text
+    assert record["cut"]["leverage"]["sings"] == "work"
     assert "Try first: a live centre in the end." in text
     assert "a mode of the work limits" in text
     assert record["limiting_mode"] is None

@@ -1,0 +1,63 @@
+"""Who is soft, tool, post, the part or its holding, in words: at rest and where the cut sings."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from stickout.cli.text.words import hertz, listed, percent
+from stickout.fem.cut.leverage import HOLDING, POST, TOOL, WORK, Leverage
+from stickout.fem.units import rounded
+
+_NAMES: Final = {
+    TOOL: "the tool",
+    POST: "post and slides",
+    WORK: "the part's own bending",
+    HOLDING: "what holds the part",
+}
+_SINGS: Final = {
+    TOOL: "It is the tool that sings, not the work",
+    POST: "It is post and slides that sing, not the bar",
+    WORK: "It is the work that sings, not the tool",
+    HOLDING: "It is what holds the work that gives, neither work nor tool",
+}
+_RIGID: Final = {
+    TOOL: "tool and post rigid",
+    POST: "the post rigid",
+    WORK: "part and holding rigid",
+    HOLDING: "the part in a perfect hold",
+}
+
+
+def singer_line(leverage: Leverage) -> str:
+    """Return who sings, and what making that side rigid would bring: one sentence."""
+    if leverage.singer is None:
+        both = "tool and part" if WORK in leverage.static else "bar and post"
+        return f"No side alone is to blame: {both} sing together."
+    best = next(one for one in leverage.rigid if one.side == leverage.singer)
+    alone = leverage.singer == TOOL and WORK not in leverage.static
+    words = "It is the bar that sings, not the post" if alone else _SINGS[leverage.singer]
+    return f"{words}: with {_RIGID[best.side]} the margin would be {_margin(best.margin)}, not " + (
+        f"{_margin(leverage.margin)}."
+    )
+
+
+def leverage_words(leverage: Leverage) -> str:
+    """Return the whole answer: shares of the spring, then the cut with each side made rigid."""
+    shares = sorted(leverage.static.items(), key=lambda one: -one[1])
+    told = listed([f"{percent(share)} in {_NAMES[side]}" for side, share in shares])
+    rigid = listed(
+        [
+            f"with {_RIGID[one.side]} {_margin(one.margin)} (at {hertz(one.chatter_hz)})"
+            for one in leverage.rigid
+        ]
+    )
+    return (
+        f"Who is soft. At rest the spring between edge and part is {told}. In the chatter the margin of "
+        f"{_margin(leverage.margin)} would be {rigid}."
+    )
+
+
+def _margin(value: float) -> str:
+    """Return a margin to two digits."""
+    return rounded(value, 2) if math.isfinite(value) and value < 1e3 else "no limit"

@@ -1,0 +1,114 @@
+"""The cut along the part: how far from chatter at each place, before and after the pass, and who sings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from stickout.fem.beam.work import work_model
+from stickout.fem.cut.likely import likely_limit
+from stickout.fem.cut.models import joined, tool_modes
+from stickout.fem.cut.speed_margins import speed_margins
+from stickout.fem.force.case import cut_case
+from stickout.fem.setup.check_work import STEADY_CLEAR_MM, sections
+from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_parts import Work
+from stickout.fem.study.clamped_loss import CLAMPED, clamped_loss
+from stickout.fem.study.result import Result
+
+TOOL, PART = "tool", "part"
+# Where the cut is looked at, as shares of the part's length.
+SHARES: Final = (0.2, 0.4, 0.6, 0.8, 1.0)
+
+
+@dataclass(frozen=True)
+class CutStation:
+    """The cut at one place of the part.
+
+    Attributes
+    ----------
+    at_mm
+        Distance from the chuck or the headstock centre.
+    margin, after
+        Likely margin at the worst speed with the part as it is, and turned down by the cut [-].
+    chatter_hz
+        Frequency of the chatter there.
+    sings
+        ``TOOL`` or ``PART``: whose margin alone is the worse.
+    """
+
+    at_mm: float
+    margin: float
+    after: float
+    chatter_hz: float
+    sings: str
+
+
+def cut_along(result: Result, stations_mm: Sequence[float] | None = None) -> list[CutStation]:
+    """Return the cut at places along the part.
+
+    Parameters
+    ----------
+    result
+        Modes of a set-up with work and a fully described cut.
+    stations_mm
+        Where; None: every fifth of the length, and where the set-up cuts.
+
+    Raises
+    ------
+    InputError
+        The cut is not described far enough, or a mode has no loss.
+
+    Source
+    ------
+    ``stickout.fem.cut.likely`` at every place (computed here) [B.loop].
+    """
+    setup = result.setup
+    if setup.work is None:
+        return []
+    case, loss = cut_case(setup), clamped_loss(result)
+    found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))
+    thinner = replace(setup, work=turned_down(setup.work, case.depth * 1e3)) if _turns(setup) else setup
+    alone = speed_margins(case, found.tool)
+    out = []
+    for at in stations_of(setup.work) if stations_mm is None else stations_mm:
+        now, then = (work_model(one, loss=CLAMPED.likely, at_mm=at) for one in (setup, thinner))
+        if now is None or then is None:
+            continue
+        here, after = (speed_margins(case, joined(found.tool, one)) for one in (now, then))
+        part = speed_margins(case, now)
+        out.append(
+            CutStation(
+                at_mm=at,
+                margin=float(here.margin[here.worst]),
+                after=float(after.margin[after.worst]),
+                chatter_hz=float(here.chatter_hz[here.worst]),
+                sings=TOOL if alone.margin[alone.worst] < part.margin[part.worst] else PART,
+            )
+        )
+    return out
+
+
+def stations_of(work: Work) -> list[float]:
+    """Return places along a part, its cut among them, none under a steady [mm]."""
+    wanted = sorted({*(share * work.length_mm for share in SHARES), work.cut_at_mm})
+    return [at for at in wanted if all(abs(at - one.at_mm) >= STEADY_CLEAR_MM for one in work.steadies)]
+
+
+def turned_down(work: Work, depth_mm: float) -> Work:
+    """Return the part with every diameter less by twice a depth."""
+    steps = tuple(
+        one if one.diameter_mm is None else replace(one, diameter_mm=one.diameter_mm - 2 * depth_mm)
+        for one in work.steps
+    )
+    return replace(work, diameter_mm=work.diameter_mm - 2 * depth_mm, steps=steps)
+
+
+def _turns(setup: Setup) -> bool:
+    """Return whether the pass makes the whole part thinner and leaves a wall."""
+    work, cut = setup.work, setup.cut
+    if work is None or cut is None or cut.operation != "turning":
+        return False
+    left = sections(turned_down(work, cut.depth_mm or 0.0))
+    return all(diameter > bore for _, _, diameter, bore in left)
