@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 from cyclopts import Parameter
 
-from stickout.cli.options import Changes, JsonTarget
+from stickout.cli.options import Changes, JsonTarget, MoreOption
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json
 from stickout.cli.progress import progress
 from stickout.cli.run import load, tell, tell_read
@@ -40,6 +41,21 @@ Without = Annotated[
 FILM_SUFFIXES = (".gif", ".mp4", ".webm")
 
 
+@Parameter(name="*")
+@dataclass(frozen=True)
+class CompareFiles:
+    """Where a comparison goes: its record (- for standard output, in place of the answer), a loop."""
+
+    json: JsonTarget = None
+    film: Annotated[
+        Path | None,
+        Parameter(help="A loop of the first and the changed bar on one clock (.gif, .mp4, .webm)."),
+    ] = None
+
+
+NO_FILES: Final = CompareFiles()
+
+
 def compare(
     *setups: Annotated[
         Path, Parameter(help="The set-up file (TOML), and further ones to compare with it.", required=True)
@@ -47,11 +63,8 @@ def compare(
     changes: Changes = (),
     with_: With = (),
     without: Without = (),
-    json: JsonTarget = None,
-    film: Annotated[
-        Path | None,
-        Parameter(help="A loop of the first and the changed bar on one clock (.gif, .mp4, .webm)."),
-    ] = None,
+    more: MoreOption = False,
+    files: CompareFiles = NO_FILES,
 ) -> None:
     """Compare set-ups, or one set-up before and after a change, with what the same space could do otherwise.
 
@@ -65,14 +78,16 @@ def compare(
         Changes that make the changed set-up.
     without
         Sections or keys that the changed set-up goes without.
-    json
-        File for the comparison; - for standard output, in place of the answer.
-    film
-        File for a two-pane loop.
+    more
+        Bands, what linear theory cannot know, taps, what was assumed.
+    files
+        Where the comparison goes beside the answer.
     """
     read, names = read_all(list(setups), changes=changes, with_=with_, without=without)
+    json, film = files.json, files.film
     check_files(json, film)
     comparison = compared(read, names)
+    from stickout.cli.text.comparison_screen import comparison_screen
     from stickout.cli.text.comparison_text import comparison_text
     from stickout.cli.text.verdict_words import verdict_text
     from stickout.fem.records.comparison import comparison_record
@@ -83,7 +98,9 @@ def compare(
         sentences = {n: verdict_text(one, comparison.first) for n, one in enumerate(comparison.entries)}
         write_json(comparison_record(comparison, sentences=sentences, tool=TOOL, version=VERSION), json)
     if json != STANDARD_OUTPUT:
-        sys.stdout.write(comparison_text(comparison) + (f"\n{film_words}\n" if film is not None else ""))
+        whole = f"\n{comparison_text(comparison)}" if more else ""
+        loop = f"\n{film_words}\n" if film is not None else ""
+        sys.stdout.write(comparison_screen(comparison) + whole + loop)
 
 
 def read_all(
@@ -99,7 +116,11 @@ def read_all(
         A change is not of the form it should have.
     """
     setups = [load(file, changes).setup for file in files]
-    names = [one.title or file.stem for one, file in zip(setups, files, strict=True)]
+    titles = [one.title or file.stem for one, file in zip(setups, files, strict=True)]
+    names = [
+        title if titles.count(title) == 1 else f"{title} ({file.name})"
+        for title, file in zip(titles, files, strict=True)
+    ]
     if with_ or without:
         setups.append(changed(files[0], changes, with_=with_, without=without))
         parts = [*(f"with {one}" for one in with_), *(f"without {one}" for one in without)]

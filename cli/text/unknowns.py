@@ -12,7 +12,7 @@ from stickout.fem.setup.parts import Setup
 
 def unknown_words(comparison: Comparison) -> Iterator[str]:
     """Yield what no number in the comparison can tell, a paragraph each."""
-    shimmed = _with(comparison, "shim")
+    shimmed = with_part(comparison, "shim")
     if shimmed is not None:
         yield (
             f"{_own_loss(shimmed, 'shim')} What a shim changes is the contact: one seat becomes two, and "
@@ -32,7 +32,7 @@ def unknown_words(comparison: Comparison) -> Iterator[str]:
             "without it. Its tuning and damping are taken as given, and all set-ups lose what clamped tools "
             "usually lose, for what an absorber gains hangs on that: tap the clamped bar without it."
         )
-    bonded, loose = (_with(comparison, "wrap", bond=bond) for bond in ("bonded", "loose"))
+    bonded, loose = (with_part(comparison, "wrap", bond=bond) for bond in ("bonded", "loose"))
     if bonded is not None:
         yield (
             f"{_own_loss(bonded, 'wrap')} This holds for a wrap soldered to the bar all over; where it has "
@@ -88,7 +88,7 @@ def caution_words(comparison: Comparison) -> list[str]:
             "protection, no zinc-plated or painted stock; hot metal looks like cold, and it spatters when "
             "quenched."
         )
-    if any(name.startswith("lead") or name == "tin-lead solder" for name in added):
+    if any(_is_leaded(name) for name in added):
         out.append(
             "Lead poisons: gloves, wash your hands, no food near it; no filing, sanding or grinding; melt "
             "it only with ventilation; keep it from children and pregnant persons; dispose of it as "
@@ -102,7 +102,33 @@ def caution_words(comparison: Comparison) -> list[str]:
     return out
 
 
-def _with(comparison: Comparison, part: str, *, bond: str | None = None) -> Entry | None:
+def danger_words(comparison: Comparison) -> list[str]:
+    """Return what can hurt, a short sentence each, for the one screen."""
+    setups = [one.result.setup for one in comparison.entries]
+    added = [m.name for s in setups for name, m in s.materials.items() if name in ("shim", "wrap")]
+    out = []
+    if any("copper" in name for name in added):
+        out.append("Annealing: dull red heat, tongs, eye cover, no zinc-plated stock.")
+    if any(_is_leaded(name) for name in added):
+        out.append("Lead: gloves, wash hands, do not file it.")
+    if any(s.wrap is not None for s in setups):
+        out.append("Fasten both ends; a loose turn flies.")
+    return out
+
+
+def _is_leaded(name: str) -> bool:
+    """Return whether a metal holds lead."""
+    return name.startswith("lead") or name == "tin-lead solder"
+
+
+def own_share(entry: Entry, part: str) -> str:
+    """Return what a part's own metal takes of the whole loss: "next to nothing itself"."""
+    share = float(entry.result.shares[part][entry.result.aligned])
+    own = share * entry.result.setup.materials[part].loss_factor.likely
+    return f"{_weight(own / entry.values['loss_factor'].likely)} itself"
+
+
+def with_part(comparison: Comparison, part: str, *, bond: str | None = None) -> Entry | None:
     """Return the first entry with a shim, or with a wrap of that bond."""
     for entry in comparison.entries:
         found = getattr(entry.result.setup, part)

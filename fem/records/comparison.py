@@ -7,6 +7,7 @@ from typing import Any
 
 from stickout.fem.compare.compare import Comparison, Entry
 from stickout.fem.records.bands import band_record
+from stickout.fem.records.cut_verdict import speeds_record
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
 
@@ -44,6 +45,8 @@ def comparison_record(
           ``frequency_error``;
         - ``verdict``: null for the first, else {"kind": better, worse, mixed, partly, alike or unclear,
           "stiffness" and "limit": more, less, same or untold, "sentence"};
+        - ``cut``: what the command ``cut`` says of it: margin, depth limit and pitch at the worst speed, and
+          verdict, chance and margin at each; null where no cut is described;
         - ``widest``: null, or {"input", "share"}: what widens the ratio of the limit most.
     """
     return {
@@ -79,5 +82,6 @@ def _entry(entry: Entry, sentence: str | None) -> dict[str, Any]:
             "limit": verdict.limit,
             "sentence": sentence,
         },
+        "cut": None if entry.cut is None else speeds_record(entry.cut.verdict),
         "widest": None if entry.widest is None else {"input": entry.widest[0], "share": entry.widest[1]},
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,10 @@ import setups
 from answers import Told, told
 from PIL import Image
 
+from stickout.cli.text.comparison_screen import plain_verdict
 from stickout.cli.text.verdict_words import entry_name, letter, verdict_text
+from stickout.fem.compare.compare import Comparison, Entry
+from stickout.fem.compare.verdict import judged
 from stickout.fem.setup.bands import Spread
 
 COARSE = ("--set=solve.accuracy=0.01", "--set=solve.modes=2")
@@ -33,7 +37,7 @@ def written(text: str, name: str = "bar.toml") -> str:
 
 def compare(*words: str) -> Told:
     """Run the command coarsely."""
-    return told("compare", *words, *COARSE)
+    return told("compare", *words, *COARSE, "--more")
 
 
 def words_of(answer: str) -> str:
@@ -50,6 +54,8 @@ def test_before_and_after_a_shim() -> None:
     # The verdict comes before any number of the tables.
     assert text.index("no difference that can be told") < text.index("Times what A has")
     for part in (
+        "B Cannot be told. Springs",
+        "on 0.5 mm annealed copper",
         "A with shim.thickness=0.5, with shim.material=annealed copper",
         "next to nothing",
         "one seat becomes two",
@@ -78,6 +84,7 @@ def assert_record(record: dict[str, Any]) -> None:
     assert any("stiffness per area" in one["name"] for one in record["assumptions"])
     for entry in record["entries"]:
         keys = {"role", "name", "rival", "setup", "values", "ratios", "aligned_mode", "verdict", "widest"}
+        keys |= {"cut"}
         assert set(entry) == keys
         for spread in (*entry["values"].values(), *entry["ratios"].values()):
             assert spread["low"] <= spread["likely"] <= spread["high"]
@@ -181,6 +188,50 @@ def test_the_help_says_what_several_changes_make() -> None:
     assert "Several together make one changed set-up." in words_of(done.out.replace("│", " "))
 
 
+def test_a_change_in_one_screen() -> None:
+    """Answers page, section 4: better or not, spring, ring, chance; a rule; the set-ups side by side."""
+    done = told("compare", written(setups.ROUND + setups.CUT), "--with=bar.overhang=64", *COARSE)
+    assert (done.code, done.err) == (0, "")
+    lines = done.out.splitlines()
+    assert len(lines) <= 20
+    assert max(map(len, lines)) <= 100
+    rule = lines.index("-" * 64)
+    above = words_of("\n".join(lines[:rule]))
+    # Cube of the overhang and some seat: (80/64)^3 is 1.95, less the share that the seat gives.
+    assert "B 64 mm out B Better: " in above
+    assert "in 10 quiet instead of" in above
+    assert not {"margin", "k·ζ"} & set(above.split())
+    assert "72 mm out, a tenth less" in done.out
+    assert "B should ring at" in done.out
+    assert any("--more" in line for line in lines[rule:])
+
+
+@pytest.mark.parametrize(
+    ("stiffness", "limit", "head"),
+    [
+        (Spread(1.2, 1.3, 1.4), Spread(1.5, 2.5, 3.5), "Better: 23 % less spring (17 to 29)."),
+        (Spread(1.05, 1.06, 1.07), Spread(1.05, 1.12, 1.2), "Slightly better: 6 % less spring"),
+        (Spread(0.6, 0.7, 0.8), Spread(0.4, 0.5, 0.6), "Worse: 43 % more spring (25 to 67)."),
+        (Spread(0.8, 1.1, 1.4), Spread(0.5, 1.2, 2.5), "Cannot be told. Springs 29 % less to 25 % more."),
+        (Spread(1.2, 1.3, 1.4), Spread(0.5, 1.2, 2.5), "Stiffer; whether quieter cannot be told:"),
+        (Spread(0.6, 0.7, 0.8), Spread(1.5, 2.0, 2.5), "A trade, softer but quieter:"),
+        (Spread(0.99, 1.0, 1.01), Spread(0.95, 1.0, 1.05), "Not worth the work: same spring."),
+    ],
+)
+def test_the_one_word_stays_inside_the_bands(stiffness: Spread, limit: Spread, head: str) -> None:
+    """Better or worse only where the bands allow; a band across one cannot be told."""
+    spring = Spread(1 / stiffness.high, 1 / stiffness.likely, 1 / stiffness.low)
+    ratios = {
+        "note_hz": Spread(1.0, 1.0, 1.0),
+        "spring_m_per_n": spring,
+        "stiffness_n_per_m": stiffness,
+        "k_zeta_n_per_m": limit,
+    }
+    one = Entry("first", "x", None, None, {}, ratios, None, None)  # type: ignore[arg-type]
+    two = replace(one, role="change", verdict=judged(stiffness, limit))
+    assert plain_verdict(Comparison([one, two], []), two).startswith(head)
+
+
 def test_letters() -> None:
     """A, B, and beyond Z a number, since a comparison may be long."""
     assert [letter(n) for n in (0, 1, 25, 26)] == ["A", "B", "Z", "#27"]
@@ -188,8 +239,6 @@ def test_letters() -> None:
 
 def test_the_words_stay_inside_the_bands() -> None:
     """A band across 1 is never told as more or less; one on a side is told with both its ends."""
-    from stickout.fem.compare.compare import Entry
-    from stickout.fem.compare.verdict import judged
 
     def told_of(stiffness: Spread, limit: Spread) -> str:
         spring = Spread(1 / stiffness.high, 1 / stiffness.likely, 1 / stiffness.low)
