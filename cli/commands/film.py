@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import numpy as np
 from cyclopts import Parameter
 
-from stickout.cli.options import Changes, SetupFile, whole_number
+from stickout.cli.options import Changes, SetupFile, pixels, whole_number
 from stickout.cli.outputs import check_target
 from stickout.cli.run import load, tell
 from stickout.cli.solving import solve
@@ -25,6 +25,15 @@ if TYPE_CHECKING:
 ModeNumber = Annotated[
     int | None,
     Parameter(converter=whole_number, help="Number of the mode, from 1; without it the one along the force."),
+]
+FilmSize = Annotated[
+    tuple[int, int] | None,
+    Parameter(
+        converter=pixels,
+        n_tokens=1,
+        accepts_keys=False,
+        help="Width x height in pixels, 1920x1080 for a projector. Without it 960x540; a sheet 1600x900.",
+    ),
 ]
 LOOPS = (".gif", ".mp4", ".webm")
 SHEET = ".png"
@@ -42,6 +51,7 @@ def film(
         bool,
         Parameter(help="The mode that limits the cut; it may be another than the one along the force."),
     ] = False,
+    size: FilmSize = None,
     changes: Changes = (),
 ) -> None:
     """Draw a mode of the held bar, moving, or a still sheet of the first four.
@@ -56,6 +66,8 @@ def film(
         Number of the mode, from 1.
     limiting
         Whether to draw the mode that limits the cut.
+    size
+        Width and height [pixel].
     changes
         Changes of the set-up's keys for this run.
     """
@@ -66,15 +78,16 @@ def film(
     result = solve(read.setup).result
     limits = limiting_mode(result) if limiting else None
     from stickout.cli.show import write_film, write_sheet  # imports Matplotlib
+    from stickout.cli.show.scene.film import FILM_SIZE, SHEET_SIZE
 
     if out.suffix.lower() == SHEET:
         numbers = range(min(_SHEET_MODES, result.n_modes)) if mode is None else [mode - 1]
-        report = write_sheet([scene_of(result, at) for at in numbers], out)
+        report = write_sheet([scene_of(result, at) for at in numbers], out, size=size or SHEET_SIZE)
         what = sheet_words([at + 1 for at in numbers])
     else:
         chosen = limits if mode is None else mode - 1
         at = result.aligned if chosen is None else chosen
-        report = write_film(scene_of(result, at), out)
+        report = write_film(scene_of(result, at), out, size=size or FILM_SIZE)
         what = film_words(result, at, limits=limits)
     sys.stdout.write(f"{what} {file_words(report)}\n")
     if report.remark:

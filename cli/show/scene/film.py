@@ -23,6 +23,8 @@ from stickout.cli.show.scene.video import check_video, write_video
 from stickout.meshes.errors import InputError
 
 FILM_SUFFIXES = (".gif", ".mp4", ".webm")
+FILM_SIZE = (960, 540)
+SHEET_SIZE = (1600, 900)
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ def write_film(
     scene: Scene,
     out: Path,
     *,
-    size: tuple[int, int] = (960, 540),
+    size: tuple[int, int] = FILM_SIZE,
     frames: int = 40,
     use_gl: bool = True,
 ) -> DrawReport:
@@ -101,7 +103,7 @@ def write_film(
 def write_films(
     films: Sequence[tuple[Scene, Sequence[Path]]],
     *,
-    size: tuple[int, int] = (960, 540),
+    size: tuple[int, int] = FILM_SIZE,
     frames: int = 40,
     use_gl: bool = True,
 ) -> list[DrawReport]:
@@ -162,7 +164,7 @@ def write_loop(pictures: Sequence[Pictures], path: Path, *, order: Sequence[int]
 
 
 def write_sheet(
-    scenes: Sequence[Scene], out: Path, *, size: tuple[int, int] = (1600, 900), use_gl: bool = True
+    scenes: Sequence[Scene], out: Path, *, size: tuple[int, int] = SHEET_SIZE, use_gl: bool = True
 ) -> DrawReport:
     """Draw the first four modes, or fewer, side by side at full swing and write a .png.
 

@@ -108,12 +108,15 @@ def _layers(setup: Setup, sample: FloatArray, *, side: float) -> Iterator[Label]
         low, near = float(sample[:, 2].min()), side * float(np.abs(sample[:, 1]).max())
         place = np.array([-0.3 * min(setup.bar.gripped_mm * MM, overhang), near, low + 0.5 * size * MM])
         yield Label(f"{_size(size, inch)} {_short(name)}", place, layer_colour(name) + " words")
-    if setup.wrap is not None and setup.turns is None:
+    if setup.wrap is not None:
         wrap, name = setup.wrap, setup.materials["wrap"].name
         at = (wrap.start_mm + 0.5 * wrap.length_mm) * MM
         ring = sample[np.abs(sample[:, 0] - at) < 0.3 * wrap.length_mm * MM]
         place = np.array([at, 0.0, float(ring[:, 2].max()) if len(ring) else 0.0])
-        yield Label(f"{_size(wrap.thickness_mm, inch)} {_short(name)}", place, layer_colour(name) + " words")
+        wire = setup.turns is not None
+        place[2] += wrap.thickness_mm * MM if wire else 0.0
+        words = f"{_size(wrap.thickness_mm, inch)} {_short(name)}{', loose' if wire else ''}"
+        yield Label(words, place, layer_colour(name) + " words")
 
 
 def region_paints(scene: Scene, skin: OuterSurface) -> list[str | None]:
@@ -123,6 +126,12 @@ def region_paints(scene: Scene, skin: OuterSurface) -> list[str | None]:
         layer_colour(metals[name].name) if name in ("shim", "wrap") and name in metals else None
         for name in skin.region_names
     ]
+
+
+def coil_paint(scene: Scene) -> str:
+    """Return the colour of the wire of a loose wrap."""
+    metals = {} if scene.setup is None else scene.setup.materials
+    return layer_colour(metals["wrap"].name) if "wrap" in metals else "steel"
 
 
 def layer_colour(name: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stickout.cli.show.scene.around import Around, around
+from stickout.cli.show.scene.coil import drawn_coil, skin_moves
 from stickout.cli.show.scene.framing import (
     axes_that_fill,
     elevation_of,
@@ -18,7 +19,7 @@ from stickout.cli.show.scene.framing import (
 )
 from stickout.cli.show.scene.props import Prop
 from stickout.cli.show.scene.scene import Ride, Scene, bar_surface, check_scene, drawn_movement, face_ride
-from stickout.cli.show.scene.signs import Label, force_arrow, labels_of, region_paints
+from stickout.cli.show.scene.signs import Label, coil_paint, force_arrow, labels_of, region_paints
 from stickout.cli.show.scene.solids import Solid, Strokes
 from stickout.cli.show.scene.surface import (
     OuterSurface,
@@ -66,6 +67,8 @@ class Stage:
         Tail and head of the force's arrow at rest [m], shape (2, 3); None for none.
     labels
         Words beside things.
+    coil, coil_moves
+        The wire of a loose wrap at rest, and its movement at full swing [m]; None and empty without one.
     """
 
     view: View
@@ -82,6 +85,8 @@ class Stage:
     ride: Ride
     arrow: FloatArray | None
     labels: tuple[Label, ...]
+    coil: Prop | None
+    coil_moves: FloatArray
 
     @property
     def edge_move(self) -> FloatArray:
@@ -157,6 +162,7 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3, st
     things = around(scene, sample, side=side, toward=axes[2])
     shown = _shown(skin, sample, hide=meshed)
     paints = region_paints(scene, skin)
+    coil = drawn_coil(scene.setup, sample, colour=coil_paint(scene)) if scene.setup is not None else None
     painted = np.array([-1 if one is None else at for at, one in enumerate(paints)], dtype=np.int64)
     return Stage(
         view=framed(
@@ -175,6 +181,8 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3, st
         ride=ride,
         arrow=force_arrow(scene, things.cutter.nose, sample=sample),
         labels=tuple(labels_of(scene, sample, around=things, side=side)),
+        coil=coil,
+        coil_moves=skin_moves(coil.solid.points if coil else np.empty((0, 3)), sample, swings=swings),
     )
 
 
@@ -208,9 +216,18 @@ def at_instant(stage: Stage, swing: float) -> Instant:
         behind=tuple(behind),
         bar=tuple(_painted(stage, sample, normals)),
         bar_lines=_bar_lines(stage, points, sample, normals),
-        before=(*(_lifted(one, lift) for one in stage.around.before), *riders),
+        before=(*_wound(stage, swing), *(_lifted(one, lift) for one in stage.around.before), *riders),
         ghost=tuple(_lifted(one, lift) for one in ghosts),
     )
+
+
+def _wound(stage: Stage, swing: float) -> tuple[Prop, ...]:
+    """Return the wire of a loose wrap, moved with the skin."""
+    if stage.coil is None:
+        return ()
+    body = stage.coil.solid
+    moved = Solid(body.points + swing * stage.coil_moves, body.normals, body.triangles, body.colour)
+    return (Prop(moved, stage.coil.outline),)
 
 
 def _lifted(prop: Prop, lift: FloatArray) -> Prop:

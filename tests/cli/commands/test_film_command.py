@@ -159,10 +159,10 @@ def test_the_mode_that_limits_is_the_one_of_cut(monkeypatch: pytest.MonkeyPatch)
     """``film --limiting`` and ``cut --json`` name the same mode, and that one is drawn."""
     drawn: list[Scene] = []
 
-    def write(scene: Scene, path: Path) -> DrawReport:
+    def write(scene: Scene, path: Path, *, size: tuple[int, int]) -> DrawReport:
         drawn.append(scene)
         path.write_bytes(b"")
-        return DrawReport(path, drawn_by="no-GL", remark="", frames=1, size=(1, 1))
+        return DrawReport(path, drawn_by="no-GL", remark="", frames=1, size=size)
 
     monkeypatch.setattr("stickout.cli.show.write_film", write)
     tool = EXAMPLES / "turning_tool_12mm.toml"
@@ -197,3 +197,13 @@ def test_limiting_wants_a_cut() -> None:
     code, _, err = told("film", "plain.toml", "--out", "bar.gif", "--limiting")
     assert code == 2
     assert "without [cut]" in err
+
+
+@pytest.mark.parametrize("given", ["12", "1921x1080", "1920x", "99999x99999", "300x100", "1e3x500"])
+def test_a_size_that_no_film_has(given: str) -> None:
+    """One message that names the option and what is allowed, and no file."""
+    code, _, err = told("film", BAR, "--out", "bar.gif", "--size", given)
+    assert code == 2
+    assert "--size" in err
+    assert "1920x1080" in err
+    assert not list(Path().iterdir())

@@ -18,7 +18,7 @@ from stickout.cli.show.scene.stage import Stage, build_stage
 from stickout.cli.show.scene.workpiece import drawn_work
 from stickout.fem import Bar, BedGrip, Cut, Edge, RigidGrip, Setup, material, run_study
 from stickout.fem.setup.grips import SlotGrip
-from stickout.fem.setup.parts import Solve
+from stickout.fem.setup.parts import Solve, Turns
 from stickout.meshes.parts import Shim, Wrap
 from stickout.meshes.tagged import FloatArray
 
@@ -250,3 +250,27 @@ def test_a_bed_is_cut_open_on_the_viewers_side() -> None:
         points = np.concatenate([one.solid.points for one in (*things.behind, *things.before)])
         assert (side * points[:, 1]).max() < 1e-3
         assert (-side * points[:, 1]).max() > 0.012
+
+
+def test_a_loose_wrap_is_wire_on_the_bar() -> None:
+    """Closed form: 20 mm of 2 mm wire, close wound, are nine turns round a radius of 9 mm."""
+    metals = {"bar": STEEL, "wrap": material("tin-lead solder")}
+    wound = setup_of(
+        Bar(40, diameter_mm=16),
+        BORING,
+        wrap=Wrap(2, 20, 20),
+        turns=Turns(wire_diameter_mm=2),
+        materials=metals,
+    )
+    stage = build_stage(scene_of(run_study(wound), 0), (960, 540))
+    assert stage.coil is not None
+    points, normals = stage.coil.solid.points, stage.coil.solid.normals
+    middle = points - 0.001 * normals
+    assert np.hypot(middle[:, 1], middle[:, 2]) == pytest.approx(np.full(len(middle), 0.009), rel=2e-3)
+    turn = np.unwrap(np.arctan2(middle[::10, 2], middle[::10, 1]))
+    assert abs(turn[-1] - turn[0]) / (2 * np.pi) == pytest.approx(9, rel=1e-6)
+    assert [points[:, 0].min(), points[:, 0].max()] == pytest.approx([0.02, 0.04], abs=1e-4)
+    # The free end of the bar moves most, and so does the wire on it.
+    swing = np.linalg.norm(stage.coil_moves, axis=1)
+    assert swing.max() == pytest.approx(np.linalg.norm(stage.moves, axis=1).max(), rel=0.1)
+    assert swing[points[:, 0] > 0.035].mean() > 1.5 * swing[points[:, 0] < 0.025].mean()
