@@ -258,7 +258,7 @@ def test_a_loose_wrap_is_wire_on_the_bar() -> None:
     wound = setup_of(
         Bar(40, diameter_mm=16),
         BORING,
-        wrap=Wrap(2, 20, 20),
+        wrap=Wrap(2, 20, 20, "loose"),
         turns=Turns(wire_diameter_mm=2),
         materials=metals,
     )
