@@ -72,17 +72,6 @@ def bending_frequencies(
     return np.array(found) / (2.0 * math.pi)
 
 
-def count_below(spans: Sequence[Span], frequency: float, *, root: End = HELD, tip: End = FREE) -> int:
-    """Return how many bending frequencies lie below ``frequency`` [Hz], rigid motions counted.
-
-    Source
-    ------
-    Wittrick & Williams, Q. J. Mech. Appl. Math. 24 (1971) 263 (recalled, not opened).
-    """
-    _require_chain(spans)
-    return _count(spans, 2.0 * math.pi * frequency, root, tip)
-
-
 def tip_stiffness(spans: Sequence[Span], *, root: End = HELD, tip: End = FREE) -> float:
     """Return static force over deflection at the tip of a chain of spans [N/m].
 
@@ -105,51 +94,6 @@ def tip_stiffness(spans: Sequence[Span], *, root: End = HELD, tip: End = FREE) -
             mend="A bar that nothing holds has no static stiffness: add a spring or a bed.",
         )
     return _tip_dynamic_stiffness(spans, 0.0, root, tip)
-
-
-def modal_tip_stiffness(spans: Sequence[Span], mode: int = 1, *, root: End = HELD, tip: End = FREE) -> float:
-    """Return the stiffness of one mode referred to motion of the tip [N/m].
-
-    Modal mass times angular frequency squared. The mass is the slope of the tip's dynamic stiffness
-    over the squared frequency, taken across the root.
-
-    Parameters
-    ----------
-    spans
-        Spans from the root to the tip.
-    mode
-        Number of the mode, from 1; it must not be a rigid motion.
-    root
-        What holds the first span's outer end.
-    tip
-        What holds or loads the last span's outer end.
-
-    Returns
-    -------
-    float
-        Modal stiffness [N/m]: 1.0302 times the static one for mode 1 of a slender held bar.
-
-    Raises
-    ------
-    InputError
-        There is no span, the mode is a rigid motion, or the tip is held.
-
-    Source
-    ------
-    Derivative of the receptance at a pole, computed here.
-    """
-    _require_free_tip(tip)
-    squared = (2.0 * math.pi * float(bending_frequencies(spans, mode, root=root, tip=tip)[-1])) ** 2
-    if squared == 0.0:
-        raise InputError(
-            key="mode", given=mode, allowed="an elastic mode", mend="Ask for a mode above the rigid motions."
-        )
-    # Near 1e-4 the error of the difference (step squared) meets that of rounding (1e-12 over the step).
-    step = 1e-4
-    above, below = (
-        _tip_dynamic_stiffness(spans, squared * (1.0 + sign * step), root, tip) for sign in (1.0, -1.0)
-    )
-    return (below - above) / (2.0 * step)
 
 
 def _require_chain(spans: Sequence[Span]) -> None:

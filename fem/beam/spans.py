@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -145,11 +145,6 @@ def make_span(
         mass=density * section.area,
         rotary=density * section.second_moment,
     )
-
-
-def without_shear(span: Span) -> Span:
-    """Return the span after Euler and Bernoulli: no shear deflection, no rotary inertia."""
-    return replace(span, shear=math.inf, rotary=0.0)
 
 
 def round_bed(diameter: float, *, normal: float, shear: float = 0.0) -> Bed:

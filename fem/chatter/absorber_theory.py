@@ -76,16 +76,6 @@ def check_mass_ratio(mu: float) -> None:
         raise InputError(key="mass ratio", given=mu, allowed="above zero", mend=mend)
 
 
-def by_primary(tuning: Tuning) -> float:
-    """Return ``c / (2 m_a w_n)`` of a tuning: the same dashpot told by the bar's frequency."""
-    return tuning.zeta_own * tuning.frequency_ratio
-
-
-def by_own(zeta_by_primary: float, frequency_ratio: float) -> Tuning:
-    """Return the tuning of a dashpot told as ``c / (2 m_a w_n)``."""
-    return Tuning(frequency_ratio, zeta_by_primary / frequency_ratio)
-
-
 def den_hartog(mu: float) -> Tuning:
     """Return the tuning of the least resonance peak ``|G|``: equal peaks of an undamped bar.
 
@@ -96,17 +86,6 @@ def den_hartog(mu: float) -> Tuning:
     """
     check_mass_ratio(mu)
     return Tuning(1.0 / (1.0 + mu), float(np.sqrt(3.0 * mu / (8.0 * (1.0 + mu)))))
-
-
-def den_hartog_peak(mu: float) -> float:
-    """Return ``|G| k`` at the two fixed points, ``sqrt(1 + 2/mu)``; the true peak is up to 0.4 % higher.
-
-    Source
-    ------
-    Ormondroyd & Den Hartog 1928 (recalled, not opened). [f.dh.peak.*]
-    """
-    check_mass_ratio(mu)
-    return float(np.sqrt(1.0 + 2.0 / mu))
 
 
 def sims(mu: float) -> Tuning:
@@ -120,47 +99,6 @@ def sims(mu: float) -> Tuning:
     check_mass_ratio(mu)
     square = (mu + 2.0 + np.sqrt(2.0 * mu + mu**2)) / (2.0 * (1.0 + mu) ** 2)
     return Tuning(float(np.sqrt(square)), den_hartog(mu).zeta_own)
-
-
-def lanchester(mu: float) -> float:
-    """Return the best ``c / (2 m_a w_n)`` of a mass on a dashpot alone, no spring (oil, soft rubber).
-
-    Source
-    ------
-    ``sqrt(1 / (2 (1+mu) (2+mu)))``, peak ``(2+mu)/mu``; Den Hartog (recalled, not opened). [f.lanchester.*]
-    """
-    check_mass_ratio(mu)
-    return float(np.sqrt(1.0 / (2.0 * (1.0 + mu) * (2.0 + mu))))
-
-
-def lanchester_pair(mu: float, zeta_primary: float = 0.0) -> Pair:
-    """Return the best damper without spring as a pair; a spring of next to nothing stands for none."""
-    return Pair(mu, by_own(lanchester(mu), 1e-6), zeta_primary)
-
-
-def scaled_receptance(pair: Pair, ratio: FloatArray) -> ComplexArray:
-    """Return ``G k`` of the bar with its absorber.
-
-    Parameters
-    ----------
-    pair
-        Mode and absorber; viscous damping in both.
-    ratio
-        Frequency over that of the bar without absorber [-], shape (n,).
-
-    Returns
-    -------
-    ndarray
-        Receptance times modal stiffness [-], shape (n,).
-
-    Source
-    ------
-    Den Hartog, Mechanical Vibrations (recalled, not opened); damped primary computed here.
-    """
-    f, zeta, r = pair.tuning.frequency_ratio, pair.tuning.zeta_own, np.asarray(ratio)
-    spring = f**2 + 2j * zeta * f * r
-    bare = 1.0 - r**2 + 2j * pair.zeta_primary * r
-    return np.asarray((spring - r**2) / (bare * (spring - r**2) - pair.mu * r**2 * spring))
 
 
 def worst_negative_real(pair: Pair) -> float:
@@ -220,12 +158,6 @@ def gain(pair: Pair) -> float:
     Ratio of two exact limits (computed here). [f.opt.*.gain.*, f.dh.*.gain.*]
     """
     return bare_negative_real(pair.zeta_primary) / worst_negative_real(pair)
-
-
-def mistuned(pair: Pair, off: float) -> Pair:
-    """Return the pair with its absorber off tune by a share, its spring changed: -0.1 is 10 % too low."""
-    tuning = pair.tuning
-    return Pair(pair.mu, Tuning(tuning.frequency_ratio * (1.0 + off), tuning.zeta_own), pair.zeta_primary)
 
 
 def coupled_modes(pair: Pair) -> list[tuple[float, float]]:

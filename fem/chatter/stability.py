@@ -14,9 +14,8 @@ from numpy.typing import NDArray
 
 from stickout.fem.chatter.attached import mode_parts
 from stickout.fem.chatter.loop import felt_directions
-from stickout.fem.chatter.receptance import ModalModel, projected_receptance
+from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.valleys import Grid, frequency_grid, valleys
-from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
 
@@ -132,104 +131,6 @@ def limit_on_grid(
     deepest = np.argmin(real, axis=-1)[..., None]
     real = np.take_along_axis(real, deepest, axis=-1)[..., 0]
     return Limit(margin=margin_from_real(real), omega=np.take_along_axis(omega, deepest, axis=-1)[..., 0])
-
-
-def oriented_limit(
-    model: ModalModel, *, normal: FloatArray, force_axis: FloatArray, coefficient: float
-) -> Limit:
-    """Return the limit of the edge width for a straight edge, ``-1 / (2 Ks min Re n.G.e)``.
-
-    Parameters
-    ----------
-    model
-        The modal model, one or a batch.
-    normal
-        Unit normal of the cut surface, from the tool into the work, shape (3,).
-    force_axis
-        Unit vector opposite to the force on the tool, shape (3,).
-    coefficient
-        Tangent coefficient of the resultant force Ks [Pa].
-
-    Returns
-    -------
-    Limit
-        ``margin`` is the edge width [m] that is stable at every speed; depth is width times sin(kappa_r).
-
-    Raises
-    ------
-    InputError
-        The coefficient is not above zero.
-
-    Source
-    ------
-    Tlusty & Poláček 1963; Koenigsberger & Tlusty 1970 (recalled, not opened).
-    """
-    if not coefficient > 0.0:
-        raise InputError(
-            key="coefficient",
-            given=coefficient,
-            allowed="above 0 Pa",
-            mend="Give the tangent coefficient Ks.",
-        )
-    return absolute_limit(model, coefficient * np.outer(force_axis, normal))
-
-
-def oriented_receptance(
-    model: ModalModel, w: FloatArray, *, normal: FloatArray, force_axis: FloatArray
-) -> NDArray[np.complex128]:
-    """Return ``n.G(w).e``: motion along the normal for a force along e.
-
-    Parameters
-    ----------
-    model
-        The modal model.
-    w
-        Angular frequencies [rad/s], shape (..., n_w).
-    normal
-        Unit normal of the cut surface, shape (3,).
-    force_axis
-        Unit vector opposite to the force on the tool, shape (3,).
-
-    Returns
-    -------
-    ndarray
-        Oriented receptance [m/N], shape (..., n_w).
-
-    Source
-    ------
-    Koenigsberger & Tlusty 1970 (recalled, not opened).
-    """
-    return projected_receptance(model, w, left=normal[None, :], right=force_axis[:, None])[..., 0, 0, :]
-
-
-def mode_margins(model: ModalModel, matrix: FloatArray) -> FloatArray:
-    """Return the margin that each mode would have alone and without an absorber, in closed form.
-
-    With ``d = phi.A.phi / omega^2``: structural ``eta / |d|``, viscous ``2 zeta (1 +- zeta) / |d|``,
-    plus for a mode pushed the right way, minus for one pushed the wrong way.
-
-    Parameters
-    ----------
-    model
-        The modal model.
-    matrix
-        Dynamic stiffness of the cut A in the bar frame [N/m], shape (..., 3, 3).
-
-    Returns
-    -------
-    ndarray
-        Margins [-], shape (..., n), inf for a mode the cut does not feed. The smallest belongs to the
-        limiting mode.
-
-    Source
-    ------
-    Exact one-mode theory; Tobias & Fishwick 1958 (recalled, not opened); both signs computed here.
-    """
-    drive = np.einsum("...ni,...ij,...nj->...n", model.phi, matrix, model.phi) / model.omega**2
-    half = 0.5 * model.eta
-    need = 2.0 * half * (1.0 + np.sign(drive) * half) if model.viscous else model.eta
-    size = np.abs(drive)
-    return np.where(size > 0.0, need / np.where(size > 0.0, size, 1.0), np.inf)
 
 
 def limiting_mode(model: ModalModel, limit: Limit, *, matrix: FloatArray) -> NDArray[np.int64]:

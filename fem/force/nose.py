@@ -217,35 +217,3 @@ def crest_height(feed: float, nose_radius: float) -> float:
     Geometry of two circles (computed here).
     """
     return float(nose_radius - np.sqrt(nose_radius**2 - feed**2 / 4.0))
-
-
-def cut_matrix(
-    edge: EngagedEdge, *, tangential: FloatArray | float, thrust: FloatArray | float
-) -> FloatArray:
-    """Return A of ``dF = -A (r(t) - r(t - tau))``, axes (p, c, f), forces on the tool.
-
-    Parameters
-    ----------
-    edge
-        The engaged edge.
-    tangential
-        Tangent coefficient of the cutting force Kt [Pa].
-    thrust
-        Tangent coefficient of the thrust along the local normal Kr [Pa].
-
-    Returns
-    -------
-    ndarray
-        Dynamic stiffness of the cut [N/m], shape (..., 3, 3).
-
-    Source
-    ------
-    Structure as in Ozlu & Budak 2006 (recalled, not opened); derivation computed here.
-    """
-    zero = np.zeros_like(edge.width_pp)
-    rows = [
-        [thrust * edge.width_pp, zero, thrust * edge.width_pf],
-        [tangential * edge.cos_integral, zero, tangential * edge.sin_integral],
-        [thrust * edge.width_pf, zero, thrust * edge.width_ff],
-    ]
-    return np.stack([np.stack(np.broadcast_arrays(*row), axis=-1) for row in rows], axis=-2)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from beam_references import without_shear
+
 from stickout.fem.beam.sections import BeamSection, rectangle_section, round_section, tube_section
-from stickout.fem.beam.spans import Bed, End, Span, make_span, without_shear
+from stickout.fem.beam.spans import Bed, End, Span, make_span
 
 NU = 0.3
 # Length, stiffness and mass per length of one: the square root of the angular frequency is the root.

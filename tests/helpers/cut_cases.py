@@ -6,12 +6,13 @@ import re
 from collections.abc import Iterator
 
 import numpy as np
+from force_references import cut_matrix
 from numpy.typing import NDArray
 from values import check_value, check_values
 
 from stickout.fem.chatter.receptance import ModalModel, modal_static, modes_only
 from stickout.fem.force.directions import cut_directions, matrix_in_bar_frame
-from stickout.fem.force.nose import EngagedEdge, cut_matrix, engaged_edge
+from stickout.fem.force.nose import EngagedEdge, engaged_edge
 
 FloatArray = NDArray[np.float64]
 

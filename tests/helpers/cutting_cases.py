@@ -6,8 +6,8 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
+from chatter_references import boundary
 
-from stickout.fem.chatter.lobes import boundary
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.answer import CutAnswer, cut_answer

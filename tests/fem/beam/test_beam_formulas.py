@@ -9,17 +9,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from beam_bars import CLAMP, GRIPPED, NU, R16, R16_EB, ROUND, steel
-from values import check_value
-
-from stickout.fem.beam.formulas import (
+from beam_references import (
     axial_frequency,
     deep_bed_stiffness,
-    rectangle_torsion_constant,
+    modal_tip_stiffness,
     rigid_shank_springs,
     sprung_cantilever_stiffness,
     torsion_frequency,
 )
-from stickout.fem.beam.frequencies import bending_frequencies, modal_tip_stiffness, tip_stiffness
+from values import check_value
+
+from stickout.fem.beam.formulas import rectangle_torsion_constant
+from stickout.fem.beam.frequencies import bending_frequencies, tip_stiffness
 from stickout.fem.beam.sections import (
     BeamSection,
     flatted_sections,

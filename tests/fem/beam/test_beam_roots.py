@@ -9,9 +9,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from beam_bars import GRIPPED, R16, ROUND, STEPPED_EB, UNIT, steel
+from beam_references import count_below
 from values import verify_records
 
-from stickout.fem.beam.frequencies import bending_frequencies, count_below, tip_stiffness
+from stickout.fem.beam.frequencies import bending_frequencies, tip_stiffness
 from stickout.fem.beam.spans import FREE, HELD, PINNED, Bed, End, FloatArray, Span, make_span, round_bed
 from stickout.fem.errors import SolveError
 

@@ -9,24 +9,26 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from beam_bars import CLAMP, GRIPPED, NU, R16, R16_EB, ROUND, S12, STEPPED, STEPPED_EB, TUBE, UNIT, steel
-from values import CheckValue, assert_close, check_value, check_values
-
-from stickout.fem.beam.formulas import (
+from beam_references import (
     axial_frequency,
     bed_wave_number,
+    modal_tip_stiffness,
     rayleigh_frequency,
-    rectangle_torsion_constant,
     rigid_shank_springs,
     torsion_frequency,
+    without_shear,
 )
-from stickout.fem.beam.frequencies import bending_frequencies, modal_tip_stiffness, tip_stiffness
+from values import CheckValue, assert_close, check_value, check_values
+
+from stickout.fem.beam.formulas import rectangle_torsion_constant
+from stickout.fem.beam.frequencies import bending_frequencies, tip_stiffness
 from stickout.fem.beam.sections import (
     flatted_sections,
     rectangle_shear_coefficient,
     round_shear_coefficient,
     tube_shear_coefficient,
 )
-from stickout.fem.beam.spans import FREE, HELD, PINNED, End, Span, without_shear
+from stickout.fem.beam.spans import FREE, HELD, PINNED, End, Span
 
 SHEAR_MODULUS = 210e9 / 2.6
 

@@ -7,14 +7,15 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from beam_references import Spindle, nose_compliance, without_shear
 from cutting_cases import CASES, answer
 from values import assert_close, check_value
 
 from stickout.fem.beam.frequencies import bending_frequencies, tip_stiffness
-from stickout.fem.beam.spans import HELD, End, without_shear
+from stickout.fem.beam.spans import HELD, End
 from stickout.fem.beam.stepped import PointSpring, SprungChain, sprung_chain
 from stickout.fem.beam.work import SPINDLE_AXIS, work_chain, work_model, work_spans
-from stickout.fem.beam.work_holding import Spindle, nose_compliance, point_springs
+from stickout.fem.beam.work_holding import point_springs
 from stickout.fem.cut.speed_margins import CutSpeeds, margins_at
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.work_parts import Steady, Work, WorkStep

@@ -7,6 +7,15 @@ from functools import cache
 
 import numpy as np
 import pytest
+from absorber_references import (
+    by_own,
+    by_primary,
+    den_hartog_peak,
+    lanchester,
+    lanchester_pair,
+    mistuned,
+    scaled_receptance,
+)
 from cut_cases import ids
 from values import assert_close, check_value
 
@@ -15,16 +24,9 @@ from stickout.fem.chatter.absorber_theory import (
     Pair,
     Tuning,
     bare_negative_real,
-    by_own,
-    by_primary,
     coupled_modes,
     den_hartog,
-    den_hartog_peak,
     gain,
-    lanchester,
-    lanchester_pair,
-    mistuned,
-    scaled_receptance,
     sims,
     worst_negative_real,
     worst_positive_real,

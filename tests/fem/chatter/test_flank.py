@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from force_references import cut_matrix
 
 from stickout.fem.chatter.depth import depth_limit
 from stickout.fem.chatter.modal import FloatArray, ModalModel, modes_only
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.force.nose import cut_matrix, engaged_edge
+from stickout.fem.force.nose import engaged_edge
 
 RECORDS = {
     one["id"]: one

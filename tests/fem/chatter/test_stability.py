@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from chatter_references import mode_margins, oriented_limit, oriented_receptance
 from cut_cases import (
     MM,
     N_PER_MM2,
@@ -28,14 +29,7 @@ from stickout.fem.chatter.receptance import (
     relative_model,
     residual,
 )
-from stickout.fem.chatter.stability import (
-    absolute_limit,
-    limiting_mode,
-    margin_from_real,
-    mode_margins,
-    oriented_limit,
-    oriented_receptance,
-)
+from stickout.fem.chatter.stability import absolute_limit, limiting_mode, margin_from_real
 from stickout.fem.force.nose import engaged_edge
 from stickout.meshes.errors import InputError
 

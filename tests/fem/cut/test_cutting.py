@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from chatter_references import mode_margins
 from cutting_cases import BORE, answer, result, worst_turn
 from delayed import simulated_growth
 
 from stickout.fem.chatter.receptance import ModalModel, modes_only
 from stickout.fem.chatter.speeds import limits_at_speeds
-from stickout.fem.chatter.stability import absolute_limit, mode_margins
+from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.models import trimmed
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.force.case import case_of

@@ -5,15 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from cut_cases import X_AXIS, Y_AXIS, Z_AXIS, FloatArray
+from force_references import straight_matrix, surface_normal
 from values import assert_close, check_value
 
-from stickout.fem.force.directions import (
-    cut_directions,
-    force_on_tool,
-    matrix_in_bar_frame,
-    straight_matrix,
-    surface_normal,
-)
+from stickout.fem.force.directions import cut_directions, force_on_tool, matrix_in_bar_frame
 from stickout.fem.force.law import CutForce
 from stickout.meshes.errors import InputError
 

@@ -7,14 +7,14 @@ import re
 import numpy as np
 import pytest
 from cut_cases import MM, N_PER_MM2, edge_of, ids
+from force_references import apparent_coefficient, edge_form_force
 from values import assert_close, check_value
 
-from stickout.fem.force.edge_load import chord_force, edge_form_force, local_chip, local_force
+from stickout.fem.force.edge_load import chord_force, local_chip, local_force
 from stickout.fem.force.law import (
     CutForce,
     EdgeForm,
     ForceLaw,
-    apparent_coefficient,
     edge_form,
     force_law,
     minimum_chip,

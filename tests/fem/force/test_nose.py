@@ -7,13 +7,14 @@ import re
 import numpy as np
 import pytest
 from cut_cases import MM, N_PER_MM2, edge_of, ids
+from force_references import cut_matrix
 from values import assert_close, check_value
 
 from stickout.fem.force.checks import check_cut
 from stickout.fem.force.edge_load import FloatArray, local_chip, local_force
 from stickout.fem.force.edge_matrices import local_cut_matrix
 from stickout.fem.force.law import ForceLaw
-from stickout.fem.force.nose import crest_height, cusp_angle, cut_matrix, engaged_edge
+from stickout.fem.force.nose import crest_height, cusp_angle, engaged_edge
 from stickout.meshes.errors import InputError
 
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from beam_references import without_shear
 from values import assert_close, check_value
 
 from stickout.fem.beam.hand_bar import hand_compliance, hand_note, hand_spring, plane_chains, tip_flexibility
-from stickout.fem.beam.spans import without_shear
 from stickout.fem.errors import InputError
 from stickout.fem.setup.changes import slid, with_grip_length, with_material
 from stickout.fem.setup.grips import BedGrip, RigidGrip

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 import setups
 from beam_bars import steel
+from beam_references import bed_wave_number, deep_bed_stiffness, without_shear
 from solids import STEEL, block, welded
 from values import check_value
 
-from stickout.fem.beam.formulas import bed_wave_number, deep_bed_stiffness
 from stickout.fem.beam.frequencies import tip_stiffness
 from stickout.fem.beam.sections import rectangle_section, round_section
-from stickout.fem.beam.spans import FREE, Bed, Span, without_shear
+from stickout.fem.beam.spans import FREE, Bed, Span
 from stickout.fem.setup.file import parse_setup
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.model import Model, Support, held_model

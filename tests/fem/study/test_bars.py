@@ -9,12 +9,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from beam_references import without_shear
 from solids import STEEL, shear_speed, twist_share
 from values import check_value, verify_records
 
 from stickout.fem.beam.frequencies import bending_frequencies
 from stickout.fem.beam.sections import rectangle_section, round_section
-from stickout.fem.beam.spans import End, make_span, without_shear
+from stickout.fem.beam.spans import End, make_span
 from stickout.fem.setup.file import parse_setup
 from stickout.fem.solid.body import Added
 from stickout.fem.solid.elasticity import Elastic
