@@ -65,10 +65,10 @@ class Verdict:
         Where the word changes.
     slowing_helps
         False where an even chance lies below half the slowest speed.
-    wave_star, clearance, edge
-        What was taken for the flank: [m], [rad], ground, honed, worn or land.
-    wave_after
-        The wave that the flank holds down, as the heard cuts have it [m].
+    wave_star, wave_after
+        The wave that the flank holds down, as it was taken and as the heard cuts have it [m].
+    clearance, edge
+        What else was taken for the flank: its angle [rad]; ground, honed, worn or land.
     depth
         Depth limit at the worst speed [m], low, likely, high; inf where no depth limits.
     try_next
