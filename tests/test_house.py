@@ -89,13 +89,6 @@ def test_no_circle_of_modules() -> None:
     assert_none(" -> ".join(circle) for circle in house.circles(imports))
 
 
-def test_the_search_for_circles() -> None:
-    """It finds a circle of three and none in a tree (graphs written here)."""
-    tree = {"a": {"b", "c"}, "b": {"c"}, "c": set()}
-    assert house.circles(tree) == []
-    assert house.circles(tree | {"c": {"a"}}) == [["a", "b", "c"]]
-
-
 def test_every_package_is_in_the_wheel() -> None:
     """A folder of modules that pyproject.toml does not name would be missing where the tool is installed."""
     project = tomllib.loads((house.ROOT / "pyproject.toml").read_text(encoding="utf-8"))
@@ -151,6 +144,54 @@ def test_parameters() -> None:
         if function.public and not function.node.args.vararg and loose > MOST_POSITIONAL:
             faults.append(f"{function.place} takes {loose} by position, at most {MOST_POSITIONAL}")
     assert_none(faults)
+
+
+def test_docstrings_on_everything_public() -> None:
+    """Modules, classes, functions and methods."""
+    faults = [f"{s.at(s.tree)} module" for s in house.package_sources() if needs_docstring(s.tree)]
+    for source in house.package_sources():
+        faults += [f"{source.at(c)} {c.name}" for c in house.public_classes(source) if needs_docstring(c)]
+    faults += [f.place for f in house.functions() if f.public and needs_docstring(f.node)]
+    assert_none(f"{fault} has no docstring" for fault in faults)
+
+
+def needs_docstring(node: ast.Module | ast.ClassDef | house.FunctionNode) -> bool:
+    """Say whether a node holds code and no docstring."""
+    return bool(node.body) and not ast.get_docstring(node)
+
+
+def test_docstrings_list_the_parameters_that_exist() -> None:
+    """A Parameters or Attributes section names every parameter or field, in order, and no other."""
+    faults = []
+    for function in house.functions():
+        listed = house.section_names(ast.get_docstring(function.node) or "", "Parameters")
+        takes = [argument.arg for argument in function.arguments]
+        if listed is not None and listed != takes:
+            faults.append(f"{function.place} takes {takes}, its docstring lists {listed}")
+    for source in house.package_sources():
+        for owner in house.public_classes(source):
+            text = ast.get_docstring(owner) or ""
+            listed = house.section_names(text, "Attributes") or house.section_names(text, "Parameters")
+            if listed is not None and listed not in (fields(owner), start_arguments(owner)):
+                faults.append(f"{source.at(owner)} {owner.name} has {fields(owner)}, lists {listed}")
+    assert_none(faults)
+
+
+def fields(owner: ast.ClassDef) -> list[str]:
+    """Return the annotated fields of a class body."""
+    return [
+        node.target.id
+        for node in owner.body
+        if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name)
+    ]
+
+
+def start_arguments(owner: ast.ClassDef) -> list[str]:
+    """Return the arguments of a class's own __init__, or none."""
+    for node in owner.body:
+        if isinstance(node, ast.FunctionDef) and node.name == "__init__":
+            return [a.arg for a in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)][1:]
+    return []
 
 
 def test_annotations_are_complete() -> None:
@@ -239,16 +280,3 @@ def is_check(node: ast.AST) -> bool:
         return False
     name = getattr(node.func, "id", getattr(node.func, "attr", ""))
     return name in {"raises", "warns"} or name.startswith("assert_")
-
-
-def test_no_dependency_ships_a_package_named_like_ours() -> None:
-    """The folders fem, meshes and cli are import names: a dependency with one of them would hide ours."""
-    found = house.project_distributions()
-    assert {"numpy", "scipy", "meshio", "pytest"} <= found, "run the tests where the extra test is installed"
-    names = {name: house.top_level_names(name) for name in sorted(found)}
-    assert "numpy" in names["numpy"]
-    assert_none(
-        f"pyproject.toml:1 {distribution} ships a top-level {clash}"
-        for distribution, shipped in names.items()
-        for clash in shipped & set(house.PACKAGES)
-    )

@@ -81,10 +81,10 @@ class CutAnswer:
         Tool against work; None without work.
     verdict
         What is said at each speed.
-    leverage
-        Who is soft; None where neither work nor post is described.
     bare_margin
         Likely margin at its worst speed without the absorber [-]; None where the tool has none.
+    leverage
+        Who is soft; None where neither work nor post is described.
     """
 
     result: Result

@@ -65,14 +65,14 @@ class WorkAnswer:
         The steady force out of the work that the form is told for [N].
     form
         Error of the diameter along the stations under it [m], shape (n,).
+    bought
+        The part held otherwise, as it is first.
     own
         Share of the part's own bending in what gives at each station; the holding gives the rest, shape (n,).
     solid
         The part as a solid; None for one of a single size all along, or bored for a part of its length.
     rings
         Notes of a thin wall with one end held all round; empty for others.
-    bought
-        The part held otherwise, as it is first.
     """
 
     setup: Setup
