@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from stickout.cli.text.words import folded, note_name, plain, with_error
-from stickout.fem.bench.listening import Heard, HeardFile, HeardMode
+from stickout.fem.bench.clusters import HeardMode
+from stickout.fem.bench.listening import Heard, HeardFile
 
 TAPPING: Final = (
     "Tapping safely: spindle stopped and its drive switched off at the isolator. A light hammer or a "

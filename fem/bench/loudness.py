@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 from scipy.stats import t as student
 
+from stickout.fem.bench.bounds import gain_bias
+from stickout.fem.bench.notes import Sounds
 from stickout.fem.bench.poles import FloatArray, Refined, refine
 
 _LEAST: Final = 5  # taps, for a comparison of loud with soft
 _RANGE: Final = 2.0  # loudest over softest: 6 dB
 _SEEN: Final = 0.04  # smaller changes of the decay rate are not told
 _SURE: Final = 0.95
+_SMOOTH_S, _AFTER_S, _BEFORE_S = 0.02, 0.6, 0.06
+_LEAST_FLOORS: Final = 3
+_DIP_DB: Final = 1.2  # the noise falls so far below what it comes back to
+_FLOOR_SURE: Final = 1.5  # the gain may rise faster while the tap still rings
 
 
 def doubts(
-    records: FloatArray, fitted: Refined, *, rate_hz: float, loudness: FloatArray
+    records: FloatArray, fitted: Refined, *, rate_hz: float, sounds: Sounds
 ) -> tuple[float, float, tuple[str, ...]]:
     """Return how far the decay rate of the first pole may be too low and too high [1/s], and why.
 
@@ -28,8 +35,8 @@ def doubts(
         Their common fit.
     rate_hz
         Samples a second.
-    loudness
-        Peak of every tap, shape (m,).
+    sounds
+        The taps: how loud each was, and whether the noise after them rises.
 
     Returns
     -------
@@ -50,12 +57,52 @@ def doubts(
             "early and late slope differ: room, or the recorder's gain",
             _early_late(records, fitted, rate_hz),
         ),
-        ("the decay depends on loudness: recorder or joint", _loud_soft(alpha, loudness)),
+        ("the decay depends on loudness: recorder or joint", _loud_soft(alpha, sounds.loudness)),
     ):
         if difference is not None and abs(difference) > _SEEN * mean:
             low, high = low + max(-difference, 0.0), high + max(difference, 0.0)
             why.append(told)
+    if sounds.recovery_db_s > 0.0:
+        high += _FLOOR_SURE * gain_bias(sounds.recovery_db_s)
+        rise = f"{sounds.recovery_db_s:.0f} dB a second"
+        why.append(f"the recorder turns itself up by {rise} after each tap: switch its gain control off")
     return low, high, tuple(why)
+
+
+def gain_recovery(level: FloatArray, starts: Sequence[int], *, hop_s: float) -> float:
+    """Return how fast the noise rises after taps [dB/s], 0 where it does not: a gain that comes back.
+
+    Parameters
+    ----------
+    level
+        Level of the recording in equal steps, shape (n,).
+    starts
+        Steps at which taps begin.
+    hop_s
+        Length of a step [s].
+
+    Source
+    ------
+    Floor after taps against floor before them (computed here); a fast gain is not seen by it. [A.agc.bias]
+    """
+    width, count = round(_SMOOTH_S / hop_s), round(_AFTER_S / hop_s)
+    rows = []
+    for at in starts:
+        before = level[max(at - round(_BEFORE_S / hop_s), 0) : max(at - 5, 1)]
+        part = level[at : at + count]
+        if len(part) == count and len(before) > 10:
+            rows.append(20 * np.log10(np.maximum(part, 1e-9) / max(float(np.median(before)), 1e-9)))
+    if len(rows) < _LEAST_FLOORS:
+        return 0.0
+    # A quarter: soft taps may stay below where the gain falls.
+    mean = np.convolve(np.percentile(rows, 25.0, axis=0), np.ones(width) / width, mode="valid")
+    low, rest = int(np.argmin(mean)), float(np.median(mean[2 * len(mean) // 3 :]))
+    up = np.flatnonzero(mean[low:] > rest + 0.4 * (mean[low] - rest))
+    stop = low + int(up[0]) if up.size else len(mean)
+    if mean[low] > rest - _DIP_DB or stop - low < width:
+        return 0.0
+    t = hop_s * np.arange(stop - low)
+    return max(float(np.polyfit(t, mean[low:stop], 1)[0]), 0.0)
 
 
 def _early_late(records: FloatArray, fitted: Refined, rate: float) -> float | None:

@@ -32,12 +32,15 @@ class Sounds:
         Samples of the quiet before each tap, each shape (n,).
     loudness
         Peak of each tap over full scale, shape (m,).
+    recovery_db_s
+        How fast the noise rises again after taps [dB/s]: a recorder's gain; 0 where it does not.
     """
 
     rate_hz: float
     taps: list[FloatArray]
     before: list[FloatArray]
     loudness: FloatArray
+    recovery_db_s: float = 0.0
 
 
 def candidates(sounds: Sounds) -> ComplexArray:

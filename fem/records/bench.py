@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from stickout.fem.bench.clusters import HeardMode
 from stickout.fem.bench.fit import Fitted
-from stickout.fem.bench.listening import Heard, HeardFile, HeardMode
+from stickout.fem.bench.listening import Heard, HeardFile
 from stickout.fem.bench.predictions import Predictions
 from stickout.fem.bench.pull import Pulled, split_by_base
 from stickout.fem.setup.bands import Band

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from scipy.signal import fftconvolve, lfilter
 
 RATE = 48_000
 ONE = ((1052.0, 0.012, 1.0),)
@@ -76,3 +77,68 @@ def limited(sound: Any, *, release_db_s: float, threshold: float = 0.05, rate: f
         gain = gain + fall * (wanted - gain) if wanted < gain else min(gain * rise, 1.0)
         out[at] = value * gain
     return out
+
+
+def in_shop(
+    *,
+    seed: int,
+    t60: float | None = None,
+    coupled_hz: float | None = None,
+    release: float | None = None,
+    pair: float | None = None,
+    count: int = 10,
+) -> tuple[Any, list[tuple[float, float]]]:
+    """Return ten taps as a phone in a shop records them, and the true notes and damping ratios.
+
+    Parameters
+    ----------
+    seed
+        Seed of everything drawn.
+    t60
+        Time in which the room's tail falls by 60 dB [s]: 14 to 20 dB below the direct sound, other from tap
+        to tap, since the phone is moved.
+    coupled_hz
+        Corner of a first-order high-pass.
+    release
+        Release of a limiter [dB/s], soft and loud taps.
+    pair
+        Distance of two modes over their decay rate; None gives two notes far apart.
+    count
+        Number of taps.
+    """
+    rng = np.random.default_rng(seed)
+    hz, ratio = rng.uniform(700, 1600), rng.uniform(0.008, 0.02)
+    second = (hz * (1 + pair * ratio), ratio) if pair is not None else (2.3 * hz, rng.uniform(0.006, 0.015))
+    modes = ((hz, ratio, 1.0), (*second, rng.uniform(0.5, 1.0) if pair is not None else 0.3))
+    sound = 1e-4 * rng.standard_normal(round((1.0 + 0.8 * count) * RATE))
+    for k in range(count):
+        at = round((0.6 + 0.8 * k + rng.uniform(0, 0.05)) * RATE)
+        loud = rng.uniform(0.03, 0.9) if release else rng.uniform(0.15, 0.9)
+        ring = np.zeros(round(0.6 * RATE))
+        for one, damped, size in modes:
+            ring += decay(
+                one * (1 + 5e-4 * rng.standard_normal()),
+                damped * (1 + 0.02 * rng.standard_normal()),
+                seconds=0.6,
+                phase=rng.uniform(0, 2 * math.pi),
+                size=loud * size * rng.uniform(0.7, 1.0) / 1.6,
+            )
+        if t60 is not None:
+            ring = roomy(ring, t60=t60, below_db=rng.uniform(14, 20), rng=rng)
+        sound[at : at + len(ring)] += ring
+    if coupled_hz is not None:
+        pole = math.exp(-2 * math.pi * coupled_hz / RATE)
+        sound = lfilter([1.0, -1.0], [1.0, -pole], sound)
+    if release is not None:
+        sound = limited(sound, release_db_s=release)
+    return sound, [(one, damped) for one, damped, _ in modes]
+
+
+def roomy(ring: Any, *, t60: float, below_db: float, rng: np.random.Generator) -> Any:
+    """Return a sound with a room's tail: noise that dies away, its energy so far below the direct sound's."""
+    t = np.arange(round(t60 * RATE)) / RATE
+    tail = rng.standard_normal(len(t)) * np.exp(-3 * math.log(10) * t / t60)
+    tail[: round(2e-3 * RATE)] = 0.0
+    late = fftconvolve(ring, tail)[: len(ring)]
+    late *= math.sqrt(float(ring @ ring) / float(late @ late)) * 10 ** (-below_db / 20)
+    return ring + late

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import struct
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
 import pytest
-from shop import ONE, RATE, TWO, decay, taps, write_wav
+from shop import ONE, RATE, TWO, decay, in_shop, taps, write_wav
 
 from stickout.fem.bench.listening import listen
 from stickout.fem.bench.recording import open_recording
@@ -70,6 +71,46 @@ def test_taps_are_refused_with_a_reason(tmp_path: Path) -> None:
     heard = listen([write_wav(tmp_path / "c.wav", loud)])
     assert not heard.files[0].taps
     assert "clipped" in heard.files[0].refused_taps[0].reason
+
+
+SHOPS = [
+    {"t60": 0.5},
+    {"coupled_hz": 100.0},
+    {"release": 20.0},
+    {"release": 200.0},
+    {"pair": 0.5},
+    {"pair": 1.0},
+]
+
+
+@pytest.mark.parametrize("shop", SHOPS)
+def test_a_shop_does_not_mislead(tmp_path: Path, shop: Mapping[str, float]) -> None:
+    """Room, microphone, recorder, pair: true values inside, nine in ten asked for (fewer: about 1 in 20)."""
+    held, given = 0, 0
+    for seed in range(4):
+        sound, truths = in_shop(seed=seed, **shop)
+        for mode in listen([write_wav(tmp_path / "t.wav", sound)]).modes:
+            hz = mode.frequency_hz.likely
+            near = [one for one in truths if abs(one[0] / hz - 1) < 0.03]
+            if not near or mode.damping_ratio is None:
+                continue
+            given += 1
+            held += any(mode.damping_ratio.low <= ratio <= mode.damping_ratio.high for _, ratio in near)
+    assert given >= 4
+    assert held >= 0.75 * given - 0.5
+
+
+def test_a_gain_that_comes_back_is_told(tmp_path: Path) -> None:
+    """The noise after each tap rises: the rate is told within a half, and not heard without a limiter."""
+    for seed in (1, 2):
+        sound, _ = in_shop(seed=seed, release=20.0)
+        heard = listen([write_wav(tmp_path / "t.wav", sound)])
+        notes = " ".join(heard.modes[0].notes)
+        assert "gain control" in notes
+        told = float(notes.partition("itself up by ")[2].partition(" dB")[0])
+        assert told == pytest.approx(20.0, rel=0.5)
+    plain = listen([write_wav(tmp_path / "p.wav", in_shop(seed=1)[0])])
+    assert not any("gain control" in note for note in plain.modes[0].notes)
 
 
 def speech() -> np.ndarray:
