@@ -51,7 +51,7 @@ class HeardMode:
     notes: tuple[str, ...]
 
 
-def heard_near(sounds: Sounds, first: ComplexArray, number: int) -> list[tuple[float, HeardMode]]:
+def heard_near(sounds: Sounds, first: ComplexArray, *, number: int) -> list[tuple[float, HeardMode]]:
     """Return one note, or the two of a pair, with their sizes; nothing where the taps do not agree.
 
     Parameters

@@ -137,7 +137,7 @@ def _modes(sounds: Sounds) -> list[HeardMode]:
     first = candidates(sounds)
     out: list[tuple[float, HeardMode]] = []
     for number in range(len(first)):
-        out += [one for one in heard_near(sounds, first, number) if not _known(one[1], out)]
+        out += [one for one in heard_near(sounds, first, number=number) if not _known(one[1], out)]
     if not out:
         return []
     top = max(size for size, _ in out)
