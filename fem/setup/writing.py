@@ -13,6 +13,7 @@ from stickout.fem.setup.materials import Material
 from stickout.fem.setup.measured import measured_table, with_measured
 from stickout.fem.setup.parts import HeardCut, Setup
 from stickout.fem.setup.toml_text import toml_text
+from stickout.fem.setup.work_parts import Post
 from stickout.fem.units import MM_PER_INCH
 
 _EDGE: Final = ("end_distance", "offset_y", "offset_z")
@@ -52,6 +53,8 @@ def setup_tables(setup: Setup, *, title: str) -> dict[str, Any]:
     tables["grip"] = {"style": setup.grip.style}
     if setup.cut is not None:
         tables["cut"] = _cut(setup, scale)
+    if setup.post is not None:
+        tables["post"] = post_table(setup.post)
     if setup.absorber is not None:
         tables["absorber"] = absorber_table(setup)
     if setup.measured is not None:
@@ -72,6 +75,14 @@ def bar_table(setup: Setup) -> dict[str, Any]:
     if bar.steps:
         body["steps"] = [_lengths(one, ("start", *_SIZES), scale) for one in bar.steps]
     return body
+
+
+def post_table(post: Post) -> dict[str, Any]:
+    """Return what carries the holder as the table [post] of a set-up file: what was given."""
+    values = {
+        key.removeprefix("spring_"): value for key, value in vars(post).items() if value not in (None, "")
+    }
+    return {key: list(one) if isinstance(one, tuple) else one for key, one in values.items()}
 
 
 def absorber_table(setup: Setup) -> dict[str, Any]:

@@ -15,10 +15,12 @@ from stickout.fem.beam.stepped import PointSpring, sprung_chain
 from stickout.fem.compare.reduced import reduced_model
 from stickout.fem.cut.answer import cut_answer
 from stickout.fem.setup.checks import setup_warnings
+from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.parts import Absorber, Cut, Setup
 from stickout.fem.setup.post import HABIT, cube_inertia, post_numbers
 from stickout.fem.setup.work_parts import Post
+from stickout.fem.setup.writing import setup_toml
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study
 from stickout.fem.sweep.batches import Case, batches_of, solve_batch
@@ -184,3 +186,11 @@ def test_an_absorber_rides_along() -> None:
     assert np.diag(result.place.static)[1:] == pytest.approx(np.diag(result.compliance)[1:], rel=1e-3)
     assert np.diag(result.place.cross)[1:] == pytest.approx(np.diag(result.compliance)[1:], rel=1e-3)
     assert result.place.phi[:, 1:] == pytest.approx(result.modes.edge[:, 1:], rel=1e-3, abs=2e-2)
+
+
+def test_a_written_set_up_keeps_its_post() -> None:
+    """What a command writes reads back: given numbers, words on how, nothing that was assumed."""
+    post = Post((30.0, 20.0, 12.5), mass_kg=2.5, measured="pull, dial on the bed")
+    text = setup_toml(replace(BED, post=post), title="on a post")
+    assert parse_setup(text).setup.post == post
+    assert "tilt" not in text
