@@ -111,9 +111,11 @@ def _evidence(setup: Setup, log: Log) -> Evidence:
 
 def _note(setup: Setup, tap: LoggedTap) -> Note | None:
     """Return the note of one recording of the log; None, and why, where there is none."""
-    from stickout.fem.bench.evidence import expected_hz, note_of
+    from stickout.fem.bench.evidence import expected_hz, note_as_heard, note_of
     from stickout.fem.bench.listening import listen
 
+    if tap.recording is None:
+        return note_as_heard(tap)
     heard = listen([tap.recording])
     if heard.refused:
         tell(f"{tap.recording.name} is not used: {heard.refused}.")

@@ -19,6 +19,8 @@ from stickout.fem.solid.setting import bed_spring, elastic, hold_of
 from stickout.meshes.pieces import pieces_of
 
 _NINETY: Final = 1.645
+READ_SD: Final = 0.01  # relative, of a note read off a screen
+READ_DAMPING_SD: Final = 0.25  # relative, of a damping ratio read off a decay
 _WAYS: Final = {"up": (0.0, 0.0, 1.0), "sideways": (0.0, 1.0, 0.0)}
 
 
@@ -80,6 +82,27 @@ def note_of(tap: LoggedTap, heard: Heard, *, near_hz: float) -> Note | None:
         sd=(hz.high - hz.low) / (2 * _NINETY * hz.likely),
         damping=None if loss is None else loss.likely,
         damping_sd=0.0 if loss is None else (loss.high - loss.low) / (2 * _NINETY * loss.likely),
+        overhang=tap.overhang,
+        mass=tap.mass,
+        direction=None if way is None else np.array(way),
+    )
+
+
+def note_as_heard(tap: LoggedTap) -> Note | None:
+    """Return the note of a tap that was entered by its pitch and damping ratio; None for a recording.
+
+    Source
+    ------
+    How well a note off a screen and a damping ratio off a decay are known: common practice, no source.
+    """
+    if tap.ring_hz is None:
+        return None
+    way = _WAYS.get(tap.direction or "")
+    return Note(
+        frequency_hz=tap.ring_hz,
+        sd=READ_SD,
+        damping=tap.damping_ratio,
+        damping_sd=0.0 if tap.damping_ratio is None else READ_DAMPING_SD,
         overhang=tap.overhang,
         mass=tap.mass,
         direction=None if way is None else np.array(way),

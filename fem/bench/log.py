@@ -21,6 +21,8 @@ from stickout.fem.units import MM, UNITS
 _KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
     "tap": {
         "recording": Kind.TEXT,
+        "ring_hz": Kind.NUMBER,
+        "damping_ratio": Kind.NUMBER,
         "direction": Kind.TEXT,
         "overhang": Kind.LENGTH,
         "mass_g": Kind.NUMBER,
@@ -47,7 +49,7 @@ _KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
     },
 }
 _NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
-    "tap": ("recording",),
+    "tap": (),
     "pull": ("base", "load_at", "dial_at", "loads_n", "readings_um"),
     "cut": ("rpm", "heard"),
 }
@@ -56,17 +58,24 @@ _CHOICES: Final[Mapping[str, tuple[str, ...]]] = {
     "direction": ("up", "sideways"),
     "heard": ("sang", "quiet"),
 }
+LOWEST_HZ, HIGHEST_HZ = 20.0, 20_000.0  # what people hear
+MOST_DAMPING: Final = 0.2  # a tap with more is a thud, without a note
 
 
 @dataclass(frozen=True)
 class LoggedTap:
-    """A recording of taps: which way, and what differed from the set-up; lengths [m], mass [kg]."""
+    """A tap: its recording, or note [Hz] and damping ratio as they were heard; which way, what differed.
 
-    recording: Path
+    Lengths in m, mass in kg, where they differed from the set-up.
+    """
+
+    recording: Path | None
     direction: str | None = None
     overhang: float | None = None
     mass: float = 0.0
     mass_at: float | None = None
+    ring_hz: float | None = None
+    damping_ratio: float | None = None
 
 
 @dataclass(frozen=True)
@@ -107,7 +116,7 @@ def read_log(path: Path) -> Log:
             )
     entries = {name: _entries(tables, name, units) for name in _KEYS}
     return Log(
-        tuple(_tap(one, path.parent) for one in entries["tap"]),
+        tuple(_tap(one, path.parent, number) for number, one in enumerate(entries["tap"], 1)),
         tuple(_pull(one, number) for number, one in enumerate(entries["pull"], 1)),
         tuple(_cut(one) for one in entries["cut"]),
     )
@@ -148,15 +157,29 @@ def _value(at: str, name: str, key: str, given: object, units: str) -> object:
     return value
 
 
-def _tap(values: Mapping[str, Any], folder: Path) -> LoggedTap:
-    """Return a recording of taps."""
+def _tap(values: Mapping[str, Any], folder: Path, number: int) -> LoggedTap:
+    """Return a recording of taps, or a tap as it was heard."""
     overhang, at = values.get("overhang"), values.get("at")
+    recording, ring, damping = (values.get(key) for key in ("recording", "ring_hz", "damping_ratio"))
+    if (recording is None) == (ring is None):
+        given = MISSING if ring is None else Plain("given beside recording")
+        mend = 'Name the recording, recording = "taps.wav", or the note you know, ring_hz = 1170.'
+        raise InputError(key=f"tap {number}: ring_hz", given=given, allowed="given, or recording", mend=mend)
+    if ring is not None and not LOWEST_HZ <= ring <= HIGHEST_HZ:
+        allowed = f"from {LOWEST_HZ:g} to {HIGHEST_HZ:g} Hz"
+        raise InputError(key=f"tap {number}: ring_hz", given=ring, allowed=allowed, mend="Check the note.")
+    if damping is not None and (recording is not None or not 0.0 < damping <= MOST_DAMPING):
+        mend = "It is a ratio: 1.4 % is 0.014. A recording brings its own."
+        allowed = f"above 0 and at most {MOST_DAMPING:g}, beside ring_hz"
+        raise InputError(key=f"tap {number}: damping_ratio", given=damping, allowed=allowed, mend=mend)
     return LoggedTap(
-        folder / values["recording"],
+        None if recording is None else folder / recording,
         values.get("direction"),
         None if overhang is None else overhang * MM,
         values.get("mass_g", 0.0) * 1e-3,
         None if at is None else at * MM,
+        ring,
+        damping,
     )
 
 

@@ -59,6 +59,39 @@ def test_from_the_bench_to_the_set_up(tmp_path: Path, capsys: pytest.CaptureFixt
     assert "By-product" in told
 
 
+def test_a_tap_entered_as_heard(tmp_path: Path) -> None:
+    """Note and damping ratio without a recording: what was heard is predicted."""
+    (tmp_path / "bar.toml").write_text(SETUP)
+    (tmp_path / "log.toml").write_text("[[tap]]\nring_hz = 1170\ndamping_ratio = 0.014\n")
+    words = ["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]
+    assert main([*words, "--json", str(tmp_path / "o.json"), "--out", str(tmp_path / "mine.toml")]) == 0
+    record = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
+    # A note read to a per cent outweighs a seat known to a factor of thirty.
+    assert record["predictions"]["frequency_hz"]["likely"] == pytest.approx(1170, rel=0.01)
+    assert read_setup(tmp_path / "mine.toml").setup.grip.springs is not None
+
+
+@pytest.mark.parametrize(
+    ("entry", "words"),
+    [
+        ('direction = "up"', "tap 1: ring_hz is missing"),
+        ('recording = "a.wav"\nring_hz = 1170', "given beside recording"),
+        ("ring_hz = 5", "from 20 to 20000 Hz"),
+        ("ring_hz = 1170\ndamping_ratio = 1.4", "1.4 % is 0.014"),
+        ('recording = "a.wav"\ndamping_ratio = 0.01', "beside ring_hz"),
+    ],
+)
+def test_a_tap_that_says_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], entry: str, words: str
+) -> None:
+    """One message, exit code 2."""
+    (tmp_path / "bar.toml").write_text(SETUP)
+    (tmp_path / "log.toml").write_text(f"[[tap]]\n{entry}\n")
+    assert main(["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]) == 2
+    [line] = capsys.readouterr().err.splitlines()
+    assert words in line
+
+
 CUT = """[cut]
 operation = "boring"
 work_material = "medium carbon steel"
