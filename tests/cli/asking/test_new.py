@@ -65,6 +65,7 @@ def test_a_turning_tool() -> None:
             "work_diameter": 40,
             "speeds_rpm": [200, 400, 800],
         },
+        "solve": {"accuracy": 0.003},  # what the faces of a grip allow without a warning
     }
     lines = {line.partition(" = ")[0]: line for line in text.splitlines()}
     assert lines["work_material"].endswith("# read as low carbon steel")
