@@ -37,7 +37,7 @@ def work(
     json
         File for the result; - for standard output, in place of the answer.
     plot
-        File for the curve of stiffness along the part.
+        File for the part in its holding, and the curve of stiffness along it.
     more
         Tell also the cut along the part, and every assumed spring with its source.
     """
@@ -49,7 +49,7 @@ def work(
         from stickout.cli.show.plots.work_plot import draw_work  # imports Matplotlib
 
         with writing(plot, key="--plot") as part:
-            draw_work(answer, path=part)
+            draw_work(answer, path=part, cuts=cuts)
     if json is not None:
         from stickout.fem.records.work import work_record
 
