@@ -16,10 +16,6 @@ from stickout.fem.solid.layout import Layout
 from stickout.fem.solid.slab import Assembly, slabs
 from stickout.meshes.tagged import FloatArray, IntArray
 
-# Bytes of a coupling above which it is copied, and of all factors above which every one is.
-_LARGE = 1_000_000
-_LARGE_IN_ALL = 200_000_000
-
 
 @dataclass(frozen=True)
 class Limits:
@@ -135,33 +131,46 @@ def factor_chain(assembly: Assembly) -> ChainFactor:
     Block Cholesky of a block tridiagonal matrix: Golub & Van Loan, Matrix Computations, section 4.5
     (recalled, not opened).
     """
-    lower: list[FloatArray] = []
-    coupling: list[FloatArray] = [np.zeros((0, 0))]
+    lower, coupling = _rooms(assembly.layout)
     carried: FloatArray | None = None
-    # A copy lets go of the slab's array, of which a block or a coupling is a part.
-    large = 0 if direct_bytes(assembly.layout) > _LARGE_IN_ALL else _LARGE
     for number, (own, across, following) in enumerate(slabs(assembly)):
-        lower.append(_cholesky(own if carried is None else own + carried, number))
-        if number + 2 == len(assembly.layout.start):
+        low = lower[number]
+        low[...] = own
+        if carried is not None:
+            low += carried
+        _cholesky(low, number)
+        if number + 1 == len(lower):
             break
-        n = across.shape[1]
-        if n and len(across):
-            across = blas.dtrsm(1.0, lower[-1][-n:, -n:], across, side=1, lower=1, trans_a=1, overwrite_b=1)
-            following = blas.dsyrk(-1.0, across, beta=1.0, c=following, lower=1, overwrite_c=1)
-        coupling.append(across.copy(order="F") if across.nbytes > large else across)
+        n, w = across.shape[1], coupling[number + 1]
+        w[...] = across
+        if w.size:
+            blas.dtrsm(1.0, low[-n:, -n:], w, side=1, lower=1, trans_a=1, overwrite_b=1)
+            blas.dsyrk(-1.0, w, beta=1.0, c=following, lower=1, overwrite_c=1)
         carried = following
     return ChainFactor(lower, coupling, layout=assembly.layout)
 
 
-def _cholesky(block: FloatArray, number: int) -> FloatArray:
-    """Return the lower factor of a block; its upper triangle is not used."""
+def _rooms(layout: Layout) -> tuple[list[FloatArray], list[FloatArray]]:
+    """Return where the factors go, column-major: all in one array, whose first use costs the least."""
+    own, following = _sizes(layout)
+    shapes = [(n, n) for n in own.tolist()] + [
+        (n, k) for n, k in zip(following[:-1].tolist(), layout.forward[:-1].tolist(), strict=True)
+    ]
+    ends = np.cumsum([0, *[n * k for n, k in shapes]]).tolist()
+    room = np.empty(ends[-1])
+    views = [
+        room[a:b].reshape(shape, order="F") for a, b, shape in zip(ends[:-1], ends[1:], shapes, strict=True)
+    ]
+    return views[: len(own)], [np.zeros((0, 0)), *views[len(own) :]]
+
+
+def _cholesky(block: FloatArray, number: int) -> None:
+    """Turn a block into its lower factor, in place; its upper triangle is not used."""
     if not block.size:
-        return block
-    low: FloatArray
-    low, info = lapack.dpotrf(block, lower=1, overwrite_a=1)
+        return
+    _, info = lapack.dpotrf(block, lower=1, clean=0, overwrite_a=1)
     if info:
         raise SolveError(
             f"The stiffness is not positive in block {number} of the bar (pivot {info}): something can move "
             "freely. Check that the grip holds the bar in every direction."
         )
-    return low

@@ -83,17 +83,21 @@ def slabs(assembly: Assembly) -> Iterator[tuple[FloatArray, FloatArray, FloatArr
     Yields
     ------
     tuple of ndarray
-        Shapes (own, own), (next, forward) and (next, next), in unknowns, column-major.
+        Shapes (own, own), (next, forward) and (next, next), in unknowns, column-major. Good until the slab
+        after the next: two arrays serve all, since first use of memory costs more than the sum itself.
     """
     layout = assembly.layout
+    n_blocks = len(layout.start) - 1
+    shapes = [Shape.of(layout, b) for b in range(n_blocks)]
+    room = np.empty((2, max((shape.size for shape in shapes), default=0)))
     slab = layout.block[assembly.cells].min(axis=1)
     order = np.argsort(slab, kind="stable")
     bounds = np.searchsorted(slab[order], np.arange(len(layout.start)))
     tie_slabs = [layout.block[t.nodes].min(axis=1) for t in assembly.ties]
-    kinds: dict[bytes, list[FloatArray]] = {}
-    for b in range(len(layout.start) - 1):
-        shape = Shape.of(layout, b)
-        flat = _summed(assembly, shape, picked=order[bounds[b] : bounds[b + 1]], kinds=kinds)
+    kinds: dict[bytes, FloatArray] = {}
+    for b, shape in enumerate(shapes):
+        flat = room[b % 2, : shape.size]
+        _sum_into(flat, assembly, shape=shape, picked=order[bounds[b] : bounds[b + 1]], kinds=kinds)
         for tie, of in zip(assembly.ties, tie_slabs, strict=True):
             mine = of == b
             if mine.any():
@@ -101,29 +105,29 @@ def slabs(assembly: Assembly) -> Iterator[tuple[FloatArray, FloatArray, FloatArr
         yield shape.split(flat)
 
 
-def _summed(
-    assembly: Assembly, shape: Shape, *, picked: IntArray, kinds: dict[bytes, list[FloatArray]]
-) -> FloatArray:
-    """Return the slab's stiffness, from the sum of its kind when its cells are all stretched alike."""
+def _sum_into(
+    flat: FloatArray, assembly: Assembly, *, shape: Shape, picked: IntArray, kinds: dict[bytes, FloatArray]
+) -> None:
+    """Put the slab's stiffness into an array, from the sum of its kind when its cells are stretched alike."""
     if not len(picked):
-        return np.zeros(shape.size)
+        flat[:] = 0.0
+        return
     matrices, layout, cells = assembly.matrices, assembly.layout, assembly.cells[picked]
     family, stretch = matrices.family[picked], matrices.stretch[picked]
     unlike = np.ptp(stretch) > _ALIKE * stretch[0]
     if unlike or assembly.mass_shift or shape.size > _LARGE:
-        return shape.scatter(layout, cells, matrices=assembly.stiffness(picked))
+        flat[:] = shape.scatter(layout, cells, matrices=assembly.stiffness(picked))
+        return
     place = np.maximum(layout.place[cells] - layout.start[shape.block], -1)
     key = b"".join([shape.key(), family.tobytes(), place.tobytes()])
     if key not in kinds:
         index = shape.index(layout, cells)
         parts = (matrices.along, matrices.mixed, matrices.across)
-        kinds[key] = [shape.sum(index, part[family]) for part in parts]
-    along, mixed, across = kinds[key]
+        kinds[key] = np.empty((3, shape.size))
+        for total, part in zip(kinds[key], parts, strict=True):
+            total[:] = shape.sum(index, part[family])
     s = float(stretch[0])
-    flat = along / s
-    flat += mixed
-    flat += across * s
-    return flat
+    np.dot(np.array([1 / s, 1.0, s]), kinds[key], out=flat)
 
 
 @dataclass(frozen=True)

@@ -38,6 +38,10 @@ def nested(coarse: Fineness, *, soft: bool = False) -> Levels:
 # the grip (measured, see DEVELOPERS.md and tests/benchmarks/bench_told_error.py).
 ROUND: Final = nested(Fineness(2, 1, 0.11, 1.0, 0.11))
 ROUND_SOFT: Final = nested(Fineness(2, 1, 0.12, 0.7, 0.12), soft=True)
+# On a soft bed and without a shoulder or a wrap's end, no line is singular enough to be cut once more.
+ROUND_SMOOTH: Final = Levels(
+    (Fineness(2, 1, 0.3, 1.0, 0.25), Fineness(2, 1, 0.3, 1.0, 0.25, cuts=1)), soft=True
+)
 FLAT: Final = nested(Fineness(2, 1, 0.167, 0.7, 0.15))
 FLAT_SOFT: Final = nested(Fineness(2, 1, 0.2, 0.7, 0.2), soft=True)
 # Where a grip holds part of a side as if it were one with it, every layer counts less than its rim.

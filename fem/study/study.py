@@ -33,6 +33,7 @@ from stickout.fem.study.accuracy import (
     FLAT_SOFT,
     PRESSED,
     ROUND,
+    ROUND_SMOOTH,
     ROUND_SOFT,
     Level,
     Levels,
@@ -118,7 +119,8 @@ def levels_of(setup: Setup) -> Levels:
     """Return the meshes that suit a set-up's section and grip, coarser where they would be very large."""
     soft = held_softly(setup)
     if setup.bar.section in ROUND_KINDS:
-        levels = ROUND_SOFT if soft else ROUND
+        shoulders = bool(setup.bar.steps) or (setup.wrap is not None and setup.wrap.bond == "bonded")
+        levels = ROUND if not soft else ROUND_SOFT if shoulders or setup.grip.style != "bed" else ROUND_SMOOTH
     else:
         levels = FLAT_SOFT if soft else FLAT
     if setup.grip.holds_part_of_a_side or held_as_one(setup):

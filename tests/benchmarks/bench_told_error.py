@@ -8,8 +8,8 @@ Run from the top folder, one thread each (OMP_NUM_THREADS=1):
 
 The finer solution is of our own elements but on another family of meshes, graded otherwise: three meshes
 nested in each other, the last with everything of the second cut in half again, and what touches a singular
-third mesh is larger than ``--most``, every direction is refined by itself instead.
-third mesh is larger than ``--most``, each direction is refined by itself instead.
+line in quarters. Its limit follows from the two last steps; its own doubt is a part of the last one. Where
+the third mesh is larger than ``--most``, each direction is refined by itself instead.
 
 A figure is left out, and counted, where the doubt about the finer solution is above half of what is told.
 Printed: share covered, the worst of true over told, the median of told over true; the same for the entries of

@@ -158,9 +158,8 @@ def test_the_memory_told_beforehand_is_that_of_the_factors(name: str) -> None:
         assert direct_bytes(layout) - part.model.factor.n_bytes == 2 * slab
 
 
-def test_factoring_takes_no_more_memory_than_told(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_factoring_takes_no_more_memory_than_told() -> None:
     """Against what Python's own tracing counts at the most, for a long bar treated as a large one."""
-    monkeypatch.setattr(chain, "_LARGE_IN_ALL", 0)
     mesh = bar_mesh(ROUND, fineness=Fineness(3, 1, 0.08, 0.04, 0.02))
     model = model_of(mesh)
     told = direct_bytes(model.layout)
