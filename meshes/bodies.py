@@ -17,6 +17,10 @@ from stickout.meshes.sections import CoarseError, Section, grid_section, polar_s
 from stickout.meshes.sweep import halved, stations
 from stickout.meshes.tagged import BoolArray, FloatArray
 
+# Outlines closer than this part of a skin's cell have one cell between them on every mesh: the least that
+# any cell measures.
+_SHALLOW = 0.25
+
 
 @dataclass(frozen=True)
 class Body:
@@ -251,6 +255,8 @@ def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
 
     The corner of a shoulder and the root of a wrap's end lie at the inner one.
     """
+    if gap <= _SHALLOW * skin:
+        return np.array([0.0, 1.0])
     ends = [0.0, gap]
     longest = skin * fineness.ratio ** (fineness.rings + 1)
     if gap > 3 * skin:

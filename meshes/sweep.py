@@ -144,16 +144,8 @@ def sweep(section: Section, at: FloatArray, *, present: BoolArray) -> Swept:
     Swept
         Conforming cells; neighbours share nodes wherever the section's cells do.
     """
-    n_planes, n_nodes = 2 * len(at) - 1, len(section.points)
-    used = np.zeros((n_planes, n_nodes), dtype=bool)
-    touches = np.zeros((len(section.cells), n_nodes), dtype=bool)
-    np.put_along_axis(touches, section.cells, values=True, axis=1)
-    corners = np.zeros_like(touches)
-    np.put_along_axis(corners, section.cells[:, :4], values=True, axis=1)
-    whole = present.astype(np.int64) @ touches > 0
-    used[0:-1:2] |= whole
-    used[2::2] |= whole
-    used[1::2] = present.astype(np.int64) @ corners > 0
+    used = occupied(section, present)
+    n_planes, n_nodes = used.shape
     node = np.full((n_planes, n_nodes), -1)
     node[used] = np.arange(int(used.sum()))
     x = np.empty(n_planes)
@@ -172,6 +164,31 @@ def sweep(section: Section, at: FloatArray, *, present: BoolArray) -> Swept:
         axis=1,
     )  # fmt: skip
     return Swept(points, cells, layer, section_cell, node)
+
+
+def occupied(section: Section, present: BoolArray) -> BoolArray:
+    """Return which nodes of the section are there on which plane: (2 n_layers + 1, n_section_points).
+
+    Parameters
+    ----------
+    section
+        The section mesh.
+    present
+        Which section cells exist in which layer, shape (n_layers, n_section_cells).
+    """
+    # A bar has few kinds of layers, however many layers.
+    kinds, kind = np.unique(present, axis=0, return_inverse=True)
+    whole = np.zeros((len(kinds), len(section.points)), dtype=bool)
+    corners = np.zeros_like(whole)
+    for row, inside in enumerate(kinds):
+        whole[row, section.cells[inside]] = True
+        corners[row, section.cells[inside, :4]] = True
+    kind = kind.ravel()
+    used = np.zeros((2 * len(present) + 1, len(section.points)), dtype=bool)
+    used[0:-1:2] |= whole[kind]
+    used[2::2] |= whole[kind]
+    used[1::2] = corners[kind]
+    return used
 
 
 def side_facets(swept: Swept, edges: IntArray, *, rows: BoolArray) -> IntArray:

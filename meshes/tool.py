@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -27,6 +28,7 @@ from stickout.meshes.sweep import (
     edge_nodes,
     edge_normals,
     halved,
+    occupied,
     outer_edges,
     side_facets,
     stations,
@@ -34,7 +36,10 @@ from stickout.meshes.sweep import (
 )
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
-__all__ = ["Fineness", "bar_mesh"]
+__all__ = ["Fineness", "bar_mesh", "count_points"]
+
+# No cells are drawn together at a shoulder lower than this part of the first layer: none would see it.
+_SHALLOW = 0.25
 
 
 def bar_mesh(
@@ -76,12 +81,8 @@ def bar_mesh(
         Sizes that no mesh can be made of.
     """
     hold, edge, fineness = hold or Hold("rigid"), edge or Edge(), fineness or Fineness()
-    pieces = pieces_of(bar, hold)
+    plan, at = _planned(bar, hold=hold, shim=shim, wrap=wrap, fineness=fineness)
     bonded_wrap = wrap is not None and wrap.bond == "bonded"
-    wound = wound_pieces(pieces, wrap) if wrap is not None and bonded_wrap else []
-    bodies = _bodies(bar, pieces, wound, hold=hold, shim=shim, fineness=fineness)
-    at = _stations(pieces, wrap, hold=hold, fineness=fineness)
-    plan = _plan(bodies, at, bonded=hold.style == "held" or hold.bonded)
     # A round section looks the same turned; a flat one turned by quarters has had its sides swapped; and
     # what lies under a bar does not turn with it.
     turns = quarter_turns(bar)
@@ -102,6 +103,34 @@ def bar_mesh(
         family=swept.section_cell,
         joints=_joints(laid),
     )
+
+
+def count_points(bar: Bar, *, hold: Hold, shim: Shim | None, wrap: Wrap | None, fineness: Fineness) -> int:
+    """Return how many nodes a mesh would have, far sooner than it is made.
+
+    Parameters
+    ----------
+    bar, hold, shim, wrap, fineness
+        As ``bar_mesh`` takes them.
+
+    Raises
+    ------
+    InputError
+        As ``bar_mesh``.
+    """
+    plan, _ = _planned(bar, hold=hold, shim=shim, wrap=wrap, fineness=fineness)
+    return int(occupied(plan.section, plan.name != "").sum())
+
+
+def _planned(
+    bar: Bar, *, hold: Hold, shim: Shim | None, wrap: Wrap | None, fineness: Fineness
+) -> tuple[_Plan, FloatArray]:
+    """Return the sections side by side, not yet turned, and the stations."""
+    pieces = pieces_of(bar, hold)
+    wound = wound_pieces(pieces, wrap) if wrap is not None and wrap.bond == "bonded" else []
+    bodies = _bodies(bar, pieces, wound, hold=hold, shim=shim, fineness=fineness)
+    at = _stations(pieces, wrap, hold=hold, fineness=fineness)
+    return _plan(bodies, at, bonded=hold.style == "held" or hold.bonded), at
 
 
 @dataclass(frozen=True)
@@ -173,8 +202,10 @@ def _stations(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, finenes
     """Return the stations along the bar, crowded where the stress is singular."""
     depth = depth_of(pieces)
     tip = pieces[-1].stop
-    hot = {0.0} | {p.start for p in pieces[1:]} | {-x * MM for x in hold.pressed_mm or ()}
-    cool = {pieces[0].start, tip}
+    low = fineness.first * depth * _SHALLOW
+    hot = {0.0} | {p.start for q, p in pairwise(pieces) if _shoulder(q, p) > low}
+    hot |= {-x * MM for x in hold.pressed_mm or ()}
+    cool = {pieces[0].start, tip} | {p.start for p in pieces[1:]} - hot
     if wrap is not None:
         ends = {wrap.start_mm * MM, (wrap.start_mm + wrap.length_mm) * MM}
         ends = {min((t for t in (tip,) if abs(t - e) < 1e-9 * tip), default=e) for e in ends}
@@ -193,6 +224,14 @@ def _stations(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, finenes
     at = np.concatenate([behind, ahead[1:]])
     met = [h for h in sorted(hot) if h in breaks and at[0] <= h <= at[-1]]
     return halved(at, met, fineness=fineness, first=sizes["first"], more=fineness.along)
+
+
+def _shoulder(one: Piece, other: Piece) -> float:
+    """Return how high the shoulder between two lengths is [m]: outside or in the bore."""
+    rays = np.linspace(0, np.pi / 2, 31)
+    bores = [np.zeros(31) if p.bore is None else p.bore.reach(rays) for p in (one, other)]
+    outside = np.abs(one.outline.reach(rays) - other.outline.reach(rays)).max()
+    return float(max(outside, np.abs(bores[0] - bores[1]).max()))
 
 
 def _turned(section: Section, angle: float) -> Section:

@@ -42,6 +42,10 @@ ROUND_SOFT: Final = nested(Fineness(2, 1, 0.12, 0.7, 0.12), soft=True)
 ROUND_SMOOTH: Final = Levels(
     (Fineness(2, 1, 0.3, 1.0, 0.25), Fineness(2, 1, 0.3, 1.0, 0.25, cuts=1)), soft=True
 )
+# A bed that is stiff beside the bar leaves a line where stress grows faster than at a held face's rim.
+ROUND_STIFF: Final = Levels(
+    (Fineness(2, 1, 0.05, 0.8, 0.05, 2.5, deep=2), Fineness(2, 1, 0.05, 0.8, 0.05, 2.5, cuts=1, deep=3))
+)
 FLAT: Final = nested(Fineness(2, 1, 0.167, 0.7, 0.15))
 FLAT_SOFT: Final = nested(Fineness(2, 1, 0.2, 0.7, 0.2), soft=True)
 # Where a grip holds part of a side as if it were one with it, every layer counts less than its rim.

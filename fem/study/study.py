@@ -35,6 +35,7 @@ from stickout.fem.study.accuracy import (
     ROUND,
     ROUND_SMOOTH,
     ROUND_SOFT,
+    ROUND_STIFF,
     Level,
     Levels,
     MeshLimit,
@@ -52,7 +53,7 @@ from stickout.fem.study.result import Loss, Result
 from stickout.fem.units import MM, N_PER_UM_MM2
 from stickout.meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
 from stickout.meshes.tagged import FloatArray, TaggedMesh
-from stickout.meshes.tool import bar_mesh
+from stickout.meshes.tool import bar_mesh, count_points
 
 Progress = Callable[[str], None]
 # Below this loss factor of every part the energy shares and the complex problem agree to about 1 % (computed
@@ -119,8 +120,7 @@ def levels_of(setup: Setup) -> Levels:
     """Return the meshes that suit a set-up's section and grip, coarser where they would be very large."""
     soft = held_softly(setup)
     if setup.bar.section in ROUND_KINDS:
-        shoulders = bool(setup.bar.steps) or (setup.wrap is not None and setup.wrap.bond == "bonded")
-        levels = ROUND if not soft else ROUND_SOFT if shoulders or setup.grip.style != "bed" else ROUND_SMOOTH
+        levels = _round_levels(setup, soft=soft)
     else:
         levels = FLAT_SOFT if soft else FLAT
     if setup.grip.holds_part_of_a_side or held_as_one(setup):
@@ -128,9 +128,19 @@ def levels_of(setup: Setup) -> Levels:
     return fitting(levels, partial(unknowns_of, setup))
 
 
+def _round_levels(setup: Setup, *, soft: bool) -> Levels:
+    """Return the meshes that suit a round, tubular or flatted bar."""
+    on_bed = setup.grip.style == "bed"
+    if not soft:
+        return ROUND_STIFF if on_bed else ROUND
+    shoulders = bool(setup.bar.steps) or (setup.wrap is not None and setup.wrap.bond == "bonded")
+    return ROUND_SMOOTH if on_bed and not shoulders else ROUND_SOFT
+
+
 def unknowns_of(setup: Setup, fineness: Fineness) -> int:
     """Return the number of unknowns of a set-up's mesh."""
-    return 3 * len(mesh_of(setup, fineness).points)
+    hold = hold_of(setup)
+    return 3 * count_points(setup.bar, hold=hold, shim=setup.shim, wrap=setup.wrap, fineness=fineness)
 
 
 def held_softly(setup: Setup) -> bool:
