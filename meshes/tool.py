@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
+from stickout.meshes.along import stations_of
 from stickout.meshes.bodies import Body, block_body, flat_body, round_body, shim_body
 from stickout.meshes.joining import joined, matching_edges
 from stickout.meshes.parts import Bar, Edge, Hold, Shim, Wrap
@@ -16,10 +16,8 @@ from stickout.meshes.pieces import (
     ROUND_KINDS,
     Fineness,
     Piece,
-    depth_of,
     pieces_of,
     quarter_turns,
-    slenderness,
     wound_pieces,
 )
 from stickout.meshes.sections import Section
@@ -27,19 +25,14 @@ from stickout.meshes.sweep import (
     Swept,
     edge_nodes,
     edge_normals,
-    halved,
     occupied,
     outer_edges,
     side_facets,
-    stations,
     sweep,
 )
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 __all__ = ["Fineness", "bar_mesh", "count_points"]
-
-# No cells are drawn together at a shoulder lower than this part of the first layer: none would see it.
-_SHALLOW = 0.25
 
 
 def bar_mesh(
@@ -129,7 +122,7 @@ def _planned(
     pieces = pieces_of(bar, hold)
     wound = wound_pieces(pieces, wrap) if wrap is not None and wrap.bond == "bonded" else []
     bodies = _bodies(bar, pieces, wound, hold=hold, shim=shim, fineness=fineness)
-    at = _stations(pieces, wrap, hold=hold, fineness=fineness)
+    at = stations_of(pieces, wrap, hold=hold, fineness=fineness)
     return _plan(bodies, at, bonded=hold.style == "held" or hold.bonded), at
 
 
@@ -196,42 +189,6 @@ def _plan(bodies: Sequence[Body], at: FloatArray, *, bonded: bool) -> _Plan:
             mine, other = (outer_edges(section, gripped & (body == n)) for n in (0, number))
             meeting[words] = matching_edges(section, mine, other=other)
     return _Plan(section, name, body, meeting)
-
-
-def _stations(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, fineness: Fineness) -> FloatArray:
-    """Return the stations along the bar, crowded where the stress is singular."""
-    depth = depth_of(pieces)
-    tip = pieces[-1].stop
-    low = fineness.first * depth * _SHALLOW
-    hot = {0.0} | {p.start for q, p in pairwise(pieces) if _shoulder(q, p) > low}
-    hot |= {-x * MM for x in hold.pressed_mm or ()}
-    cool = {pieces[0].start, tip} | {p.start for p in pieces[1:]} - hot
-    if wrap is not None:
-        ends = {wrap.start_mm * MM, (wrap.start_mm + wrap.length_mm) * MM}
-        ends = {min((t for t in (tip,) if abs(t - e) < 1e-9 * tip), default=e) for e in ends}
-        (hot if wrap.bond == "bonded" else cool).update(ends)
-        if wrap.bond == "bonded":
-            cool -= ends & {tip}
-    for screw in hold.screws_mm:
-        cool |= {-(screw + s * hold.screw_side_mm / 2) * MM for s in (-1, 1)}
-    hot = (hot - cool) | {0.0}
-    breaks = sorted(hot | cool)
-    sizes = {"first": fineness.first * depth, "ratio": fineness.ratio}
-    longest = fineness.longest * depth * slenderness(pieces)
-    # Behind the holder face the bar moves less and less: layers twice as long do there.
-    behind = stations([b for b in breaks if b <= 0], sorted(hot), longest=2 * longest, **sizes)
-    ahead = stations([b for b in breaks if b >= 0], sorted(hot), longest=longest, **sizes)
-    at = np.concatenate([behind, ahead[1:]])
-    met = [h for h in sorted(hot) if h in breaks and at[0] <= h <= at[-1]]
-    return halved(at, met, fineness=fineness, first=sizes["first"], more=fineness.along)
-
-
-def _shoulder(one: Piece, other: Piece) -> float:
-    """Return how high the shoulder between two lengths is [m]: outside or in the bore."""
-    rays = np.linspace(0, np.pi / 2, 31)
-    bores = [np.zeros(31) if p.bore is None else p.bore.reach(rays) for p in (one, other)]
-    outside = np.abs(one.outline.reach(rays) - other.outline.reach(rays)).max()
-    return float(max(outside, np.abs(bores[0] - bores[1]).max()))
 
 
 def _turned(section: Section, angle: float) -> Section:
