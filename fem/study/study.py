@@ -130,7 +130,7 @@ def levels_of(setup: Setup) -> Levels:
 
 def _round_levels(setup: Setup, *, soft: bool) -> Levels:
     """Return the meshes that suit a round, tubular or flatted bar."""
-    on_bed = setup.grip.style == "bed"
+    on_bed = bed_spring(setup) is not None
     if not soft:
         return ROUND_STIFF if on_bed else ROUND
     shoulders = bool(setup.bar.steps) or (setup.wrap is not None and setup.wrap.bond == "bonded")
