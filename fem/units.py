@@ -143,3 +143,17 @@ def rounded(value: float, digits: int) -> str:
     kept = float(f"{value:.{digits - 1}e}")  # first, since rounding may bring one digit more before the point
     places = digits - 1 - math.floor(math.log10(abs(kept)))
     return f"{kept:.{max(places, 0)}f}"
+
+
+def cut_down(value: float, digits: int) -> float:
+    """Return a number above zero cut down to some significant digits: what holds below it holds there too.
+
+    Parameters
+    ----------
+    value
+        The number.
+    digits
+        Significant digits to keep, 1 or more.
+    """
+    step = 10.0 ** (math.floor(math.log10(value)) + 1 - digits)
+    return math.floor(value / step + 1e-9) * step

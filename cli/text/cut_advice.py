@@ -33,7 +33,7 @@ def advice(answer: CutAnswer) -> str:
     if not verdict.slowing_helps:
         return f"Try first: {_brings(answer, best)}." if best else f"Try first: {_LAST}."
     fast = quiet_speed(verdict, setup.units)
-    if any(one.verdict == QUIET for one in verdict.speeds):
+    if any(one.verdict == QUIET for one in verdict.speeds) or _near(answer):
         more = verdict.stated.verdict != QUIET and best is not None
         run = f" To run at {speed_name(verdict.stated, setup.units)}: {_gain(answer, best)}." if more else ""
         return f"Try first: {fast}.{run}"
@@ -55,6 +55,13 @@ def best_change(answer: CutAnswer) -> CutLever | None:
         found.sort(key=lambda one: one.key != "rotation")
     quiet = next((one for one in found if one.quiet), None)
     return quiet or max(found, key=lambda one: one.after.p_quiet, default=None)
+
+
+def _near(answer: CutAnswer) -> bool:
+    """Return whether a quiet speed lies not far under the slowest one: slowing down comes first then."""
+    reach = answer.verdict.crossing.quiet_up_to
+    slowest = min(one.cutting_speed for one in answer.verdict.speeds)
+    return reach is not None and reach >= 0.5 * slowest
 
 
 def _brings(answer: CutAnswer, lever: CutLever) -> str:

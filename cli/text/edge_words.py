@@ -15,10 +15,11 @@ from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.speed_verdict import QUIET
 from stickout.fem.units import UM, small_length_text
 
-_COUNTS: Final = 0.5 * UM
+_COUNTS: Final = 1.0 * UM
 # The share of a swing that must lie one way before it is called so.
 _MOSTLY: Final = 0.7
 _SHRILL_HZ: Final = 3000.0
+_TOP_NOTE_HZ: Final = 4200.0  # the last key of a piano: higher notes have no name that anybody uses
 
 
 def spring_line(answer: CutAnswer) -> str:
@@ -53,6 +54,8 @@ def pitch_line(answer: CutAnswer) -> str:
         return ""
     shrill = ", shrill" if one.chatter_hz > _SHRILL_HZ else ""
     pitch = f"near {note_name(one.chatter_hz)} ({hertz(one.chatter_hz)}{shrill})"
+    if one.chatter_hz > _TOP_NOTE_HZ:
+        pitch = f"at about {hertz(one.chatter_hz)}, shrill"
     if answer.case.cut.operation == "parting" and _sideways(answer):
         return f"If it sings it is the blade swinging sideways, {pitch}."
     apart = fine_length(one.wavelength, units, digits=1)

@@ -11,6 +11,7 @@ from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.words import listed
 from stickout.fem.cut.speed_verdict import MAY_SING, NOISY, NOISY_TO, QUIET, QUIET_FROM, SpeedVerdict
 from stickout.fem.cut.verdict import Verdict
+from stickout.fem.units import cut_down
 
 _FEET: Final = 0.3048
 _MOST_NAMED: Final = 3  # neighbouring speeds with one word; more are told as a range
@@ -106,7 +107,7 @@ def crossing_line(verdict: Verdict, units: str) -> str:
         return _too_long(verdict, units)
     if quiet is None:
         return ""
-    if QUIET not in words:
+    if words == {NOISY}:
         return f"{_too_long(verdict, units)} Quiet up to about {_speed(quiet, verdict, units)} only."
     text = f"Quiet up to about {_speed(quiet, verdict, units)}"
     if noisy is not None and NOISY in words:
@@ -150,5 +151,5 @@ def _speed(speed: float, verdict: Verdict, units: str, *, bare: bool = False) ->
     told = surface_speed(speed, units)
     if verdict.diameter is None:
         return told
-    rpm = f"{float(f'{60 * speed / (math.pi * verdict.diameter):.2g}'):.0f}"
+    rpm = f"{cut_down(60 * speed / (math.pi * verdict.diameter), 2):.0f}"
     return rpm if bare else f"{rpm} rpm ({told})"

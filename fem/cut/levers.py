@@ -27,6 +27,7 @@ from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_changes import beside_cut_mm, with_centre, with_steady
 from stickout.fem.setup.work_parts import Work
+from stickout.fem.units import cut_down
 
 FEED_RAISED: Final = 1.5
 # The likely margin that goes with seven in ten (computed here).
@@ -165,8 +166,9 @@ def _slower(judged: Judged) -> Iterator[CutLever]:
         speed = quiet if now.cutting_speed / _SLOWEST < quiet < speed else speed
     share = speed / now.cutting_speed
     told = 60 * now.cutting_speed if now.speed_rpm is None else now.speed_rpm
-    # What a gearbox or a dial tells: three digits, tens where the speed itself was only tried.
-    change = _down_to(share * told, 3 if told < 100 or float(told).is_integer() else 2)
+    # Half of a speed as a gearbox tells it; a crossing, or a speed only tried, is not known so well.
+    known = share == 0.5 and (told < 100 or float(told).is_integer())
+    change = cut_down(share * told, 3 if known else 2)
     speed = now.cutting_speed * change / told
     rpm = None if now.speed_rpm is None else change
     speeds = CutSpeeds((rpm,), np.array([speed]), assumed=False)
@@ -174,12 +176,6 @@ def _slower(judged: Judged) -> Iterator[CutLever]:
     after = Outcome(margin, verdict.draws.chance(speed))
     key = "cutting_speed" if rpm is None else "speed"
     yield CutLever(key, change, judged.before, after, TIME, told / change)
-
-
-def _down_to(value: float, digits: int) -> float:
-    """Return a number cut down to some digits, so that what was quiet there stays quiet."""
-    step = 10.0 ** (math.floor(math.log10(value)) + 1 - digits)
-    return math.floor(value / step + 1e-9) * step
 
 
 def _shorter(judged: Judged) -> Iterator[CutLever]:
