@@ -30,16 +30,12 @@ _RIGID: Final = {
 
 
 def singer_line(leverage: Leverage) -> str:
-    """Return who sings, and what making that side rigid would bring: one sentence."""
+    """Return who sings, in one sentence; what making that side rigid would bring is in ``leverage_words``."""
     if leverage.singer is None:
         both = "tool and part" if WORK in leverage.static else "bar and post"
         return f"No side alone is to blame: {both} sing together."
-    best = next(one for one in leverage.rigid if one.side == leverage.singer)
     alone = leverage.singer == TOOL and WORK not in leverage.static
-    words = "It is the bar that sings, not the post" if alone else _SINGS[leverage.singer]
-    return f"{words}: with {_RIGID[best.side]} the margin would be {_margin(best.margin)}, not " + (
-        f"{_margin(leverage.margin)}."
-    )
+    return "It is the bar that sings, not the post." if alone else f"{_SINGS[leverage.singer]}."
 
 
 def leverage_words(leverage: Leverage) -> str:

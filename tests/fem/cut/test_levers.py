@@ -269,7 +269,17 @@ def test_changes_come_in_a_turners_order_and_tell_their_price() -> None:
     """Common practice: what needs no spanner first; a smaller nose costs roughness, less depth passes."""
     for name in ("round", "flatted", "slender work"):
         keys = [one.key for one in answer(name).levers]
-        order = ("support", "speed", "cutting_speed", "overhang", "nose_radius", "depth", "feed", "rotation")
+        order = (
+            "support",
+            "steady",
+            "speed",
+            "cutting_speed",
+            "overhang",
+            "nose_radius",
+            "depth",
+            "feed",
+            "rotation",
+        )
         assert keys == sorted(keys, key=order.index), name
     prices = {one.key: (one.price, one.cost) for one in answer("round").levers}
     assert prices["nose_radius"] == ("roughness", 2.0)  # f^2 / 8 r
