@@ -133,15 +133,16 @@ class Written:
 
 def _write_setup(setup: Path, changes: tuple[str, ...], written: Written, out: Path) -> None:
     """Write the set-up with the section [measured] and the cuts that were heard."""
-    from stickout.fem.setup.file import read_tables
+    from stickout.fem.setup.file import parse_tables, read_text
+    from stickout.fem.setup.kept_text import kept_text
     from stickout.fem.setup.measured import measured_table
     from stickout.fem.setup.overrides import with_changes
     from stickout.fem.setup.parts import Measured
-    from stickout.fem.setup.toml_text import toml_text
     from stickout.fem.setup.writing import heard_tables
 
     today = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
-    tables = with_changes(read_tables(setup), changes)
+    text = read_text(setup)
+    tables = with_changes(parse_tables(text, name=str(setup)), changes)
     tables.pop("measured", None)
     stiffness, loss = (
         next((band for key, band in written.parameters.items() if key.endswith(end)), None)
@@ -155,4 +156,4 @@ def _write_setup(setup: Path, changes: tuple[str, ...], written: Written, out: P
         cuts = heard_tables(written.cuts, units=str(tables.get("units", "mm")))
         tables["cut"] = {**tables["cut"], "heard": cuts}
     with writing(out, key="--out") as part:
-        part.write_text(toml_text(tables), encoding="utf-8")
+        part.write_text(kept_text(text, tables), encoding="utf-8")

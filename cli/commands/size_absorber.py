@@ -30,11 +30,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Subject:
-    """The bar that gets an absorber: its set-up, the tables of its file, and what it is called."""
+    """The bar that gets an absorber: its set-up, the tables and the text of its file, what it is called."""
 
     setup: Setup
     tables: dict[str, Any]
     title: str
+    text: str = ""
 
 
 def size_absorber(
@@ -84,13 +85,15 @@ def read_subject(
     for one in (work, room):
         refuse_given(one, allowed="left out with a set-up file")
     from stickout.cli.run import tell_read
-    from stickout.fem.setup.file import read_tables, setup_from_tables
+    from stickout.fem.setup.file import parse_tables, read_text, setup_from_tables
     from stickout.fem.setup.overrides import with_changes
 
-    tables = read_tables(setup)
+    text = read_text(setup)
+    tables = parse_tables(text, name=str(setup))
     read = setup_from_tables(tables, changes=options.changes, leave_out=_absorber_of(tables))
     tell_read(read)
-    return Subject(read.setup, with_changes(tables, options.changes), read.setup.title or "Untitled set-up")
+    title = read.setup.title or "Untitled set-up"
+    return Subject(read.setup, with_changes(tables, options.changes), title, text)
 
 
 def _absorber_of(tables: dict[str, Any]) -> tuple[str, ...]:
@@ -156,7 +159,7 @@ def write_absorber_files(
         with writing(files.plot, key="--plot") as part:
             draw_absorber(plan, band, path=part)
     if files.out is not None:
-        text = absorber_toml(plan, subject.tables)
+        text = absorber_toml(plan, subject)
         with writing(files.out, key="--out") as part:
             part.write_text(text, encoding="utf-8")
     if files.json is not None:
@@ -165,13 +168,13 @@ def write_absorber_files(
         write_json(absorber_record(plan, band, tool=TOOL, version=VERSION), files.json)
 
 
-def absorber_toml(plan: AbsorberPlan, tables: dict[str, Any]) -> str:
+def absorber_toml(plan: AbsorberPlan, subject: Subject) -> str:
     """Return the set-up file of the bar with its best absorber; what else the file held is kept."""
-    from stickout.fem.setup.toml_text import toml_text
+    from stickout.fem.setup.kept_text import kept_text
     from stickout.fem.setup.writing import absorber_table, bar_table
 
-    best = plan.best.setup
+    best, tables = plan.best.setup, subject.tables
     bar = bar_table(best) if best.bar != plan.base.setup.bar else tables["bar"]
     others = {key: value for key, value in tables.items() if key not in ("bar", "absorber")}
     head = "# Written by size --absorber: the bar bored for its slug, and the slug on its soft rings.\n"
-    return head + toml_text({**others, "bar": bar, "absorber": absorber_table(best)})
+    return head + kept_text(subject.text, {**others, "bar": bar, "absorber": absorber_table(best)})

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 from typing import Any, Final
 
 from stickout.cli.live.sliders import SPEED, sliders_of
 from stickout.cli.live.worker import Worker
-from stickout.fem.setup.file import read_tables, setup_from_tables
+from stickout.fem.setup.file import parse_tables, read_text, setup_from_tables
+from stickout.fem.setup.kept_text import kept_text
 from stickout.fem.setup.overrides import with_changes
 from stickout.fem.setup.setup_error import SetupError
-from stickout.fem.setup.toml_text import toml_text
 
 OWN: Final = "your set-up"
 
@@ -29,8 +29,8 @@ class Source:
         The file.
     stamp
         Time of change and size when it was read.
-    tables
-        Its tables.
+    text, tables
+        Its text, comments and all, and its tables, changed as ``--set`` says.
     opening
         Title, units and sliders for the page.
     trouble
@@ -39,6 +39,7 @@ class Source:
 
     path: Path
     stamp: tuple[int, int]
+    text: str
     tables: Mapping[str, Any]
     opening: Mapping[str, Any]
     trouble: str = ""
@@ -53,7 +54,8 @@ def read_source(path: Path, *, changes: Sequence[str] = ()) -> Source:
         The file cannot be read or used.
     """
     stamp = _stamp(path)
-    tables = with_changes(read_tables(path), changes)
+    text = read_text(path)
+    tables = with_changes(parse_tables(text, name=str(path)), changes)
     setup = setup_from_tables(tables).setup
     opening = {
         "title": setup.title or path.stem,
@@ -61,7 +63,7 @@ def read_source(path: Path, *, changes: Sequence[str] = ()) -> Source:
         "sliders": sliders_of(setup),
         "revision": f"{path.name} {stamp[0]} {stamp[1]}",
     }
-    return Source(path, stamp, tables, opening)
+    return Source(path, stamp, text, tables, opening)
 
 
 def _stamp(path: Path) -> tuple[int, int]:
@@ -124,7 +126,7 @@ class Desk:
                 raise
             told = str(error.mistakes[0])
             trouble = f"The file on disk can no longer be used, so what was read before goes on. {told}"
-            return Source(path, known.stamp, known.tables, known.opening, trouble)
+            return replace(known, path=path, trouble=trouble)
         return self._sources[name]
 
     async def answer(self, question: Mapping[str, Any]) -> dict[str, Any]:
@@ -159,4 +161,5 @@ class Desk:
     def saved(self, name: str, changes: Mapping[str, Any]) -> str:
         """Return a set-up with its sliders' values as the text of a set-up file."""
         texts = [f"{key}={value!r}" for key, value in changes.items() if key != SPEED]
-        return toml_text(with_changes(dict(self.source(name).tables), texts))
+        source = self.source(name)
+        return kept_text(source.text, with_changes(dict(source.tables), texts))

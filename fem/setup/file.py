@@ -117,6 +117,17 @@ def read_tables(path: Path) -> dict[str, Any]:
     SetupError
         There is no such file, it is a folder or too long, may not be read, or is not TOML in UTF-8.
     """
+    return parse_tables(read_text(path), name=str(path))
+
+
+def read_text(path: Path) -> str:
+    """Return the text of a set-up file, comments and all.
+
+    Raises
+    ------
+    SetupError
+        There is no such file, it is a folder or too long, may not be read, or is not UTF-8.
+    """
     try:
         found = path.stat()
         if not (stat.S_ISREG(found.st_mode) or stat.S_ISDIR(found.st_mode)):
@@ -140,12 +151,11 @@ def read_tables(path: Path) -> dict[str, Any]:
     except ValueError:  # a name that no system takes, such as one with a zero character in it
         raise _file_error(path, "not the name of a file", "Check the name.") from None
     try:
-        text = raw.decode("utf-8-sig")
+        return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         given = f"not UTF-8 text (line {line})"
         raise _file_error(path, given, "Save it as UTF-8 in your text editor.") from None
-    return parse_tables(text, name=str(path))
 
 
 def parse_tables(text: str, *, name: str = "the set-up") -> dict[str, Any]:
