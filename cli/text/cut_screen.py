@@ -25,15 +25,27 @@ _FEW_CHANGES: Final = 4
 _MOST_LINES: Final = 25
 
 
+def opening_sentences(answer: CutAnswer) -> list[str]:
+    """Return how every answer on a cut opens: heard and tried, the verdict, the spring, what to try."""
+    tried = tried_line(answer.verdict, answer.result.setup.units)
+    found = (heard_line(answer), tried, said_line(answer), spring_line(answer), advice(answer))
+    return [one for one in found if one]
+
+
+def said_line(answer: CutAnswer) -> str:
+    """Return the verdict in words, with what depth has to do with it and which side sings."""
+    said = verdict_line(answer.verdict, answer.result.setup.units)
+    if depth_is_free(answer):
+        said = f"{said.removesuffix('.')}, and depth does not decide it."
+    if answer.leverage is not None and any(one.verdict != QUIET for one in answer.verdict.speeds):
+        said += f" {singer_line(answer.leverage)}"
+    return said
+
+
 def cut_screen(answer: CutAnswer) -> str:
     """Return the answer in one screen, at most 25 lines of 100 columns."""
     setup, verdict = answer.result.setup, answer.verdict
     units = setup.units
-    said = verdict_line(verdict, units)
-    if depth_is_free(answer):
-        said = f"{said.removesuffix('.')}, and depth does not decide it."
-    if answer.leverage is not None and any(one.verdict != QUIET for one in verdict.speeds):
-        said += f" {singer_line(answer.leverage)}"
     head = [
         *folded(setup.title or "Untitled set-up"),
         *_job(answer),
@@ -41,7 +53,7 @@ def cut_screen(answer: CutAnswer) -> str:
         *warned([one for one in answer.result.warnings if one != WITHOUT], 1),
         *folded(tried_line(verdict, units)),
         "",
-        *folded(said),
+        *folded(said_line(answer)),
         *folded(spring_line(answer)),
         *folded(advice(answer)),
     ]

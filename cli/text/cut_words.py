@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 from stickout.cli.text.words import hertz, listed, note_name, plain
@@ -57,46 +56,6 @@ def cut_words(setup: Setup, case: CutCase) -> str:
 def _size(size_mm: float | None, units: str) -> str:
     """Return a size of the cut, in thou where the set-up is in inches."""
     return fine_length((size_mm or 0.0) * MM, units, digits=3)
-
-
-def verdict(answer: CutAnswer) -> str:
-    """Return whether the cut is likely quiet, and how far from it."""
-    low, high = answer.spread.margin.low, answer.spread.margin.high
-    if low >= 1:
-        if math.isinf(high):
-            return "Likely quiet as it stands: nothing here makes it chatter."
-        return f"Likely quiet as it stands: the cut could grow {ranged(low, high)} times before it chatters."
-    if high < 1:
-        return (
-            "Likely noisy as it stands: stiffness times damping fall short by a factor of "
-            f"{ranged(1 / high, 1 / low)}."
-        )
-    upto = "no limit at all" if math.isinf(high) else rounded(high, 1)
-    return f"It may go either way: the margin lies between {rounded(low, 1)} and {upto}, and 1 is the limit."
-
-
-def depth_words(answer: CutAnswer) -> str:
-    """Return what depth has to do with it."""
-    spread, units = answer.spread.depth, answer.result.setup.units
-    low, high = spread.low, spread.high
-    what = "width of blade" if answer.case.cut.operation == "parting" else "depth"
-    if answer.spread.margin.low >= 1 and low < answer.case.depth:
-        return "Lighter is not quieter here: a thinner chip cuts stiffer."
-    digits = 1 if math.isinf(high) or high > _OFTEN * low else 2
-    upto, past = (fine_length(one, units, digits=digits) for one in (low, high))
-    if math.isinf(low):
-        deepest = fine_length(answer.deepest, units, digits=2)
-        return f"No {what} limits it: looked at up to {deepest}.{_nose_words(answer)}"
-    if high < TOO_LIGHT:
-        return f"No {what} cures that: a lighter cut only rubs.{_nose_words(answer)}"
-    if math.isinf(high):
-        return (
-            f"Likely quiet up to about {upto}; past that it hangs on numbers nobody measured, and if they "
-            f"are kind no {what} limits it.{_nose_words(answer)}"
-        )
-    if low < TOO_LIGHT:
-        return f"No {what} is quiet for sure; surely noisy past {past}.{_nose_words(answer)}"
-    return f"Likely quiet up to about {upto}, surely noisy past {past}.{_nose_words(answer)}"
 
 
 def _nose_words(answer: CutAnswer) -> str:

@@ -31,9 +31,10 @@ COLUMNS: Final = (
     *("loss_factor", "loss_factor_low", "loss_factor_high"),
     *("margin", "margin_low", "margin_high"),
     *("depth_limit_mm", "depth_limit_low_mm", "depth_limit_high_mm", "chatter_hz"),
+    *("verdict", "p_quiet"),
     *("unknowns", "way", "reduction_error", "accurate"),
 )
-TEXTS: Final = ("units", "status", "reason", "kind", "way")
+TEXTS: Final = ("units", "status", "reason", "kind", "way", "verdict")
 COUNTS: Final = ("case", "unknowns")
 TRUTHS: Final = ("accurate",)
 
@@ -124,6 +125,8 @@ def _cut(answer: CaseAnswer) -> Row:
         "margin_high": high,
         **_ends(answer.cut.depth, "depth_limit", "mm", scale=MM),
         "chatter_hz": answer.cut.chatter_hz,
+        "verdict": answer.cut.verdict,
+        "p_quiet": answer.cut.p_quiet,
     }
 
 

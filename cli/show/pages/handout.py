@@ -16,7 +16,7 @@ from PIL import Image
 
 from stickout.cli.show.pages.report import Told, plain_answer
 from stickout.cli.show.pages.report_parts import page, paragraph, section, table
-from stickout.cli.text.cut_words import depth_words, verdict
+from stickout.cli.text.cut_screen import opening_sentences
 from stickout.cli.text.lever_words import change_head, change_rows
 from stickout.cli.text.modes_answer import answer_text, setup_words
 from stickout.cli.text.modes_screen import change_name, changes_of
@@ -137,7 +137,7 @@ def _cut(told: Told) -> str:
     text = "No cheap change helps much."
     if helps:
         text = f"{change_head(answer)}, how many lathes in ten stay quiet: {'; '.join(helps)}."
-    cut = paragraph(f"{verdict(answer)} {depth_words(answer)}")
+    cut = paragraph(" ".join(opening_sentences(answer)))
     return section("What the cut does", cut) + section("What helps", paragraph(text))
 
 

@@ -19,8 +19,9 @@ from stickout.cli.show.pages.report_modes import (
     versions_section,
 )
 from stickout.cli.show.pages.report_parts import Ledger, bullets, page, paragraph, section
-from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST, cut_text
-from stickout.cli.text.cut_words import cut_words, verdict
+from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST
+from stickout.cli.text.cut_screen import opening_sentences, said_line
+from stickout.cli.text.cut_words import cut_words
 from stickout.cli.text.modes_answer import answer_text, setup_words
 from stickout.cli.text.reasons import caution
 from stickout.cli.version import TOOL, VERSION
@@ -64,9 +65,9 @@ def report_page(told: Told) -> str:
     ]
     body = [
         _job(told, title),
+        _answer(told),
         f'<div class="cards">{"".join(cards)}</div>',
         drawing_figure(result),
-        _answer(told),
         modes_section(result, modes),
         energy_section(result, modes),
         hand_section(result, modes),
@@ -102,18 +103,17 @@ def _job(told: Told, title: str) -> str:
     setup = told.result.setup
     lines = [f"<h1>{html.escape(title)}</h1>", paragraph(setup_words(setup), kind="job")]
     if told.answer is not None:
-        lines += [
-            paragraph(cut_words(setup, told.answer.case), kind="job"),
-            paragraph(verdict(told.answer), kind="verdict"),
-        ]
+        lines.append(paragraph(cut_words(setup, told.answer.case), kind="job"))
     return "\n".join(lines)
 
 
 def _answer(told: Told) -> str:
-    """Return the plain answer: on the cut first, then on the bar."""
-    cut = "" if told.answer is None else paragraph(plain_answer(cut_text(told.answer)))
+    """Return the plain answer: as ``cut`` opens, verdict first, then what the bar does."""
+    cut = [] if told.answer is None else opening_sentences(told.answer)
+    kinds = ["verdict" if told.answer is not None and one == said_line(told.answer) else "" for one in cut]
+    lines = [paragraph(one, kind=kind) for one, kind in zip(cut, kinds, strict=True)]
     bar = paragraph(plain_answer(answer_text(told.result)))
-    return section("In plain words", cut, bar, paragraph(told.no_cut, kind="note"))
+    return section("In plain words", *lines, bar, paragraph(told.no_cut, kind="note"))
 
 
 def _cautions(told: Told) -> str:

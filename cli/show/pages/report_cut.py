@@ -20,7 +20,7 @@ from stickout.cli.text.cut_words import (
 )
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.measured_words import measured_words
-from stickout.cli.text.speed_words import in_ten
+from stickout.cli.text.speed_words import in_ten, speed_name
 from stickout.cli.text.words import hertz, percent, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.setup.measured import loss_measured
@@ -31,21 +31,22 @@ _COUNTS: Final = 0.05 * UM  # less than this is left to no dial
 
 
 def cut_cards(answer: CutAnswer, ledger: Ledger) -> list[str]:
-    """Return the cards of margin and depth."""
-    low, high = (ledger.show(f"cut.margin.{side}", lambda m: rounded(m, 1)) for side in ("low", "high"))
-    likely = ledger.show("cut.margin.likely", lambda m: rounded(m, 1))
-    margin = (
-        f"<div><span>Margin, above 1 is quiet</span><b>{likely}</b><span>from {low} to {high}</span></div>"
-    )
+    """Return the cards of chance and depth."""
+    verdict, units = answer.verdict, answer.result.setup.units
+    at = verdict.speeds.index(verdict.stated)
+    chance = ledger.show(f"cut.speeds.{at}.p_quiet", in_ten)
+    word = ledger.show(f"cut.speeds.{at}.verdict", str)
+    where = html.escape(speed_name(verdict.stated, units))
+    quiet = f"<div><span>Quiet in 10, at {where}</span><b>{chance}</b><span>{word}</span></div>"
     what = "Width of blade" if answer.case.cut.operation == "parting" else "Depth"
     head, tail = f"{what} that is likely quiet", html.escape(_past_words(answer))
     up_to = ledger.show("cut.depth_limit_mm.low", lambda d: _depth(d, answer, "up to "))
-    return [margin, f"<div><span>{head}</span><b>{up_to}</b><span>{tail}</span></div>"]
+    return [quiet, f"<div><span>{head}</span><b>{up_to}</b><span>{tail}</span></div>"]
 
 
 def _past_words(answer: CutAnswer) -> str:
-    """Return from which depth on a cut is surely noisy."""
-    low, high = answer.spread.depth.low, answer.spread.depth.high
+    """Return from which depth on a cut is surely noisy, at the worst speed."""
+    low, _, high = answer.verdict.depth
     if high < TOO_LIGHT:
         return "a lighter cut only rubs"
     if math.isinf(low):
@@ -80,7 +81,12 @@ def _row(name: str, ledger: Ledger, path: str, words: Callable[[Any], str]) -> l
 def _limits(answer: CutAnswer, ledger: Ledger) -> str:
     """Return margin and depth limit with their bands, and what widens them."""
     rows = [
-        _row("margin (above 1: quiet at every speed)", ledger, "cut.margin", lambda m: rounded(m, 2)),
+        _row(
+            "margin at the worst speed (above 1: quiet)",
+            ledger,
+            "cut.margin",
+            lambda m: rounded(m, 2),
+        ),
         _row("depth limit", ledger, "cut.depth_limit_mm", lambda d: _depth(d, answer)),
     ]
     shares = [
