@@ -6,10 +6,11 @@ import datetime
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 from cyclopts import Parameter
 
+from stickout.cli.commands.cut import PlotTarget, check_plot_targets
 from stickout.cli.options import Changes, JsonTarget, SetupFile
 from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
 from stickout.cli.run import load, tell, tell_read
@@ -31,6 +32,18 @@ At = Annotated[
 OutFile = Annotated[Path | None, Parameter(help="File for the set-up with the measured numbers in it.")]
 
 
+@Parameter(name="*")
+@dataclass(frozen=True)
+class Files:
+    """Files that are written beside the answer."""
+
+    out: OutFile = None
+    plot: PlotTarget = None
+
+
+_NO_FILES: Final = Files()
+
+
 def fit(
     setup: SetupFile,
     /,
@@ -39,7 +52,7 @@ def fit(
     at: At = (),
     changes: Changes = (),
     json: JsonTarget = None,
-    out: OutFile = None,
+    files: Files = _NO_FILES,
 ) -> None:
     """Set taps and pulls against the model: note, spring and margin as measured, the grip as by-product.
 
@@ -55,9 +68,11 @@ def fit(
         Changes of its keys for this run.
     json
         File for the result; - for standard output, in place of the answer.
-    out
-        File for the set-up with the measured numbers.
+    files
+        Files for the set-up with the measured numbers and for the picture.
     """
+    out, plot = files.out, files.plot
+    check_plot_targets(json, plot)
     if json not in (None, STANDARD_OUTPUT):
         check_target(Path(str(json)), key="--json")
     if out is not None:
@@ -72,6 +87,11 @@ def fit(
     fitted = fit_setup(read, evidence, elsewhere=elsewhere)
     if out is not None:
         _write_setup(setup, changes, Written(fitted.parameters, evidence.cuts, log.name), out)
+    if plot is not None:
+        from stickout.cli.show.plots.fit_plot import draw_fit  # imports Matplotlib
+
+        with writing(plot, key="--plot") as part:
+            draw_fit(fitted, part)
     if json is not None:
         from stickout.fem.records.bench import fit_record
 

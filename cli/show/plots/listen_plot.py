@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 
-from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, save, sheet
+from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, log_width, save, sheet
 from stickout.fem.bench.listening import Heard, HeardFile
 
 _LOOKED_S = 0.15
@@ -60,7 +60,7 @@ def _spectrum(axes: Axes, heard: Heard, one: HeardFile) -> None:
     for mode in heard.modes:
         axes.axvline(mode.frequency_hz.likely, color=ACCENT, lw=1.0, ls="--")
         axes.text(mode.frequency_hz.likely, 2, f" {mode.frequency_hz.likely:.0f} Hz", fontsize=8.5)
-    axes.set_xscale("log")
+    log_width(axes)
     axes.set_ylim(-70, 10)
     axes.set_xlabel("frequency, Hz")
     axes.set_ylabel("dB")
@@ -82,11 +82,12 @@ def _decay(axes: Axes, heard: Heard, one: HeardFile) -> None:
     kernel = np.hanning(width) / np.hanning(width).sum()
     envelope = 2 * np.abs(np.convolve(x * np.exp(-1j * omega * t), kernel, mode="same"))
     axes.axvspan(0, 3000 / alpha, facecolor=PALE)
-    axes.semilogy(1000 * t, np.maximum(envelope, 1e-6), color=SOFT, lw=1.0, label="first tap")
+    db = 20 * np.log10(np.maximum(envelope, 1e-6))
+    axes.plot(1000 * t, db, color=SOFT, lw=1.0, label="first tap")
     at = min(width, len(envelope) - 1)
-    fit = envelope[at] * np.exp(-alpha * (t - t[at]))
-    axes.semilogy(1000 * t, fit, color=ACCENT, lw=1.2, ls="--", label="as read from all taps")
+    fit = db[at] - 20 * np.log10(np.e) * alpha * (t - t[at])
+    axes.plot(1000 * t, fit, color=ACCENT, lw=1.2, ls="--", label="as read from all taps")
     axes.set_xlabel("time, ms")
-    axes.set_ylabel("size")
+    axes.set_ylabel("dB")
     axes.set_title(f"How {mode.frequency_hz.likely:.0f} Hz dies away; shaded: what was read")
     axes.legend(loc="upper right", fontsize=8.5)

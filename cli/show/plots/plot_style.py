@@ -60,3 +60,11 @@ def log_scale(axes: Axes, *, digits: int = 3) -> None:
     axes.set_yscale("log", subs=[2, 5])
     axes.yaxis.set_major_formatter(numbers)
     axes.yaxis.set_minor_formatter(numbers)
+
+
+def log_width(axes: Axes, *, digits: int = 3) -> None:
+    """Make the level axis a log axis with plain numbers at 1, 2 and 5 of each power of ten."""
+    numbers = FuncFormatter(lambda value, _: plain(float(value), digits))
+    axes.set_xscale("log", subs=[2, 5])
+    axes.xaxis.set_major_formatter(numbers)
+    axes.xaxis.set_minor_formatter(numbers)

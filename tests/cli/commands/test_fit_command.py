@@ -115,7 +115,11 @@ def test_cuts_of_the_log_count_and_are_written(tmp_path: Path, capsys: pytest.Ca
     write_wav(tmp_path / "taps.wav", taps(((1250.0, 0.015, 1.0),), count=5))
     mine = str(tmp_path / "mine.toml")
     words = ["--log", str(tmp_path / "log.toml"), "--json", str(tmp_path / "o.json")]
-    assert main(["fit", str(tmp_path / "bar.toml"), *words, "--out", mine]) == 0
+    assert (
+        main(["fit", str(tmp_path / "bar.toml"), *words, "--out", mine, "--plot", str(tmp_path / "p.png")])
+        == 0
+    )
+    assert (tmp_path / "p.png").stat().st_size > 10_000
     first = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
     assert [one["with"] for one in first["steps"]] == ["note", "damping", "heard"]
     assert {"margin", "margin_without_rubbing", "speeds"} <= set(first["predictions"])
