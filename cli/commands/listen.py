@@ -7,6 +7,7 @@ from pathlib import Path
 
 from stickout.cli.commands.cut import PlotTarget, check_plot_targets
 from stickout.cli.commands.listen_cutting import CuttingOptions, listen_cutting
+from stickout.cli.commands.listen_hung import HungOptions, tell_hung
 from stickout.cli.options import JsonTarget
 from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
 from stickout.cli.version import TOOL, VERSION
@@ -19,6 +20,7 @@ def listen(
     /,
     *more: Path,
     cutting: CuttingOptions | None = None,
+    hung: HungOptions | None = None,
     json: JsonTarget = None,
     plot: PlotTarget = None,
 ) -> None:
@@ -32,6 +34,8 @@ def listen(
         Further recordings of the same bar in the same state: other directions, other places of the phone.
     cutting
         Speed and more of a recorded cut.
+    hung
+        Size of a bar that was hung on threads.
     json
         File for the result; - for standard output, in place of the answer.
     plot
@@ -56,6 +60,9 @@ def listen(
 
         with writing(plot, key="--plot") as part:
             draw_heard(heard, part)
+    if hung is not None and hung != HungOptions() and heard.modes:
+        tell_hung(heard, hung, json=json)
+        return
     if json is not None:
         from stickout.fem.records.bench import listen_record
 

@@ -66,3 +66,16 @@ def test_options_of_a_cut_that_do_not_go_together(
     path = write_wav(tmp_path / "t.wav", taps(TWO, count=3))
     assert main(["listen", str(path), *more]) == 2
     assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_a_hung_bar(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Notes of a thin steel bar with free ends: its modulus, and the callipers agree."""
+    first = 4.730041**2 / (2 * np.pi * 0.3**2) * np.sqrt(205e9 / 7850) * 0.008 / 4
+    notes = ((first, 0.0008, 1.0), (first * (7.853205 / 4.730041) ** 2, 0.0008, 0.5))
+    path = write_wav(tmp_path / "h.wav", taps(notes, count=5))
+    words = ["listen", str(path), "--hung-length", "300", "--hung-diameter", "8"]
+    assert main([*words, "--json", str(tmp_path / "o.json")]) == 0
+    record = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
+    assert record["hung"]["youngs_modulus_pa"]["likely"] == pytest.approx(205e9, rel=0.015)
+    assert "callipers agree" in capsys.readouterr().out
+    assert main(words[:4]) == 2
