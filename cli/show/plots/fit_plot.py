@@ -49,7 +49,7 @@ def _samples(axes: Axes, before: np.ndarray | None, after: np.ndarray | None, *,
     for one, color, words in ((before, SOFT, "assumed"), (after, ACCENT, "measured")):
         if one is not None:
             share = np.full(len(one), 1.0 / len(one))
-            axes.hist(one, edges, weights=share, color=color, alpha=0.75, label=words)
+            axes.hist(one, edges.tolist(), weights=share, color=color, alpha=0.75, label=words)
     if high > 3.0 * low:
         log_width(axes)
     axes.set_xlabel(what)
