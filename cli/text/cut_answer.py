@@ -23,9 +23,10 @@ from stickout.cli.text.speed_words import verdict_line
 from stickout.cli.text.words import folded, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
+from stickout.fem.cut.dig_in import DigIn
 from stickout.fem.setup.measured import loss_measured
 from stickout.fem.study.clamped_loss import CLAMPED
-from stickout.fem.units import UM, rounded, small_length_text
+from stickout.fem.units import MM, UM, length_text, rounded, small_length_text
 
 CHECKLIST: Final = (
     "gibs snug, slides and saddle that do not move locked",
@@ -133,7 +134,8 @@ def _percent_of(ratio: float) -> str:
 
 def _errors(answer: CutAnswer) -> Iterator[str]:
     """Yield spring-off, passes, taper and centre height; a parting blade has none of them."""
-    if answer.case.cut.operation == "parting":
+    if answer.dig_in is not None:
+        yield from folded(_blade_words(answer, answer.dig_in), "  ")
         return
     yield from folded(_spring_words(answer), "  ")
     spring, units = answer.spring, answer.result.setup.units
@@ -141,6 +143,17 @@ def _errors(answer: CutAnswer) -> Iterator[str]:
         yield f"  Along the work the diameter varies by {small_length_text(spring.taper, units)} for that."
     if spring.bore is not None and spring.bore.drop > _COUNTS:
         yield from folded(_bore_words(answer), "  ")
+
+
+def _blade_words(answer: CutAnswer, found: DigIn) -> str:
+    """Return where the cut moves a blade's edge, and how far from digging in that is."""
+    units = answer.result.setup.units
+    moved, above = small_length_text(abs(found.pulled), units), length_text(found.above / MM, units)
+    way = "into the work" if found.pulled > 0 else "out of the work"
+    text = f"Under this cut the edge, {above} from the blade's middle, moves {moved} {way}"
+    if math.isinf(found.factor):
+        return f"{text}: it cannot dig in by itself."
+    return f"{text}; {rounded(found.factor, 2)} times this cut would pull it in without end: it digs in."
 
 
 def _spring_words(answer: CutAnswer) -> str:

@@ -13,13 +13,15 @@ from stickout.cli.text.speed_words import crossing_line, speed_name, surface_spe
 from stickout.cli.text.words import hertz, note_name
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.speed_verdict import QUIET
-from stickout.fem.units import UM, small_length_text
+from stickout.fem.units import UM, rounded, small_length_text
 
 _COUNTS: Final = 1.0 * UM
 # The share of a swing that must lie one way before it is called so.
 _MOSTLY: Final = 0.7
 _SHRILL_HZ: Final = 3000.0
 _TOP_NOTE_HZ: Final = 4200.0  # the last key of a piano: higher notes have no name that anybody uses
+# A cut that may grow by no more before it digs in is too near: a worn edge or a slack slide does the rest.
+_NEAR_DIG_IN: Final = 3.0
 
 
 def spring_line(answer: CutAnswer) -> str:
@@ -78,12 +80,25 @@ def why_line(answer: CutAnswer) -> str:
 def last_line(answer: CutAnswer) -> str:
     """Return what the operation asks for beside all that; empty for most."""
     if answer.case.cut.operation == "parting":
-        return "Keep the feed up and the oil on: a blade that dwells rubs, then grabs."
+        keep = "Keep the feed up and the oil on: a blade that dwells rubs, then grabs."
+        return f"{keep} {dig_in_words(answer)}"
     taper, units = answer.spring.taper, answer.result.setup.units
     if taper is None or taper < _COUNTS:
         return ""
     along = small_length_text(taper, units)
     return f"Taper: {along} on diameter along the work, for that. Worn jaws or centres give more."
+
+
+def dig_in_words(answer: CutAnswer) -> str:
+    """Return whether a blade digs in by its own force; empty for other cuts."""
+    found = answer.dig_in
+    if found is None:
+        return ""
+    if found.factor <= 1:
+        return "It digs in: this cut pulls the edge in faster than it frees itself. Hold it shorter."
+    if found.factor < _NEAR_DIG_IN:
+        return f"Dig-in is near: {rounded(found.factor, 2)} times this cut would pull the edge in."
+    return "Dig-in: none found."
 
 
 def _slantwise(answer: CutAnswer) -> bool:

@@ -9,6 +9,7 @@ import numpy as np
 
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
+from stickout.fem.cut.dig_in import DigIn, dig_in_of
 from stickout.fem.cut.judged import judged_result
 from stickout.fem.cut.leverage import Leverage, leverage
 from stickout.fem.cut.levers import CutLever, Judged, levers
@@ -85,6 +86,8 @@ class CutAnswer:
         Likely margin at its worst speed without the absorber [-]; None where the tool has none.
     leverage
         Who is soft; None where neither work nor post is described.
+    dig_in
+        Whether a parting blade digs in; None for every other cut.
     """
 
     result: Result
@@ -107,6 +110,7 @@ class CutAnswer:
     side: WorkSide | None
     verdict: Verdict
     bare_margin: float | None = None
+    dig_in: DigIn | None = None
     leverage: Leverage | None = None
 
     @property
@@ -182,6 +186,7 @@ def cut_answer(result: Result) -> CutAnswer:
         side=None if found.work is None else work_side(case, found.tool, work=found.work, limit=limit),
         verdict=verdict,
         bare_margin=_bare_margin(case, found.both),
+        dig_in=dig_in_of(setup, case),
         leverage=leverage(result, found, base=whole.base, found=speed_margins(case, found.both)),
     )
 

@@ -99,6 +99,7 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
         },
         "spring_off": _spring_record(answer),
         "work": _work_record(answer),
+        "dig_in": _dig_in_record(answer),
         "leverage": _leverage_record(answer),
         "margin_without_absorber": None if answer.bare_margin is None else _finite(answer.bare_margin),
     }
@@ -149,6 +150,15 @@ def _leverage_record(answer: CutAnswer) -> dict[str, Any] | None:
             for one in found.rigid
         ],
     }
+
+
+def _dig_in_record(answer: CutAnswer) -> dict[str, Any] | None:
+    """Return whether a blade digs in; null for other cuts, and no factor where the cut springs it away."""
+    found = answer.dig_in
+    if found is None:
+        return None
+    pulled, above = found.pulled / MM, found.above / MM
+    return {"cut_may_grow": _finite(found.factor), "pulled_in_mm": pulled, "edge_above_axis_mm": above}
 
 
 def _work_record(answer: CutAnswer) -> dict[str, Any] | None:

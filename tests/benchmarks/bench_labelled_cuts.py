@@ -118,11 +118,11 @@ def main() -> None:
         wet = np.concatenate([margins(one, float(work)) for one in records])[clear]
         told(f"wet margin, work of {work} mm", Scored(overhang[clear], sang, wet))
     print(
-        "It shows: dry margins cannot tell these cuts apart, since deep slow ones were quiet and shallow fast\n"
-        "ones sang. With the flank's rubbing in it the margin beats the majority if the work was thin, and\n"
-        "does not if it was thick: the wave that is held down goes with a diameter that nobody published.\n"
-        "It does not prove that wave, nor that a threshold learnt at some overhangs holds at another: most of\n"
-        "what sang sang at the longest one. Nine of 56 like cuts bear both labels: no rule passes 0.88."
+        "It shows: dry margins cannot tell these cuts apart, since deep slow ones were quiet and shallow\n"
+        "fast ones sang. With the flank's rubbing in it the margin beats the majority if the work was thin,\n"
+        "and does not if it was thick: the wave that is held down goes with the diameter, not published.\n"
+        "It does not prove that wave, nor that a threshold learnt at some overhangs holds at another: most\n"
+        "of what sang sang at the longest one. Nine of 56 like cuts bear both labels: no rule passes 0.88."
     )
 
 
