@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from force_references import cut_matrix
 from values import assert_close, check_value
 
 from stickout.fem.chatter.modal import modes_only
@@ -13,7 +14,6 @@ from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.dig_in import dig_in_of, static_factor
 from stickout.fem.force.blade import engaged_blade
 from stickout.fem.force.case import cut_case
-from stickout.fem.force.nose import cut_matrix
 from stickout.fem.setup.file import parse_setup
 
 BLADE = """
