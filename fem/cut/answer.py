@@ -110,8 +110,8 @@ class CutAnswer:
     side: WorkSide | None
     verdict: Verdict
     bare_margin: float | None = None
-    dig_in: DigIn | None = None
     leverage: Leverage | None = None
+    dig_in: DigIn | None = None
 
     @property
     def margin(self) -> float:
