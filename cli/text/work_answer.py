@@ -14,6 +14,7 @@ from stickout.fem.cut.assumed import holding_assumptions
 from stickout.fem.units import MM, N_PER_UM, length_text, small_length_text
 from stickout.fem.work.along import SHARES, CutStation
 from stickout.fem.work.answer import WorkAnswer, free_ring_notes, is_thin, jaw_squeeze
+from stickout.fem.work.turning import pushed_ratio, turning_pair
 from stickout.meshes.tagged import FloatArray
 
 _RINGS = 3
@@ -22,6 +23,9 @@ _NO_LIMIT = 1e3
 _HELD = 0.4
 # Force of one jaw that a ring is told for [N].
 JAW_N = 1000.0
+# Push of a tailstock that the part is told for [N]; share of the note left below which it is too much.
+PUSH_N = 500.0
+_BENT = 0.95
 _FORMS = {
     "straight": "The turned diameter stays straight",
     "bell": "The part comes out as a bell, thicker toward its free end",
@@ -45,7 +49,11 @@ def work_text(answer: WorkAnswer, cuts: Sequence[CutStation] = (), *, more: bool
     """
     title = answer.setup.title or "Untitled set-up"
     blocks = [list(_opening(answer, title)), list(_along(answer, cuts)), list(_bought(answer))]
-    blocks += [list(_cuts(answer, cuts)), list(_assumed(answer))] if more else [list(_foot(answer))]
+    blocks += (
+        [list(_cuts(answer, cuts)), list(_small(answer)), list(_assumed(answer))]
+        if more
+        else [list(_foot(answer))]
+    )
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
@@ -163,6 +171,27 @@ def _cuts(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
         place = f"  {length_text(one.at_mm, units)} out"
         yield f"{place:<24}{margin:>10}{after:>10}{hertz(one.chatter_hz):>12}   {one.sings}"
     yield "Margins above 1 are quiet: the likely one at the worst of your speeds."
+
+
+def _small(answer: WorkAnswer) -> Iterator[str]:
+    """Yield what the push of the centre and the turning itself do between centres."""
+    setup, work = answer.setup, answer.setup.work
+    if work is None or work.held != "between centres" or work.steps:
+        return
+    material, speeds = setup.materials["work"], setup.cut.speeds_rpm if setup.cut else None
+    rpm = max(speeds or (), default=0.0)
+    pushed = pushed_ratio(work, material, push=PUSH_N)
+    lower = plain(100 * (1 - pushed), 1)
+    yield from folded(
+        f"A tailstock that pushes with {plain(PUSH_N)} N lowers the first note by {lower} %"
+        f"{': push less' if pushed < _BENT else ''}."
+    )
+    if rpm:
+        low, high = turning_pair(work, material, speed_rpm=rpm)
+        apart = 50 * (high / low - 1)
+        yield from folded(
+            f"Turning at {plain(rpm, 4)} rpm moves its notes by {plain(apart, 1)} % up and down: nothing."
+        )
 
 
 def _bought(answer: WorkAnswer) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""What turning, jaws and the push of a centre do to the notes of a part: small numbers, in closed form."""
+"""What turning and the push of a centre do to the notes of a part: small numbers, in closed form."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import numpy as np
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM
-from stickout.meshes.tagged import FloatArray
 
 
 def turning_pair(work: Work, material: Material, *, speed_rpm: float) -> tuple[float, float]:
@@ -54,23 +53,6 @@ def pushed_ratio(work: Work, material: Material, *, push: float) -> float:
     """
     critical = np.pi**2 * material.youngs_modulus.likely * _section(work)[1] / (work.length_mm * MM) ** 2
     return float(np.sqrt(max(1.0 - push / critical, 0.0)))
-
-
-def jaw_directions(angles_deg: FloatArray) -> FloatArray:
-    """Return how stiff jaws hold along the softest and the stiffest way, over that of one jaw, shape (2,).
-
-    Parameters
-    ----------
-    angles_deg
-        Where the jaws stand round the part, shape (n,).
-
-    Source
-    ------
-    Eigenvalues of ``sum n n^T``; three or more at equal angles give ``n/2`` every way (computed here).
-    """
-    angle = np.deg2rad(angles_deg)
-    n = np.stack([np.cos(angle), np.sin(angle)])
-    return np.asarray(np.linalg.eigvalsh(n @ n.T))
 
 
 def _section(work: Work) -> tuple[float, float]:

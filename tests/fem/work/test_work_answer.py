@@ -15,7 +15,7 @@ from stickout.cli.__main__ import main
 from stickout.cli.text.work_answer import work_text
 from stickout.fem import read_setup
 from stickout.fem.setup.parts import Setup
-from stickout.fem.setup.work_parts import Steady, Work
+from stickout.fem.setup.work_parts import Steady, Work, WorkStep
 from stickout.fem.work.answer import free_ring_notes, jaw_squeeze, work_answer
 
 SHAFT = read_setup(Path(EXAMPLES) / "slender_shaft.toml").setup
@@ -84,6 +84,27 @@ def test_rings_of_thin_tubes() -> None:
     inward, outward = jaw_squeeze(1.0, radius=1.0, bending=1.0)
     assert inward == pytest.approx(check_value("B.ring3.load").value, rel=1e-6)
     assert outward == pytest.approx(check_value("B.ring3.between").value, rel=1e-6)
+
+
+def test_everything_of_a_part_between_centres() -> None:
+    """``--more``: the push of the centre takes 7.9 % off 6 x 200 (B.axial); springs listed."""
+    told = work_text(work_answer(held(Work(6, 200, "between centres", 90))), more=True)
+    assert "A tailstock that pushes with 500 N lowers the first note by 8 %" in told
+    assert "push less" in told
+    assert "tailstock quill" in told
+    short = work_text(work_answer(held(Work(6, 200, "between centres", 90))))
+    assert "tailstock quill" not in short
+
+
+def test_stepped_parts_are_solved_as_solids() -> None:
+    """The solid of a step is within 2 % of the softened beam (page B.2); a plugged tube is left to beams."""
+    stepped = work_answer(held(Work(25, 150, "chuck", 148, steps=(WorkStep(60, 16),), **SPRINGS)))
+    assert stepped.solid is not None
+    assert stepped.solid.stiffness == pytest.approx(stepped.stiffness[1, stepped.worst], rel=0.02)
+    assert stepped.solid.note_hz == pytest.approx(stepped.frequency_hz[0], rel=0.02)
+    assert "As a solid, steps and all" in work_text(stepped)
+    plugged = Work(25, 150, "chuck and centre", 90, bore_mm=15, steps=(WorkStep(120, bore_mm=0),))
+    assert work_answer(held(plugged)).solid is None
 
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -7,23 +7,27 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from beam_references import Spindle, nose_compliance, without_shear
 from values import assert_close, check_value
 
 from stickout.fem.beam.sections import round_section
-from stickout.fem.beam.spans import make_span, without_shear
+from stickout.fem.beam.spans import make_span
 from stickout.fem.beam.stepped import PointSpring, SprungChain, sprung_chain
-from stickout.fem.beam.work import step_length, work_spans
-from stickout.fem.beam.work_holding import JAWS, Spindle, nose_compliance
+from stickout.fem.beam.work import step_length, work_model, work_spans
+from stickout.fem.beam.work_holding import JAWS
 from stickout.fem.chatter.modal import ModalModel, modes_only
 from stickout.fem.chatter.receptance import relative_model
 from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.setup.grips import RigidGrip
 from stickout.fem.setup.material_table import STEEL
+from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.setup.work_parts import Work, WorkStep
 from stickout.fem.solid.modes import solve_modes
 from stickout.fem.study.study import levels_of
 from stickout.fem.work.answer import free_ring_notes
 from stickout.fem.work.solid import as_bar, held_rings, held_solid, ring_waves, solid_work
-from stickout.fem.work.turning import jaw_directions, pushed_ratio, turning_pair
+from stickout.fem.work.turning import pushed_ratio, turning_pair
+from stickout.meshes.parts import Bar
 from stickout.meshes.pieces import Fineness
 
 INF = math.inf
@@ -239,14 +243,28 @@ def test_a_ring_of_three_waves() -> None:
 
 
 def test_small_things_of_turning() -> None:
-    """Closed forms: the pair of a turning shaft, a push of 500 N, jaws that hold alike every way."""
+    """Closed forms: the pair of a turning shaft, a push of 500 N."""
     shaft = Work(20, 150, "between centres", 75)
     assert_close("B.gyro.D20_L150_1000rpm", list(turning_pair(shaft, STEEL, speed_rpm=1000.0)))
     assert_close("B.axial", pushed_ratio(Work(6, 200, "between centres", 90), STEEL, push=500.0))
-    assert_close("B.jaws2", jaw_directions(np.array([0.0, 180.0])).tolist())
-    for jaws in (3, 4, 6):
-        assert jaw_directions(np.arange(jaws) * 360 / jaws) == pytest.approx([jaws / 2] * 2)
-    assert jaw_directions(np.array([0.0, 120.0]))[0] < 0.6
+
+
+def test_equal_jaws_hold_alike_every_way() -> None:
+    """Three, four or six equal jaws have no soft way, nor has the part."""
+    for jaws, ends in ((2, "B.jaws2"), (3, None), (4, None), (6, None)):
+        angle = np.arange(jaws) * 2 * np.pi / jaws
+        n = np.stack([np.cos(angle), np.sin(angle)])
+        stiff = np.linalg.eigvalsh(n @ n.T)
+        if ends is not None:
+            assert_close(ends, stiff.tolist())
+        else:
+            assert stiff == pytest.approx([jaws / 2] * 2)
+    cut = Cut(operation="turning")
+    setup = Setup(bar=Bar(overhang_mm=20, diameter_mm=12), grip=RigidGrip(), work=W1, cut=cut)
+    model = work_model(replace(setup, materials={**setup.materials, "work": STEEL}), loss=0.04)
+    assert model is not None
+    assert model.static[0, 0] == model.static[2, 2] > 0
+    assert np.all(model.static[1] == 0)
 
 
 def test_assumed_jaws_are_within_what_was_measured() -> None:
