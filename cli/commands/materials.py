@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any, Final
 
-from stickout.cli.options import JsonTarget
+from stickout.cli.options import JsonTarget, MoreOption
 from stickout.cli.outputs import STANDARD_OUTPUT, write_json
 from stickout.cli.text.words import WIDTH, band_text
 from stickout.cli.version import TOOL, VERSION
@@ -30,18 +30,47 @@ _COLUMNS: Final = (
 )
 
 
-def materials(*, json: JsonTarget = None) -> None:
-    """Show the table of materials, with bands and sources.
+def materials(*, json: JsonTarget = None, more: MoreOption = False) -> None:
+    """Show the materials of bars and of work in one screen; bands, sources and all names with --more.
 
     Parameters
     ----------
     json
         File to write the table to as JSON, SI throughout; - for standard output.
+    more
+        Every number with its band and source, and every name that is read as one of the table.
     """
     if json is not None:
         write_json(materials_record(MATERIALS), json)
     if json != STANDARD_OUTPUT:
-        sys.stdout.write(materials_text(MATERIALS))
+        sys.stdout.write(materials_text(MATERIALS) if more else materials_screen(MATERIALS))
+
+
+def materials_screen(table: Mapping[str, Material]) -> str:
+    """Return both tables in one screen, at most 25 lines of 100 columns: likely values and names."""
+    rows = [_short_row(one) for one in table.values()]
+    work = ", ".join(one.name for one in WORK_MATERIALS)
+    lines = [
+        "bars and parts        stiffness  density      also called",
+        *rows,
+        *_folded(f"[cut] work_material: {work}.", "  ").splitlines(),
+        "Names of trade and numbers of standards are read as one of these: EN8, 4140, HSS, stainless.",
+        "Bands, damping, sources, every name: --more. Your own: [materials] in the set-up.",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _short_row(material: Material) -> str:
+    """Return one line: name, likely stiffness and density, the first names it is called by."""
+    stiff, heavy = material.youngs_modulus.likely / GPA, material.density.likely
+    row = f"{material.name:<22}{f'{stiff:g} GPa':<11}{f'{heavy:g} kg/m3':<13}"
+    called = ""
+    for name in CALLED.get(material.name, ()):
+        longer = f"{called}, {name}" if called else name
+        if len(row) + len(longer) > WIDTH:
+            break
+        called = longer
+    return (row + called).rstrip()
 
 
 def materials_record(table: Mapping[str, Material]) -> dict[str, Any]:

@@ -71,9 +71,11 @@ def size_absorber(
     plan, band = planned(job, options)
     write_absorber_files(plan, band, subject=subject, files=files)
     if files.json != STANDARD_OUTPUT:
-        from stickout.cli.text.size_absorber_text import absorber_text
+        from stickout.cli.text.size_absorber_text import absorber_screen, absorber_text
 
-        sys.stdout.write(absorber_text(plan, band, title=subject.title))
+        sys.stdout.write(absorber_screen(plan, band, title=subject.title))
+        if files.more:
+            sys.stdout.write("\n" + absorber_text(plan, band, title=subject.title))
 
 
 def read_subject(

@@ -7,6 +7,7 @@ from typing import Final
 
 from stickout.cli.text.assumed_words import assumed_lines, bar_scales
 from stickout.cli.text.cut_words import ranged
+from stickout.cli.text.screen import RULE
 from stickout.cli.text.speed_words import in_ten, speed_name
 from stickout.cli.text.words import change, folded, hertz, plain, spring_text, stiffness_text
 from stickout.fem.absorber.band import CEILING, OFF_TOLD, AbsorberBand
@@ -18,6 +19,7 @@ from stickout.fem.records.absorber import absorber_assumptions
 from stickout.fem.units import MM_PER_INCH, rounded
 
 HELPS: Final = 1.3
+_ROWS: Final = 4  # of the ranking that one screen shows
 UNKNOWN: Final = (
     "What nobody can foretell: how stiff and how lossy soft rings are. Both differ by a factor from lot to "
     "lot and with the squeeze, fall as they warm, and drift as they age; O-rings are sold by size and "
@@ -34,6 +36,23 @@ _POISON: Final = {
     "tungsten heavy alloy": "The dust of heavy tungsten is poisonous: turn it, do not grind it dry.",
     "cemented carbide": "The dust of carbide is poisonous: do not grind it dry.",
 }
+
+
+def absorber_screen(plan: AbsorberPlan, band: AbsorberBand, *, title: str) -> str:
+    """Return the answer in one screen, at most 25 lines of 100 columns: gain, ranking, rings, off tune."""
+    rows = list(_table(plan))[: 1 + _ROWS]
+    lines = [
+        *folded(title),
+        "",
+        *folded(_opening(plan, band)),
+        RULE,
+        *rows,
+        *_making(plan, band),
+        *folded(_off_tune(plan, band), "  "),
+        *folded(CAUTIONS[0]),
+        "An estimate: soft rings differ from lot to lot. How to make, place and tune it, numbers: --more",
+    ]
+    return "\n".join(lines) + "\n"
 
 
 def absorber_text(plan: AbsorberPlan, band: AbsorberBand, *, title: str) -> str:
@@ -185,17 +204,22 @@ def _place(plan: AbsorberPlan, band: AbsorberBand) -> Iterator[str]:
     )
 
 
-def _tuning(plan: AbsorberPlan, band: AbsorberBand) -> Iterator[str]:
-    """Yield what being off tune costs, and how to tune."""
-    best = plan.best
+def _off_tune(plan: AbsorberPlan, band: AbsorberBand) -> str:
+    """Return what is left of the gain where the slug is off tune."""
     off = [
         f"{abs(100 * one):.0f} % {'low' if one < 0 else 'high'} x {rounded(band.at(one), 2)}"
         for one in OFF_TOLD
     ]
+    return f"Off tune: {', '.join(off)}, against x {rounded(plan.best.gain, 2)}."
+
+
+def _tuning(plan: AbsorberPlan, band: AbsorberBand) -> Iterator[str]:
+    """Yield what being off tune costs, and how to tune."""
+    best = plan.best
+    half = f"With rings half as lossy a perfect tuning gives x {rounded(float(band.loose.max()), 2)}."
     yield from folded(
-        f"Off tune: {', '.join(off)}, against x {rounded(best.gain, 2)}. Too high loses more than too low; "
-        f"from {_span(*band.window_hz)} Hz four fifths are kept. With rings half as lossy a perfect tuning "
-        f"gives x {rounded(float(band.loose.max()), 2)}.",
+        f"{_off_tune(plan, band)} Too high loses more than too low; from {_span(*band.window_hz)} Hz four "
+        f"fifths are kept. {half}",
         "  ",
     )
     ratio = best.absorber.frequency_hz / best.note_hz

@@ -18,6 +18,8 @@ import pytest
 import setups
 
 import stickout.cli.__main__ as command_line
+from stickout.fem.setup.material_table import MATERIALS
+from stickout.fem.setup.work_materials import WORK_MATERIALS
 
 Told = tuple[int, str, str]
 Run = Callable[..., Told]
@@ -216,9 +218,17 @@ def test_a_full_device(run: Run) -> None:
 
 
 def test_the_materials_command(run: Run) -> None:
-    """The table fits 100 columns; its JSON is SI."""
-    code, out, told = run("materials", "--json", "table.json")
+    """One screen, or all of it with --more, in 100 columns; its JSON is SI."""
+    code, out, told = run("materials")
     assert (code, told) == (0, "")
+    assert len(out.splitlines()) <= 25
+    assert max(len(line) for line in out.splitlines()) <= 100
+    flat = " ".join(out.split())
+    assert [one.name for one in WORK_MATERIALS if one.name not in flat] == []
+    assert [name for name in MATERIALS if f"\n{name} " not in out] == []
+    code, out, told = run("materials", "--json", "table.json", "--more")
+    assert (code, told) == (0, "")
+    assert "Sources" in out
     assert max(len(line) for line in out.splitlines()) <= 100
     record = json.loads(Path("table.json").read_text(encoding="utf-8"))
     names = [one["name"] for one in record["materials"]]

@@ -16,6 +16,7 @@ from cut_cases import N_PER_UM, Y_AXIS, one_mode
 from cutting_cases import ROUND
 from values import check_value
 
+from stickout.cli.text.screen import RULE
 from stickout.fem.absorber.band import AbsorberBand, absorber_band
 from stickout.fem.absorber.plan import (
     AbsorberPlan,
@@ -222,12 +223,15 @@ def test_the_command_writes_what_cut_reads() -> None:
     Path("bar.toml").write_text(text, encoding="utf-8")
     done = told(
         *("size", "bar.toml", "--absorber", "--plug-bore", "9", "--slug-material", "steel"),
-        *("--out", "new.toml", "--json", "new.json", "--plot", "new.svg", "--set", "edge.mass_g=5"),
+        *("--out", "new.toml", "--json", "new.json", "--plot", "new.svg", "--set", "edge.mass_g=5", "--more"),
     )
     assert done.code == 0
     assert all(line.startswith("Warning: The bar sticks out") for line in done.err.splitlines())
     lines = done.out.splitlines()
     assert max(map(len, lines)) <= 100
+    screen = lines[: next(n for n, line in enumerate(lines) if line.endswith("--more")) + 1]
+    assert len(screen) <= 25
+    assert RULE in screen
     assert lines[0] == "Home-made bar"
     answer = " ".join(done.out.split())
     for part in (
@@ -246,7 +250,10 @@ def test_the_command_writes_what_cut_reads() -> None:
     assert made.absorber.position_mm == pytest.approx(1e3 * best["position_m"])
     assert Path("new.svg").read_text(encoding="utf-8").startswith("<?xml")
     cut = json.loads(told("cut", "new.toml", "--json", "-").out)["cut"]
-    gained = cut["margin_without_rubbing"]["likely"] / cut["margin_without_absorber"]
+    bare, _, _ = Path("new.toml").read_text(encoding="utf-8").partition("[absorber]")
+    Path("bare.toml").write_text(bare, encoding="utf-8")
+    without = json.loads(told("cut", "bare.toml", "--json", "-").out)["cut"]
+    gained = cut["margin_without_rubbing"]["likely"] / without["margin_without_rubbing"]["likely"]
     assert gained == pytest.approx(best["gain"], rel=0.15)  # less what the bore costs or gives
 
 
@@ -284,6 +291,7 @@ def test_a_ring_round_a_bar() -> None:
     answer = " ".join(done.out.split())
     assert "brass ring on soft rings round the bar" in answer
     assert "margin of your cut" not in answer
+    assert len(done.out.splitlines()) <= 25
     made = read_setup(Path("new.toml")).setup
     assert made.bar == read_setup(Path("bar.toml")).setup.bar
     assert made.absorber is not None
