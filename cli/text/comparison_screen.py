@@ -195,6 +195,7 @@ def _cut_short(name: str) -> str:
 def _unknown(comparison: Comparison) -> Iterator[str]:
     """Yield what no number of the table can tell, a line each."""
     shimmed, loose = with_part(comparison, "shim"), with_part(comparison, "wrap", bond="loose")
+    yield from folded(" ".join(_both_readings(comparison)))
     if shimmed is not None:
         metal = shimmed.result.setup.materials["shim"].name
         yield from folded(
@@ -203,6 +204,21 @@ def _unknown(comparison: Comparison) -> Iterator[str]:
         )
     if loose is not None:
         yield from folded("Loose turns count as weight; what they rub away cannot be computed.")
+
+
+def _both_readings(comparison: Comparison) -> Iterator[str]:
+    """Yield what a change does to the depth limit if damping stays, and if the grip loses by its share."""
+    for at, entry in enumerate(comparison.entries):
+        both = entry.readings
+        if both is not None and both.depends and entry in comparison.changes:
+            one, two = (
+                more_or_less(ratio, less="lower", more="higher")
+                for ratio in (both.same_damping, both.by_share)
+            )
+            yield (
+                f"{letter(at)} depends on where it damps: the limit at high speed is {one} if damping stays "
+                f"as it is, {two} if the grip alone damps."
+            )
 
 
 def _tap(comparison: Comparison) -> list[str]:

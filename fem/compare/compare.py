@@ -16,6 +16,7 @@ from stickout.fem.compare.measures import (
     sampled_margins,
     sampled_measures,
 )
+from stickout.fem.compare.readings import Readings, readings
 from stickout.fem.compare.reduced import reduced_model
 from stickout.fem.compare.rivals import BEST_TURN, Rival, rivals
 from stickout.fem.compare.turning import best_turn
@@ -63,6 +64,8 @@ class Entry:
         What may be said of it; None for the first.
     cut
         What the command ``cut`` says of it; None where no cut is described far enough.
+    readings
+        The ratio of k times zeta, damping as it was and by the grip's share; None where that is no question.
     """
 
     role: str
@@ -74,6 +77,7 @@ class Entry:
     widest: tuple[str, float] | None
     verdict: Verdict | None
     cut: JudgedCut | None = None
+    readings: Readings | None = None
 
 
 @dataclass(frozen=True)
@@ -234,7 +238,13 @@ def _entry(one: _Solved, first: _Solved, *, role: str, name: str, rival: Rival |
         widest=None if same else _widest(one, first, measure=limit),
         verdict=None if same else judged(ratios["stiffness_n_per_m"], ratios[limit]),
         cut=one.cut,
+        readings=None if same else _readings(one, first, ratios),
     )
+
+
+def _readings(one: _Solved, first: _Solved, ratios: Mapping[str, Spread]) -> Readings | None:
+    """Return both readings of where the loss sits."""
+    return readings(one.result, first.result, ratio=ratios["k_zeta_n_per_m"].likely)
 
 
 def _ratios(one: _Solved, first: _Solved) -> dict[str, Spread]:
