@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -76,23 +77,28 @@ class DrawnCut:
     def margins(self, speed: float) -> FloatArray:
         """Return the margin of every draw at a cutting speed [m/s], shape (count,)."""
         rub = self.factors[WAVE] * self.factors[FORCE] * self.factors[THRUST] / speed
-        places = [
-            _place(self.factors[LOSS], self.loss),
-            _place(np.log(self.factors[THRUST]), self.thrust),
-            _place(rub, self.rub),
-        ]
+        low, share = _place(rub, self.rub)
 
         def read(level: float, which: IntArray) -> FloatArray:
-            total = np.zeros(len(which))
-            for corner in np.ndindex(2, 2, 2):
-                at, weight = [], np.ones(len(which))
-                for side, (low, share) in zip(corner, places, strict=True):
-                    at.append(low[which] + side)
-                    weight = weight * (share[which] if side else 1 - share[which])
-                total += weight * self.charts[level][tuple(at)]
-            return np.asarray(total / self.factors[FORCE][which])
+            over, at, part = self._over_rubbing[level], low[which], share[which]
+            margin = over[which, at] * (1 - part) + over[which, at + 1] * part
+            return np.asarray(margin / self.factors[FORCE][which])
 
         return between_levels(list(self.charts), read, grip=self.factors[GRIP])
+
+    @cached_property
+    def _over_rubbing(self) -> dict[float, FloatArray]:
+        """Return the charts at the loss and the thrust of every draw: level -> shape (count, k)."""
+        (at, a), (to, b) = (
+            _place(self.factors[LOSS], self.loss),
+            _place(np.log(self.factors[THRUST]), self.thrust),
+        )
+        a, b = a[:, None], b[:, None]
+        return {
+            level: (1 - a) * ((1 - b) * chart[at, to] + b * chart[at, to + 1])
+            + a * ((1 - b) * chart[at + 1, to] + b * chart[at + 1, to + 1])
+            for level, chart in self.charts.items()
+        }
 
 
 def _place(value: FloatArray, knots: FloatArray) -> tuple[IntArray, FloatArray]:

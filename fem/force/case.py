@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 
 from stickout.fem.errors import InputError
 from stickout.fem.force.blade import corners_of, cutting_edge
-from stickout.fem.force.directions import CutDirections, cut_directions, force_on_tool, nose_matrix
+from stickout.fem.force.directions import (
+    CutDirections,
+    MatrixOfDepth,
+    cut_directions,
+    force_on_tool,
+    nose_matrix,
+)
 from stickout.fem.force.edge_load import local_force
 from stickout.fem.force.law import CutForce, ForceLaw, force_law
 from stickout.fem.force.nose import EngagedEdge
@@ -68,10 +75,11 @@ class CutCase:
         """Return the radial depth [m]."""
         return float(self.edge.depth)
 
-    def matrix(self, depth: FloatArray) -> FloatArray:
-        """Return A [N/m] in the bar frame, shape (..., 3, 3), for depths [m] of shape (...)."""
+    @cached_property
+    def _of_depth(self) -> MatrixOfDepth:
+        """Return the function that gives A as the force model has it; it keeps what it was asked."""
         edge = self.edge
-        of_depth = nose_matrix(
+        return nose_matrix(
             self.directions,
             self.law,
             feed=edge.feed,
@@ -79,7 +87,10 @@ class CutCase:
             edge_angle_deg=float(np.degrees(edge.edge_angle)),
             corners=edge.corners,
         )
-        turned: FloatArray = self.turn @ of_depth(depth)
+
+    def matrix(self, depth: FloatArray) -> FloatArray:
+        """Return A [N/m] in the bar frame, shape (..., 3, 3), for depths [m] of shape (...)."""
+        turned: FloatArray = self.turn @ self._of_depth(depth)
         return turned
 
     @property

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +30,9 @@ _SIDES = {
     "facing": ("left", "right"),
     "parting": (),
 }
+
+
+_KEPT: Final = 512
 
 
 @dataclass(frozen=True)
@@ -230,6 +235,7 @@ def matrix_of_depth(
     Definition (computed here).
     """
 
+    @lru_cache(maxsize=_KEPT)  # limits over depth ask for the same few depths again and again
     def at(depth: float) -> FloatArray:
         edge = cutting_edge(
             depth,

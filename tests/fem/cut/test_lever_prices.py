@@ -5,9 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from answers import EXAMPLES
 from cutting_cases import BORE, FLATTED, ROUND, answer, result
 
 from stickout.fem.cut.answer import cut_answer
+from stickout.fem.cut.turned import can_turn
+from stickout.fem.setup.file import read_setup
+from stickout.fem.setup.parts import Absorber
+from stickout.meshes.parts import Edge
 
 
 def test_changes_come_in_a_turners_order_and_tell_their_price() -> None:
@@ -45,3 +50,15 @@ def test_changes_are_told_at_the_speed_nearest_an_even_chance() -> None:
     found = cut_answer(replace(result("flatted"), setup=replace(FLATTED, cut=hopeless)))
     assert max(one.p_quiet for one in found.verdict.speeds) < 0.05
     assert found.verdict.stated.speed_rpm == 6000.0
+
+
+def test_only_what_can_be_turned_alone_is_told_to_turn() -> None:
+    """Flats in a grip alike all round turn; a square under screws, an offset edge on a round bar do not."""
+    one_way = Absorber(mass_g=20.0, frequency_hz=1500.0, damping_ratio=0.2, position_mm=70.0, direction="up")
+    assert can_turn(FLATTED)
+    assert can_turn(replace(ROUND, absorber=one_way))
+    assert not can_turn(replace(ROUND, edge=Edge(offset_y_mm=7.0)))
+    assert not can_turn(replace(ROUND, absorber=replace(one_way, direction="both")))
+    square = read_setup(EXAMPLES / "slot_tool_bare.toml").setup
+    assert not can_turn(square)
+    assert "rotation" not in [one.key for one in answer("square").levers]
