@@ -127,6 +127,10 @@ FALSE = {
         0.2 * np.sin(2 * np.pi * f * np.arange(4 * RATE) / RATE) * (np.arange(4 * RATE) % RATE < RATE / 2)
         for f in (262, 330, 392)
     ),
+    "machine": lambda: (
+        sum(0.1 / k * np.sin(2 * np.pi * 24.7 * k * np.arange(4 * RATE) / RATE + k) for k in range(1, 40))
+        + 0.05 * np.random.default_rng(2).standard_normal(4 * RATE)
+    ),
     "hum": lambda: 0.3 * np.sin(2 * np.pi * 100 * np.arange(4 * RATE) / RATE),
 }
 

@@ -98,15 +98,19 @@ def test_lossless_m4a_reads_as_wav_does(tmp_path: Path) -> None:
 
 
 def test_a_voice_message_gives_the_note_alone(tmp_path: Path) -> None:
-    """The note within its interval; the damping is not given, and why is told."""
+    """The note within its interval, no damping, and why is told; coded harder it is refused whole."""
     path = write_coded(
-        tmp_path / "t.webm", taps(ONE, seed=1, count=8), rate=RATE, codec="libopus", bits=16_000
+        tmp_path / "t.webm", taps(ONE, seed=1, count=8), rate=RATE, codec="libopus", bits=24_000
     )
     heard = listen([path])
     assert heard.modes
     assert heard.modes[0].frequency_hz.likely == pytest.approx(1052.0, rel=2e-3)
     assert all(mode.damping_ratio is None for mode in heard.modes)
     assert any("voice message" in note for note in heard.modes[0].notes)
+    hard = write_coded(
+        tmp_path / "h.webm", taps(ONE, seed=1, count=8), rate=RATE, codec="libopus", bits=16_000
+    )
+    assert listen([hard]).refused
 
 
 @pytest.mark.parametrize(
