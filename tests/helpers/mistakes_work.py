@@ -72,5 +72,10 @@ MISTAKES: dict[str, Mistake] = {
         "post.n_per_um",
         ("above 0 along x, y and z",),
     ),
+    "post that loses nothing": (
+        WORKING + "[post]\nloss_factor = 0\n",
+        "post.loss_factor",
+        ("above 0", "twice its damping ratio"),
+    ),
     "post without weight": (WORKING + "[post]\nmass_kg = 0\n", "post.mass_kg", ("0.01 to 1000 kg",)),
 }

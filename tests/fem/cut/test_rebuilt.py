@@ -18,6 +18,7 @@ SPEEDS = {
     "boring_bar_16mm": (),
     "turning_tool_12mm": (),
     "slender_shaft": (),  # the work gives
+    "measured_post": (),  # the post gives
     "absorber_bar": (),
     "stepped_bar": (
         "cut.speeds_rpm=[400, 4000, 5500, 9000, 15000]",

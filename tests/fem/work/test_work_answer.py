@@ -14,6 +14,7 @@ from values import assert_close, check_value
 from stickout.cli.__main__ import main
 from stickout.cli.text.work_answer import work_text
 from stickout.fem import read_setup
+from stickout.fem.setup.checks import setup_warnings
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_parts import Steady, Work, WorkStep
 from stickout.fem.work.answer import free_ring_notes, jaw_squeeze, work_answer
@@ -105,6 +106,15 @@ def test_stepped_parts_are_solved_as_solids() -> None:
     assert "As a solid, steps and all" in work_text(stepped)
     plugged = Work(25, 150, "chuck and centre", 90, bore_mm=15, steps=(WorkStep(120, bore_mm=0),))
     assert work_answer(held(plugged)).solid is None
+
+
+def test_a_fast_rim_is_cautioned() -> None:
+    """160 mm at 3500 rpm is 29 m/s at the rim, pi d n: said before the cut; 25 m/s is taken as safe."""
+    assert SHAFT.cut is not None
+    fast = replace(SHAFT, work=Work(160, 60, "chuck", 50), cut=replace(SHAFT.cut, speeds_rpm=(3500.0,)))
+    assert any("29 m/s at 3500 rpm" in one for one in setup_warnings(fast))
+    slow = replace(fast, cut=replace(SHAFT.cut, speeds_rpm=(300.0,)))
+    assert not any("rim" in one for one in setup_warnings(slow))
 
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
