@@ -65,13 +65,14 @@ def force_file(setup: Setup, case: CutCase) -> dict[str, Any]:
     from stickout.fem.records.cut import force_record
     from stickout.fem.records.result import assumption_record
     from stickout.fem.records.setup import setup_record
+    from stickout.fem.study.assumed import usual_edge
 
     return {
         "tool": TOOL,
         "version": VERSION,
         "title": setup.title,
         "setup": setup_record(setup),
-        "assumptions": [assumption_record(one) for one in force_assumptions(case)],
+        "assumptions": [assumption_record(one) for one in (*force_assumptions(case), *usual_edge(setup))],
         "cut": force_record(case),
         "warnings": chip_warnings(setup, case),
     }

@@ -18,18 +18,20 @@ from stickout.fem.force.law import CutForce, specific_force
 from stickout.fem.force.nose import crest_height
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
+from stickout.fem.study.assumed import usual_edge
 from stickout.fem.units import MM, rounded, small_length_text
 
 
 def force_text(setup: Setup, case: CutCase) -> str:
     """Return the whole answer, lines no wider than 100 columns."""
+    assumed = [*force_assumptions(case), *usual_edge(setup)]
     blocks = [
         [*folded(setup.title or "Untitled set-up"), *folded(cut_words(setup, case))],
         list(_opening(case)),
         list(_components(case)),
         list(_edge(setup, case)),
         list(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units)),
-        list(assumed_lines(force_assumptions(case), of=" for the cut", scales=CUT_SCALES, name_width=44)),
+        list(assumed_lines(assumed, of=" for the cut", scales=CUT_SCALES, name_width=44)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 

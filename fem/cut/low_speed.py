@@ -62,7 +62,7 @@ def low_speed(case: CutCase, model: ModalModel, *, limit: Limit) -> LowSpeed:
 
     Source
     ------
-    verdict page, section 0 (opened): no width sings where the wave is as short as the flank holds down. See
+    No width sings where the wave is as short as the flank holds down (computed here). See
     stickout.fem.force.law (recalled, not opened).
     """
     tangent = float(tangent_coefficient(case.law, case.edge.mean_chip))

@@ -112,7 +112,7 @@ def at_speed(
 
     Source
     ------
-    verdict page, section 4.5 (opened): words by chance.
+    Words by chance: own choice (computed here).
     """
     case, speed, rpm = deep.case, float(found.speeds.cutting[at]), found.speeds.rpm[at]
     margins, likely, hertz = drawn.margins(speed), float(found.margin[at]), float(found.chatter_hz[at])

@@ -47,7 +47,7 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
         for key, words, unit in _QUANTITIES:
             if key == "density" or not loose:  # a loose wrap is weight only
                 yield Assumption(f"{region} {words} ({material.name})", getattr(material, key), unit)
-    yield from _usual(setup.usual)
+    yield from usual_assumptions(setup.usual)
     if setup.grip.springs is not None:
         yield from _faces(setup.grip.faces_name, setup.grip.springs)
     if setup.post is not None:
@@ -65,12 +65,17 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
         )
 
 
-def _usual(values: Sequence[Usual]) -> Iterator[Assumption]:
-    """Yield the sizes that the set-up file did not give."""
+def usual_assumptions(values: Sequence[Usual]) -> Iterator[Assumption]:
+    """Yield the values that a set-up file did not give and that its reader took as usual, in SI or degrees."""
     for one in values:
         scale, unit = (MM, "m") if one.unit == "mm" else (1.0, one.unit)
         low, likely, high = (scale * end for end in (one.band.low, one.band.likely, one.band.high))
         yield Assumption(f"{one.key}, usual", Band(low, likely, high, one.band.source), unit)
+
+
+def usual_edge(setup: Setup) -> list[Assumption]:
+    """Return those of the cut alone: nose and edge angle that the file did not give."""
+    return list(usual_assumptions([one for one in setup.usual if one.key.startswith("cut.")]))
 
 
 def _faces(name: str, faces: Joint) -> Iterator[Assumption]:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Final
 
 import pytest
 import setups
+from answers import told
 
 from stickout.fem.force.loading import loading
 from stickout.fem.records.setup import setup_record
@@ -72,6 +75,18 @@ def test_every_usual_value_is_an_assumption_with_band_and_source() -> None:
     assert (found["bar.gripped, usual"].unit, found["cut.edge_angle_deg, usual"].unit) == ("m", "deg")
     assert setup_record(setup)["usual"] == [one.key for one in setup.usual]
     assert "usual" not in setup_record(parse_setup(setups.SLOT).setup)
+
+
+def test_the_force_lists_the_edge_it_took(tmp_path: Path) -> None:
+    """Nose and edge angle stand among what `force` assumed, on the screen and in the file."""
+    (tmp_path / "bare.toml").write_text(LEAST + CUT, encoding="utf-8")
+    done = told("force", tmp_path / "bare.toml", "--more", "--json", tmp_path / "f.json")
+    assert done.code == 0
+    record = json.loads((tmp_path / "f.json").read_text(encoding="utf-8"))
+    names = [one["name"] for one in record["assumptions"]]
+    for name in ("cut.nose_radius, usual", "cut.edge_angle_deg, usual"):
+        assert name in names
+        assert name in done.out
 
 
 def test_what_is_given_is_not_taken_as_usual() -> None:
