@@ -66,7 +66,7 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
 
 
 def usual_assumptions(values: Sequence[Usual]) -> Iterator[Assumption]:
-    """Yield the values that a set-up file did not give and that its reader took as usual, in SI or degrees."""
+    """Yield the values that a set-up file did not give and its reader took as usual, in SI or degrees."""
     for one in values:
         scale, unit = (MM, "m") if one.unit == "mm" else (1.0, one.unit)
         low, likely, high = (scale * end for end in (one.band.low, one.band.likely, one.band.high))
