@@ -196,6 +196,11 @@ def _unknown(comparison: Comparison) -> Iterator[str]:
     """Yield what no number of the table can tell, a line each."""
     shimmed, loose = with_part(comparison, "shim"), with_part(comparison, "wrap", bond="loose")
     yield from folded(" ".join(_both_readings(comparison)))
+    if _turned_over(comparison):
+        yield from folded(
+            "Front against rear leaves out what differs most: the other post, a slide that is lifted or "
+            "pressed down, where the chips fall."
+        )
     if shimmed is not None:
         metal = shimmed.result.setup.materials["shim"].name
         yield from folded(
@@ -204,6 +209,12 @@ def _unknown(comparison: Comparison) -> Iterator[str]:
         )
     if loose is not None:
         yield from folded("Loose turns count as weight; what they rub away cannot be computed.")
+
+
+def _turned_over(comparison: Comparison) -> bool:
+    """Return whether a tool at the front is compared with one at the rear."""
+    cuts = [one.result.setup.cut for one in (comparison.first, *comparison.changes)]
+    return len({one.rear_tool for one in cuts if one is not None}) > 1
 
 
 def _both_readings(comparison: Comparison) -> Iterator[str]:
