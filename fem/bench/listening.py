@@ -18,6 +18,7 @@ from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
 from stickout.fem.setup.bands import Band
 
+_MOST_TAPS: Final = 80  # of a recording are fitted, evenly over it: an hour of taps fits in memory
 _LEAST_RATE: Final = 16_000  # below it the damping of notes above a third of the rate is not given
 
 
@@ -116,7 +117,7 @@ def _sounds(files: Sequence[HeardFile]) -> Sounds:
     longest = 2 * rate
     taps, before, loud = [], [], []
     for one in files:
-        for tap in one.taps:
+        for tap in one.taps[:: max(-(-len(one.taps) // _MOST_TAPS), 1)]:
             taps.append(one.recording.samples(tap.start, min(tap.room, longest)))
             first = max(tap.start - round(0.16 * rate), 0)
             before.append(one.recording.samples(first, max(tap.start - round(0.012 * rate) - first, 0)))
