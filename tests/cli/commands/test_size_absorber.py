@@ -255,6 +255,8 @@ def test_the_command_writes_what_cut_reads() -> None:
     without = json.loads(told("cut", "bare.toml", "--json", "-").out)["cut"]
     gained = cut["margin_without_rubbing"]["likely"] / without["margin_without_rubbing"]["likely"]
     assert gained == pytest.approx(best["gain"], rel=0.15)  # less what the bore costs or gives
+    # What was promised is what ``cut`` says.
+    assert cut["margin"]["likely"] == pytest.approx(record["cut_after"]["margin"]["likely"], rel=0.01)
 
 
 def test_the_best_bar_of_a_hole_with_an_absorber() -> None:
