@@ -14,6 +14,7 @@ from stickout.fem.setup.values import in_mm
 from stickout.meshes.parts import Bar
 
 Values = Mapping[str, Any]
+AS_PARTING: Final = ("grooving", "forming", "form", "parting off", "cutting off", "plunging")
 _KNOWN_ONLY_TO_THE_USER: Final = ("operation", "work_material", "depth", "feed")
 
 
@@ -44,6 +45,12 @@ def read_cut(reading: Reading, values: Values | None, *, bar: Bar) -> ReadCut:
         for number, table in enumerate(values.get("heard", ()), start=1)
     )
     plain = {key: value for key, value in values.items() if key != "heard"}
+    called = plain.get("operation")
+    if called in AS_PARTING:
+        plain["operation"] = "parting"
+        reading.notes.append(
+            f"cut.operation {called!r} is read as parting: a blade that cuts its full width."
+        )
     if plain.get("operation") == "parting" and "depth" not in plain and bar.width_mm is not None:
         plain["depth"] = bar.width_mm
     found = _usual(plain, bar)
