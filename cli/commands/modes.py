@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from contextlib import ExitStack
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -30,6 +30,18 @@ EnergyTarget = Annotated[
 MESH_SUFFIXES = (".vtu", ".msh")
 
 
+@Parameter(name="*")
+@dataclass(frozen=True)
+class Extra:
+    """What comes beside the answer."""
+
+    energy: EnergyTarget = None
+    check: Annotated[
+        bool,
+        Parameter(negative="", help="Solve the first mesh by scikit-fem and SciPy too; say how far apart."),
+    ] = False
+
+
 def modes(
     setup: SetupFile,
     /,
@@ -37,7 +49,7 @@ def modes(
     changes: Changes = (),
     json: JsonTarget = None,
     mesh: MeshTarget = None,
-    energy: EnergyTarget = None,
+    extra: Extra | None = None,
     more: MoreOption = False,
 ) -> None:
     """Show the modes of a held bar: spring, notes, directions, the one along the cut, losses.
@@ -52,12 +64,13 @@ def modes(
         File for the result; - for standard output, in place of the answer.
     mesh
         File for mesh and mode shapes.
-    energy
-        File for the energy picture.
+    extra
+        The energy picture, the second opinion.
     more
         Say everything.
     """
-    read = load(setup, changes)
+    read, asked = load(setup, changes), extra or Extra()
+    energy = asked.energy
     check_targets(json, mesh)
     if energy is not None:
         from stickout.cli.show.scene.energy import check_energy_target  # imports Matplotlib
@@ -73,6 +86,11 @@ def modes(
             from stickout.cli.text.modes_answer import answer_text
 
             sys.stdout.write(f"\n{answer_text(solved.result, verbose=True)}\n{solved.words}\n")
+    if asked.check and json != STANDARD_OUTPUT:
+        from stickout.cli.text.second_opinion_words import second_opinion_words
+        from stickout.fem.study.second_opinion import second_opinion
+
+        sys.stdout.write("\n".join(["", *second_opinion_words(second_opinion(read.setup)), ""]))
     if energy is not None:
         from stickout.cli.commands.energy_picture import write_energy_picture
 

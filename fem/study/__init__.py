@@ -2,5 +2,5 @@
 
 Reading order: ``study`` (run_study), ``accuracy`` (mesh convergence), ``frames`` (a turned bar in its own
 frame), ``directions``, ``damping`` and ``complex_modes``, ``clamped_loss``, ``assumed``, ``band_ends``,
-``result``, ``levers``.
+``result``, ``levers``; ``second_opinion`` (the first mesh by another library).
 """

@@ -217,3 +217,16 @@ def test_told_is_what_a_shell_sees() -> None:
     """The helper of these tests gives the code and both channels."""
     assert told("modes", "no such file.toml") == Told(2, "", told("modes", "no such file.toml").err)
     assert "is missing" in told("modes", "no such file.toml").err
+
+
+def test_a_second_opinion_comes_behind_the_same_answer() -> None:
+    """``--check``: the usual screen, then one sentence with a difference near rounding and what it proves."""
+    done = told("modes", EXAMPLES / "boring_bar_16mm.toml", "--check")
+    usual = answer_of("boring_bar_16mm").out
+    assert (done.code, done.err) == (0, "")
+    assert done.out.startswith(usual)
+    said = " ".join(done.out[len(usual) :].split())
+    apart = float(said.split("modes): ")[1].split(" apart")[0])
+    assert apart < 1e-7
+    assert "mass at the edge taken over as ours" in said
+    assert "not for the mesh" in said

@@ -1,0 +1,42 @@
+"""Our first mesh against scikit-fem's elements and forms and SciPy's shift-invert."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from told_setups import KINDS, told_setup
+
+from stickout.fem.study import second_opinion as module
+from stickout.fem.study.second_opinion import second_opinion
+
+
+@pytest.mark.parametrize(
+    ("kind", "taken_over"),
+    [
+        ("flatted turned", None),
+        ("soft bed", None),
+        ("slot", "screws on bar"),
+        ("split sleeve", None),
+        ("wrap amid", None),
+    ],
+)
+def test_two_libraries_agree_on_the_first_mesh(kind: str, taken_over: str | None) -> None:
+    """To rounding and the solvers' tolerance: elements, materials, curved sides, beds, joints, masses."""
+    opinion = second_opinion(told_setup(KINDS.index(kind))[1])
+    assert len(opinion.ours_hz) == len(opinion.theirs_hz) == 6
+    assert opinion.apart < 1e-7
+    assert taken_over is None or taken_over in opinion.taken_over
+
+
+def test_a_wrong_spring_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The grip is built twice, not handed over: a bed ten per cent stiffer on their side shows."""
+    setup = told_setup(KINDS.index("soft bed"))[1]
+    layer = module._Theirs._layer
+
+    def stiffer(self: object, facets: np.ndarray, spring: object) -> object:
+        return layer(self, facets, replace(spring, normal=1.1 * spring.normal))
+
+    monkeypatch.setattr(module._Theirs, "_layer", stiffer)
+    assert second_opinion(setup).apart > 1e-4
