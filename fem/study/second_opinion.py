@@ -125,11 +125,10 @@ class _Theirs:
         where = facets_of(self._grid, self._mesh, facets)
         basis = skfem.FacetBasis(self._grid, self._element, facets=where, intorder=_ORDER)
 
-        @skfem.BilinearForm
         def layer(u: Any, v: Any, w: Any) -> Any:  # noqa: ANN401 - scikit-fem has no types
             return spring.shear * dot(u, v) + (spring.normal - spring.shear) * dot(u, w.n) * dot(v, w.n)
 
-        total = layer.assemble(basis)
+        total = skfem.BilinearForm(layer).assemble(basis)
         if spring.area is None:
             return total
         area = skfem.Functional(lambda w: 1.0 + 0 * w.x[0]).assemble(basis)
