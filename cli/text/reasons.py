@@ -76,6 +76,8 @@ def _reasons(setup: Setup) -> Iterator[str]:
         yield "At a step the thicker part takes up its load only gradually, which the formula leaves out."
     if setup.edge.end_distance_mm:
         yield "It loads the free end, not the edge behind it."
+    if setup.edge.mass_g and (setup.edge.offset_y_mm or setup.edge.offset_z_mm):
+        yield "It hangs the edge's mass on the axis, so it leaves out how that mass turns the bar."
     if setup.grip.grown_out:
         yield "A face held still also keeps the solid from narrowing there: some tenths of a per cent up."
     if setup.grip.bedding is not None:

@@ -8,6 +8,7 @@ from functools import partial
 
 import numpy as np
 
+from stickout.fem.beam.hand_bar import hand_compliance
 from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
@@ -268,10 +269,17 @@ def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
 
 
 def _hand(setup: Setup) -> HandCheck:
-    """Return the hand formula; a shim, a wrap or a pressed seat is left out of it, and it knows no post."""
+    """Return the hand formula; a shim, a wrap or a pressed seat is left out of it.
+
+    Where the edge lies beside the bar's axis the bar twists as well: Saint-Venant's twist is added then.
+    """
     material = elastic(setup.materials["bar"])
     pieces = pieces_of(setup.bar, hold_of(setup))
-    return hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=_hand_bed(setup))
+    hand = hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=_hand_bed(setup))
+    if not (setup.edge.offset_y_mm or setup.edge.offset_z_mm):
+        return hand
+    softest = float(np.linalg.eigvalsh(hand_compliance(setup)[1:, 1:])[-1])
+    return replace(hand, what=f"{hand.what}, twist added", stiffness_n_per_m=1 / softest)
 
 
 def _hand_bed(setup: Setup) -> Spring | None:
