@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
-from stickout.fem.beam.hand_bar import hand_compliance
-from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
 from stickout.fem.setup.joints import Joint
@@ -28,7 +25,6 @@ from stickout.fem.solid.setting import (
     region_materials,
     support_of,
 )
-from stickout.fem.solid.supports import Spring
 from stickout.fem.study.accuracy import (
     FLAT,
     FLAT_SOFT,
@@ -49,6 +45,7 @@ from stickout.fem.study.cut_sanity import cut_warnings
 from stickout.fem.study.damping import energy_shares, modal_loss_factors
 from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
 from stickout.fem.study.frames import own_frame, turn_about_bar, turned_model, turned_modes
+from stickout.fem.study.hand import hand_of
 from stickout.fem.study.on_post import carried_place, carrier_of, counted_modes, named_post, on_post
 from stickout.fem.study.result import Loss, Result
 from stickout.fem.units import MM, N_PER_UM_MM2
@@ -63,8 +60,6 @@ _LOSSY = 0.1
 # Stiffness of the touching faces, times the bar's depth over its modulus, above which the joint no longer
 # softens the stress at its rim.
 _STIFF = 3.0
-# The same beyond which a bed is all but rigid to a beam.
-_RIGID = 1e3
 
 
 def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
@@ -218,7 +213,7 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
         alignment=alignment(modes.edge, push.direction),
         static_share=along,
         aligned=int(np.argmax(along[:wanted])),
-        hand=_hand(setup) if carrier_of(setup) is None else None,
+        hand=hand_of(setup) if carrier_of(setup) is None else None,
         accurate=limit.reached,
         assumptions=assumptions(setup, push),
         warnings=_warnings(setup, limit),
@@ -266,33 +261,6 @@ def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
     if max(eta.values()) < _LOSSY or len(set(eta.values())) == 1 or CARRIER in energy:
         return Loss(low, likely, high), None
     return Loss(low, likely, high), complex_modes(level.model, level.modes, eta=eta).loss_factor
-
-
-def _hand(setup: Setup) -> HandCheck:
-    """Return the hand formula; a shim, a wrap or a pressed seat is left out of it.
-
-    Where the edge lies beside the bar's axis the bar twists as well: Saint-Venant's twist is added then.
-    """
-    material = elastic(setup.materials["bar"])
-    pieces = pieces_of(setup.bar, hold_of(setup))
-    hand = hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=_hand_bed(setup))
-    if not (setup.edge.offset_y_mm or setup.edge.offset_z_mm):
-        return hand
-    softest = float(np.linalg.eigvalsh(hand_compliance(setup)[1:, 1:])[-1])
-    return replace(hand, what=f"{hand.what}, twist added", stiffness_n_per_m=1 / softest)
-
-
-def _hand_bed(setup: Setup) -> Spring | None:
-    """Return the bed as the hand formula takes it: no stiffer than moves a beam by a thousandth of its depth.
-
-    Beyond, the beam's sign count needs ever more spans for a difference under a tenth of a per cent.
-    """
-    spring = bed_spring(setup)
-    if spring is None:
-        return None
-    depth = depth_of(pieces_of(setup.bar, hold_of(setup)))
-    share = min(1.0, _RIGID * setup.bar_material.youngs_modulus.likely / (depth * spring.normal))
-    return replace(spring, normal=share * spring.normal, shear=share * spring.shear)
 
 
 def _warnings(setup: Setup, limit: MeshLimit) -> list[str]:
