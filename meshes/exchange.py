@@ -102,7 +102,7 @@ def unknowns_by_node(mesh: TaggedMesh, basis: Any) -> IntArray:  # noqa: ANN401 
     return place
 
 
-def facets_of(grid: Any, mesh: TaggedMesh, facets: IntArray) -> IntArray:  # noqa: ANN401 - scikit-fem has no types
+def facets_of(grid: Any, mesh: TaggedMesh, *, facets: IntArray) -> IntArray:  # noqa: ANN401 - scikit-fem has no types
     """Return the numbers that facets of a mesh have in scikit-fem's, shape (n_facets,).
 
     Parameters

@@ -122,7 +122,7 @@ class _Theirs:
         import skfem
         from skfem.helpers import dot
 
-        where = facets_of(self._grid, self._mesh, facets)
+        where = facets_of(self._grid, self._mesh, facets=facets)
         basis = skfem.FacetBasis(self._grid, self._element, facets=where, intorder=_ORDER)
 
         def layer(u: Any, v: Any, w: Any) -> Any:  # noqa: ANN401 - scikit-fem has no types
