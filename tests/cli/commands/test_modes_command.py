@@ -92,9 +92,11 @@ def test_a_mesh_file_holds_the_modes_that_were_told(tmp_path: Path) -> None:
     done = told("modes", EXAMPLES / "boring_bar_16mm.toml", "--mesh", target, "--json", record)
     assert done.code == 0
     result = json.loads(record.read_text(encoding="utf-8"))
-    names = [name for name in meshio.read(target).point_data if name.startswith("mode ")]
-    assert len(names) == len(result["modes"]) == 6
-    assert f"{result['modes'][0]['frequency_hz']:.2f} Hz" in names[0]
+    data = meshio.read(target).point_data
+    assert [name for name in data if name.endswith("_motion")] == [f"mode_{n}_motion" for n in range(1, 7)]
+    assert len(result["modes"]) == 6
+    for n, mode in enumerate(result["modes"], 1):
+        assert set(data[f"mode_{n}_frequency_hz"]) == {mode["frequency_hz"]}
     mesh = read_mesh(target)
     assert (len(mesh.cells), len(mesh.points)) == (result["mesh"]["cells"], result["mesh"]["nodes"])
     assert {one.name for one in tmp_path.iterdir()} == {"bar.vtu", "bar.json"}
