@@ -201,9 +201,9 @@ def test_a_browser_that_fails(tmp_path: Path) -> None:
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_printed(folder: Path, tmp_path: Path, paper: str) -> None:
     """A real PDF of few pages, on both papers; no page is wider than the paper (its box is the paper's)."""
-    _, page = report_of(folder, str(BAR), *FEW)
+    _, page = report_of(folder, str(BAR), *FEW, "--paper", paper.lower())
     source = tmp_path / "page.html"
-    source.write_text(page.html.replace("@page {", f"@page {{ size: {paper};", 1), encoding="utf-8")
+    source.write_text(page.html, encoding="utf-8")
     print_pdf(source, tmp_path / "page.pdf", program=str(browser()))
     assert 4 <= count_pages(tmp_path / "page.pdf") <= 8
     [box] = set(re.findall(rb"/MediaBox \[([^\]]*)\]", (tmp_path / "page.pdf").read_bytes()))
