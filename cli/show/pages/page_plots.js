@@ -28,7 +28,7 @@ function drawBand(view, cut, old) {
   }
   view.append(svg("circle", { cx: none ? right : bandPlace(cut.likely), cy: y, r: 6, fill: "#fff", stroke: "#1f2530", "stroke-width": 2 }));
   const words = none ? "no limit" : `likely ${twoDigits(cut.likely)}`;
-  view.setAttribute("aria-label", `Margin of the cut: ${words}; past 1 it is quiet at every speed.`);
+  view.setAttribute("aria-label", `Margin of the cut at the worst of its speeds: ${words}; past 1 it is likely quiet at all of them.`);
 }
 
 function drawDial(view, words, turned, model) {

@@ -39,19 +39,20 @@ def cut_cards(answer: CutAnswer, ledger: Ledger) -> list[str]:
     where = html.escape(speed_name(verdict.stated, units))
     quiet = f"<div><span>Quiet in 10, at {where}</span><b>{chance}</b><span>{word}</span></div>"
     what = "Width of blade" if answer.case.cut.operation == "parting" else "Depth"
-    head, tail = f"{what} that is likely quiet", html.escape(_past_words(answer))
+    worst = html.escape(speed_name(verdict.speeds[verdict.worst], units))
+    head, tail = f"{what} that is likely quiet at {worst}", html.escape(_past_words(answer))
     up_to = ledger.show("cut.depth_limit_mm.low", lambda d: _depth(d, answer, "up to "))
     return [quiet, f"<div><span>{head}</span><b>{up_to}</b><span>{tail}</span></div>"]
 
 
 def _past_words(answer: CutAnswer) -> str:
-    """Return from which depth on a cut is surely noisy, at the worst speed."""
+    """Return from which depth on a cut is likely noisy, at the worst speed."""
     low, _, high = answer.verdict.depth
     if high < TOO_LIGHT:
         return "a lighter cut only rubs"
     if math.isinf(low):
         return "no depth limits it"
-    return "no sure limit above" if math.isinf(high) else f"surely noisy past {_depth(high / MM, answer)}"
+    return "no limit above" if math.isinf(high) else f"likely noisy past {_depth(high / MM, answer)}"
 
 
 def _depth(depth_mm: float, answer: CutAnswer, before: str = "") -> str:

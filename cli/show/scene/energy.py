@@ -120,7 +120,10 @@ def energy_stage(picture: EnergyPicture) -> Stage:
 
     A meshed holder is left out, since it would hide what is inside it.
     """
-    stage = build_stage(picture.scene, _STILL)
+    scene, setup = picture.scene, picture.scene.setup
+    # Cutter and work would hide the bar, and neither holds any of its energy.
+    bare = replace(scene, force=None, setup=None if setup is None else replace(setup, cut=None))
+    stage = build_stage(bare, _STILL)
     skin = stage.skin
     nodes = np.stack([picture.density[name] for name in skin.region_names])
     values = np.einsum("sn,fn->fs", skin.weights, nodes[skin.region[:, None], skin.facets]).ravel()
@@ -132,7 +135,6 @@ def energy_stage(picture: EnergyPicture) -> Stage:
         holder_skin=None,
         triangles=skin.triangles,
         painted=np.full(len(skin.triangles), -1),
-        around=replace(stage.around, cutter=replace(stage.around.cutter, props=()), work=None),
     )
 
 
@@ -147,17 +149,12 @@ def _still(figure: Figure, drawn: Pictures, scene: Scene, height: int) -> None:
     words = f"Strain energy per volume of mode {scene.number}, {scene.frequency_hz:.0f} Hz"
     hidden = "; the block round the bar is left out" if "holder" in scene.mesh.regions else ""
     _text(axes, 28, 64, words + hidden, size=12)
-    colours = MOVEMENT_COLOURS
-    right, top, step = _STILL[0] - 34, 150, 20
-    for at, colour in enumerate(reversed(colours)):
-        axes.add_patch(Rectangle((right - 20, top + at * step), 20, step, facecolor=colour, edgecolor="none"))
-    for words, y in (
-        ("most", top + 8),
-        ("half", top + 10 * len(colours)),
-        ("none", top + 20 * len(colours) - 8),
-    ):
-        _text(axes, right - 27, y, words, size=9.5, ha="right", va="center")
-    _text(axes, right, top - 12, "energy,\nrelative", size=9.5, ha="right", va="bottom")
+    left, top, step = 96, _STILL[1] - 42, 22
+    for at, colour in enumerate(MOVEMENT_COLOURS):
+        axes.add_patch(Rectangle((left + at * step, top), step, 20, facecolor=colour, edgecolor="none"))
+    right = left + step * len(MOVEMENT_COLOURS)
+    _text(axes, left - 8, top + 10, "least", size=11, ha="right", va="center")
+    _text(axes, right + 8, top + 10, "most energy for its volume", size=11, ha="left", va="center")
 
 
 def _bars(figure: Figure, picture: EnergyPicture, height: int) -> None:

@@ -18,7 +18,8 @@ from stickout.meshes.tagged import FloatArray
 class EndView:
     """Outlines in the plane y, z [m], and the unit motion and force in it.
 
-    ``motion`` is None where the edge hardly moves across, ``force`` where none is known.
+    ``motion`` is that of the end face's middle, None where it hardly moves across; ``force`` is None where
+    none is known.
     """
 
     section: FloatArray
@@ -35,7 +36,8 @@ def end_view(stage: Stage) -> EndView:
     cutter = None
     if stage.around.cutter.profile is not None:
         cutter = _hull(stage.around.cutter.profile[:, 1:])
-    move, largest = stage.edge_move, float(np.linalg.norm(stage.moves, axis=1).max())
+    # The end face's own shift: a straight arrow says nothing of a twist.
+    move, largest = stage.ride.shift, float(np.linalg.norm(stage.moves, axis=1).max())
     across = move[1:]
     motion = across / np.hypot(*across) if np.hypot(*across) > 0.05 * largest else None
     force = None

@@ -217,10 +217,17 @@ def test_the_end_view_shows_the_motion_as_seen_from_the_free_end(stage: Stage) -
     """Principle: +y to the right and z up, the arrow along the edge's movement in that plane."""
     view = end_view(stage)
     assert view.motion is not None
-    across = stage.ride.of(stage.around.cutter.nose)[1:]
+    across = stage.ride.shift[1:]
     assert abs(float(view.motion @ across)) == pytest.approx(np.hypot(*across))
     assert view.nose == pytest.approx([0.006, 0.00625])
     assert np.ptp(view.section, axis=0) == pytest.approx([0.012, 0.012], rel=1e-6)
+
+
+def test_a_twist_has_no_straight_arrow() -> None:
+    """Principle: the middle of the end face stands still in torsion, wherever the edge lies."""
+    result = run_study(setup_of(Bar(40, diameter_mm=16), BORING, solve=Solve(6, 0.05)))
+    at = list(result.kinds).index("torsion")
+    assert end_view(build_stage(scene_of(result, at), (960, 540))).motion is None
 
 
 def test_words_stand_on_paper_and_clear_of_each_other() -> None:
