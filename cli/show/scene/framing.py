@@ -13,7 +13,7 @@ from stickout.cli.show.scene.signs import force_arrow
 from stickout.cli.show.scene.view import AZIMUTH_DEG, ELEVATION_DEG, View, camera_axes, fit_view
 from stickout.meshes.tagged import FloatArray
 
-_HIGH_DEG, _LOW_DEG = 40.0, 14.0
+_HIGH_DEG = 40.0
 _WIDE = range(22, 31, 2)
 _TALL = range(18, 59, 2)
 # Of the overhang: how much of the gripped part the frame surely holds; the rest may bleed off.
@@ -34,12 +34,12 @@ def near_side(scene: Scene) -> float:
     return -float(np.sign(ways.feed[1] + ways.passive[1])) or -1.0
 
 
-def elevation_of(edge_move: FloatArray, *, stacked: bool = False) -> float:
+def elevation_of(edge_move: FloatArray) -> float:
     """Return how high the camera stands [degrees]: higher for a sideways swing, which is not seen level."""
     length = float(np.linalg.norm(edge_move))
     if length > 0 and edge_move[1] ** 2 > 0.5 * length**2:
         return _HIGH_DEG
-    return _LOW_DEG if stacked else ELEVATION_DEG
+    return ELEVATION_DEG
 
 
 def axes_that_fill(

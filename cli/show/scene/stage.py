@@ -119,7 +119,7 @@ class Instant:
     ghost: tuple[Prop, ...]
 
 
-def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3, stacked: bool = False) -> Stage:
+def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) -> Stage:
     """Return the stage of a scene.
 
     Parameters
@@ -130,8 +130,6 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3, st
         Width and height of the picture [pixel].
     subdivision
         Pieces per facet side, 1 or above.
-    stacked
-        Whether it is one of two panes above each other, which are seen flatter.
 
     Returns
     -------
@@ -151,7 +149,7 @@ def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3, st
     swings = skin.sample(moves)
     amount = np.linalg.norm(swings, axis=1)
     ride, side = face_ride(mesh, moves), near_side(scene)
-    height = elevation_of(ride.of(np.asarray(mesh.edge)), stacked=stacked)
+    height = elevation_of(ride.of(np.asarray(mesh.edge)))
     first = camera_axes(side=side, elevation_deg=height)[2]
     seen = must_be_seen(
         scene, sample, swings=swings, things=around(scene, sample, side=side, toward=first), ride=ride
