@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Final
 
 from cyclopts import Parameter, Token
 
@@ -51,6 +52,7 @@ JsonTarget = Annotated[
         allow_leading_hyphen=True, help="File for the result as JSON, SI throughout; - for standard output."
     ),
 ]
+PlotTarget = Annotated[Path | None, Parameter(help="File for the picture: .svg, .png or .pdf.")]
 MoreOption = Annotated[
     bool,
     Parameter(
@@ -59,3 +61,29 @@ MoreOption = Annotated[
         help="Everything else after the one screen: all numbers, what was assumed, sources, checklist.",
     ),
 ]
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class Asked:
+    """What a command that answers on one set-up, with numbers and a picture, can be asked for beside it.
+
+    Attributes
+    ----------
+    changes
+        Changes of the set-up's keys for this run.
+    json
+        File for the result; - for standard output, in place of the answer.
+    plot
+        File for the picture.
+    more
+        Say everything.
+    """
+
+    changes: Changes = ()
+    json: JsonTarget = None
+    plot: PlotTarget = None
+    more: MoreOption = False
+
+
+NOTHING_MORE: Final = Asked()

@@ -6,7 +6,7 @@ import json
 import os
 import shutil
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Final
@@ -16,26 +16,54 @@ from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
 
 STANDARD_OUTPUT: Final = "-"
+PICTURES: Final = (".svg", ".png", ".pdf")
 _STEM: Final = 100  # bytes of the name that the temporary file keeps: what is added must fit too
 
 
-def check_target(target: Path, *, key: str) -> None:
+def check_target(target: Path | None, *, key: str, suffixes: Sequence[str] = ()) -> None:
     """Check, before anything is computed, that a result file can be written.
 
     Parameters
     ----------
     target
-        The file to be.
+        The file to be; None where none is asked for.
     key
         Name of the option it came from, for the error.
+    suffixes
+        The endings it may have, in small letters; none: any.
 
     Raises
     ------
     InputError
-        The target is a folder, or its folder is missing or may not be written in.
+        The ending is another, the target is a folder, or its folder is missing or may not be written in.
     """
+    if target is None:
+        return
+    check_suffix(target, suffixes, key=key)
     with writing(target, key=key, trial=True):
         pass
+
+
+def check_suffix(
+    target: Path, suffixes: Sequence[str], *, key: str, mend: str = "Change the ending."
+) -> None:
+    """Raise InputError where a file has an ending that is not among those allowed; with none, any is."""
+    if suffixes and target.suffix.lower() not in suffixes:
+        listed = " or ".join(filter(None, (", ".join(suffixes[:-1]), suffixes[-1])))
+        raise InputError(key=key, given=str(target), allowed=f"a file that ends in {listed}", mend=mend)
+
+
+def check_answer(json: str | None, plot: Path | None = None) -> None:
+    """Check, before anything is computed, that the files of ``--json`` and ``--plot`` can be written.
+
+    Raises
+    ------
+    InputError
+        A file cannot be written, or the picture has an ending not known.
+    """
+    if json not in (None, STANDARD_OUTPUT):
+        check_target(Path(str(json)), key="--json")
+    check_target(plot, key="--plot", suffixes=PICTURES)
 
 
 @contextmanager

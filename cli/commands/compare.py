@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Annotated, Final
 from cyclopts import Parameter
 
 from stickout.cli.options import Changes, JsonTarget, MoreOption
-from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json
+from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, check_suffix, check_target, write_json
 from stickout.cli.progress import progress
 from stickout.cli.run import load, tell, tell_read
 from stickout.cli.version import TOOL, VERSION
-from stickout.fem.errors import InputError
 
 if TYPE_CHECKING:
     from stickout.fem.compare.compare import Comparison
@@ -160,16 +159,13 @@ def check_files(json: str | None, film: Path | None) -> None:
         A file cannot be written, or the film has a suffix not known or no package to write it.
     """
     if film is not None:
-        if film.suffix.lower() not in FILM_SUFFIXES:
-            allowed = f"a file that ends in {', '.join(FILM_SUFFIXES)}"
-            raise InputError(key="--film", given=str(film), allowed=allowed, mend="Use .gif.")
+        check_suffix(film, FILM_SUFFIXES, key="--film", mend="Use .gif.")
         if film.suffix.lower() != ".gif":
             from stickout.cli.show.scene.video import check_video
 
             check_video(film)
         check_target(film, key="--film")
-    if json not in (None, STANDARD_OUTPUT):
-        check_target(Path(str(json)), key="--json")
+    check_answer(json)
 
 
 def compared(setups: list[Setup], names: list[str]) -> Comparison:

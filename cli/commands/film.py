@@ -10,7 +10,7 @@ import numpy as np
 from cyclopts import Parameter
 
 from stickout.cli.options import Changes, SetupFile, pixels, whole_number
-from stickout.cli.outputs import check_target
+from stickout.cli.outputs import check_suffix, check_target
 from stickout.cli.run import load, tell
 from stickout.cli.solving import solve
 from stickout.cli.text.words import hertz
@@ -104,9 +104,7 @@ def check_wishes(out: Path, mode: int | None, *, n_modes: int) -> None:
         cannot be written.
     """
     suffix = out.suffix.lower()
-    if suffix not in (*LOOPS, SHEET):
-        allowed = f"a file that ends in {', '.join((*LOOPS, SHEET))}"
-        raise InputError(key="--out", given=str(out), allowed=allowed, mend="Use .gif for a film.")
+    check_suffix(out, (*LOOPS, SHEET), key="--out", mend="Use .gif for a film.")
     if mode is not None and not 1 <= mode <= n_modes:
         mend = "Modes are counted from 1; the set-up's solve.modes says how many are solved."
         raise InputError(key="--mode", given=mode, allowed=f"from 1 to {n_modes}", mend=mend)

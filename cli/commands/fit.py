@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 from cyclopts import Parameter
 
-from stickout.cli.commands.cut import PlotTarget, check_plot_targets
-from stickout.cli.options import Changes, JsonTarget, SetupFile
-from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
+from stickout.cli.options import Changes, JsonTarget, PlotTarget, SetupFile
+from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, check_target, write_json, writing
 from stickout.cli.run import load, tell, tell_read
 from stickout.cli.version import TOOL, VERSION
 
@@ -72,11 +71,8 @@ def fit(
         Files for the set-up with the measured numbers and for the picture.
     """
     out, plot = files.out, files.plot
-    check_plot_targets(json, plot)
-    if json not in (None, STANDARD_OUTPUT):
-        check_target(Path(str(json)), key="--json")
-    if out is not None:
-        check_target(out, key="--out")
+    check_answer(json, plot)
+    check_target(out, key="--out")
     from stickout.fem.bench.fit import fit_setup
     from stickout.fem.bench.log import read_log
 

@@ -5,54 +5,39 @@ from __future__ import annotations
 import sys
 from typing import Any
 
-from stickout.cli.commands.cut import PlotTarget, check_plot_targets
-from stickout.cli.options import Changes, JsonTarget, MoreOption, SetupFile
-from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
+from stickout.cli.options import NOTHING_MORE, Asked, SetupFile
+from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, write_json, writing
 from stickout.cli.run import load
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.force.case import CutCase, cut_case
 from stickout.fem.setup.parts import Setup
 
 
-def force(
-    setup: SetupFile,
-    /,
-    *,
-    changes: Changes = (),
-    json: JsonTarget = None,
-    plot: PlotTarget = None,
-    more: MoreOption = False,
-) -> None:
+def force(setup: SetupFile, /, *, asked: Asked = NOTHING_MORE) -> None:
     """Tell the cutting force: components, direction on the tool, engaged edge, beside the chord rule.
 
     Parameters
     ----------
     setup
         The set-up file; its [cut] must be complete.
-    changes
-        Changes of its keys for this run.
-    json
-        File for the result; - for standard output, in place of the answer.
-    plot
-        File for the engaged edge and the end view with the force.
-    more
-        Say everything.
+    asked
+        Files and changes; the picture shows the engaged edge and the end view with the force.
     """
-    read = load(setup, changes).setup
+    read = load(setup, asked.changes).setup
     case = cut_case(read)
-    check_plot_targets(json, plot)
-    if plot is not None:
+    check_answer(asked.json, asked.plot)
+    if asked.plot is not None:
         from stickout.cli.show.plots.plots import draw_force_sheet  # imports Matplotlib
 
-        with writing(plot, key="--plot") as part:
+        with writing(asked.plot, key="--plot") as part:
             draw_force_sheet(read, case, path=part)
-    if json is not None:
-        write_json(force_file(read, case), json)
-    if json != STANDARD_OUTPUT:
+    if asked.json is not None:
+        write_json(force_file(read, case), asked.json)
+    if asked.json != STANDARD_OUTPUT:
         from stickout.cli.text.force_screen import force_screen
 
         sys.stdout.write(force_screen(read, case))
-        if more:
+        if asked.more:
             from stickout.cli.text.force_answer import force_text
 
             sys.stdout.write(f"\n{force_text(read, case)}")

@@ -5,11 +5,10 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from stickout.cli.commands.cut import PlotTarget, check_plot_targets
 from stickout.cli.commands.listen_cutting import CuttingOptions, listen_cutting
 from stickout.cli.commands.listen_hung import HungOptions, tell_hung
-from stickout.cli.options import JsonTarget
-from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
+from stickout.cli.options import JsonTarget, PlotTarget
+from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, write_json, writing
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
@@ -41,7 +40,7 @@ def listen(
     plot
         File for the picture: taps, spectrum, decay.
     """
-    check_plot_targets(json, plot)
+    check_answer(json, plot)
     if cutting is not None and cutting != CuttingOptions():
         if cutting.rpm is None or more or plot is not None:
             raise InputError(

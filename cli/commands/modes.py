@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from stickout.cli.options import Changes, JsonTarget, MoreOption, SetupFile
-from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
+from stickout.cli.outputs import (
+    STANDARD_OUTPUT,
+    check_answer,
+    check_target,
+    write_json,
+    writing,
+)
 from stickout.cli.run import load
 from stickout.cli.solving import solve
 from stickout.cli.version import TOOL, VERSION
@@ -71,7 +77,8 @@ def modes(
     """
     read, asked = load(setup, changes), extra or Extra()
     energy = asked.energy
-    check_targets(json, mesh)
+    check_answer(json)
+    check_target(mesh, key="--mesh", suffixes=MESH_SUFFIXES)
     if energy is not None:
         from stickout.cli.show.scene.energy import check_energy_target  # imports Matplotlib
 
@@ -97,23 +104,6 @@ def modes(
         words = write_energy_picture(solved.result, energy)
         if json != STANDARD_OUTPUT:
             sys.stdout.write(f"\n{words}\n")
-
-
-def check_targets(json: str | None, mesh: Path | None) -> None:
-    """Check, before anything is computed, that the files can be written.
-
-    Raises
-    ------
-    InputError
-        A file cannot be written, or the mesh file has a suffix not known.
-    """
-    if mesh is not None and mesh.suffix.lower() not in MESH_SUFFIXES:
-        allowed = f"a file that ends in {' or '.join(MESH_SUFFIXES)}"
-        raise InputError(key="--mesh", given=str(mesh), allowed=allowed, mend="Change the ending.")
-    if json not in (None, STANDARD_OUTPUT):
-        check_target(Path(str(json)), key="--json")
-    if mesh is not None:
-        check_target(mesh, key="--mesh")
 
 
 def write_results(result: Result, *, json: str | None, mesh: Path | None) -> None:

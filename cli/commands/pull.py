@@ -9,7 +9,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from stickout.cli.options import JsonTarget
-from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json
+from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, write_json
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING
@@ -27,8 +27,7 @@ def pull(log: LogFile, /, *, json: JsonTarget = None) -> None:
     json
         File for the result; - for standard output, in place of the answer.
     """
-    if json not in (None, STANDARD_OUTPUT):
-        check_target(Path(str(json)), key="--json")
+    check_answer(json)
     from stickout.fem.bench.log import read_log
     from stickout.fem.bench.pull import read_pull
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Final, Literal
 from cyclopts import Parameter
 
 from stickout.cli.options import Changes, SetupFile
-from stickout.cli.outputs import check_target, writing
+from stickout.cli.outputs import check_suffix, check_target, writing
 from stickout.cli.run import load, tell
 from stickout.cli.solving import solve
 from stickout.fem.errors import InputError
@@ -69,12 +69,9 @@ def check_report(out: Path) -> str | None:
     InputError
         The suffix is not known, no browser is there to print a .pdf, or the file cannot be written.
     """
-    suffix = out.suffix.lower()
-    if suffix not in SUFFIXES:
-        allowed = f"a file that ends in {' or '.join(SUFFIXES)}"
-        raise InputError(key="--out", given=str(out), allowed=allowed, mend="Change the ending.")
+    check_suffix(out, SUFFIXES, key="--out")
     program = None
-    if suffix == ".pdf":
+    if out.suffix.lower() == ".pdf":
         from stickout.cli.show.pages.report_pdf import check_browser
 
         program = check_browser(out)

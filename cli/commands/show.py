@@ -12,7 +12,6 @@ from stickout.cli.options import Changes, SetupFile
 from stickout.cli.outputs import check_target
 from stickout.cli.run import load
 from stickout.cli.solving import solve
-from stickout.fem.errors import InputError
 
 VIEWER_SUFFIXES = (".html", ".htm")
 
@@ -59,8 +58,4 @@ def check_viewer_file(out: Path) -> None:
     InputError
         The suffix is not .html, or the file cannot be written.
     """
-    if out.suffix.lower() not in VIEWER_SUFFIXES:
-        raise InputError(
-            key="--out", given=str(out), allowed="a file that ends in .html", mend="Change the ending."
-        )
-    check_target(out, key="--out")
+    check_target(out, key="--out", suffixes=VIEWER_SUFFIXES)

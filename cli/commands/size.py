@@ -21,7 +21,7 @@ from stickout.cli.commands.size_reading import (
     read_job,
 )
 from stickout.cli.options import MoreOption, whole_number
-from stickout.cli.outputs import STANDARD_OUTPUT, check_target, write_json, writing
+from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, check_target, write_json, writing
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
@@ -31,8 +31,6 @@ if TYPE_CHECKING:
     from stickout.fem.size.job import SizeJob
     from stickout.fem.size.questions import Questions
     from stickout.fem.size.size import SizeAnswer
-
-PLOTS = (".svg", ".png", ".pdf")
 
 
 @Parameter(name="*")
@@ -189,16 +187,8 @@ def check_targets(files: SizeFiles) -> None:
         A file cannot be written or has a suffix not known, the set-up exists already, or no such bar.
     """
     check_pick(files.pick)
-    wanted = {"--plot": (files.plot, PLOTS), "--out": (files.out, (".toml",))}
-    if files.json not in (None, STANDARD_OUTPUT):
-        wanted["--json"] = (Path(str(files.json)), ())
-    for key, (path, suffixes) in wanted.items():
-        if path is None:
-            continue
-        if suffixes and path.suffix.lower() not in suffixes:
-            allowed = f"a file that ends in {' or '.join(suffixes)}"
-            raise InputError(key=key, given=str(path), allowed=allowed, mend="Change the ending.")
-        check_target(path, key=key)
+    check_answer(files.json, files.plot)
+    check_target(files.out, key="--out", suffixes=(".toml",))
     if files.out is not None and files.out.exists():
         # Whatever stands there may be a set-up of somebody's own making, edited for hours.
         mend = "Name another file, or remove that one first."

@@ -10,17 +10,16 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from stickout.cli.options import Changes, SetupFile, whole_number
-from stickout.cli.outputs import check_target
+from stickout.cli.outputs import PICTURES, check_suffix, check_target
 from stickout.cli.sweeps.count import check_count
 from stickout.cli.sweeps.engine import Wanted, check_wanted, require
 from stickout.cli.sweeps.limits import Bound, check_column, limits_of
 from stickout.cli.sweeps.plan import PAIRED, SEED, Plan, plan_of
-from stickout.cli.sweeps.table import check_suffix, columns, numeric_keys
+from stickout.cli.sweeps.table import SUFFIXES, columns, numeric_keys
 from stickout.cli.sweeps.values import axes_of
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
 
-PLOTS = (".svg", ".png", ".pdf")
 Out = Annotated[
     tuple[Path, ...],
     Parameter(name="--out", negative="", help="The table: .csv or .parquet; twice for both.", required=True),
@@ -175,12 +174,8 @@ def check_files(out: tuple[Path, ...], plot: Path | None) -> None:
         A file cannot be written, has a suffix not known, or needs a package that is missing.
     """
     for one in out:
-        check_suffix(one)
+        check_suffix(one, SUFFIXES, key="--out")
         if one.suffix.lower() == ".parquet":
             require("pyarrow", option="--out", what="Parquet")
         check_target(one, key="--out")
-    if plot is not None:
-        if plot.suffix.lower() not in PLOTS:
-            allowed = f"a file that ends in {', '.join(PLOTS[:-1])} or {PLOTS[-1]}"
-            raise InputError(key="--plot", given=str(plot), allowed=allowed, mend="Change the ending.")
-        check_target(plot, key="--plot")
+    check_target(plot, key="--plot", suffixes=PICTURES)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import sys
 
-from stickout.cli.commands.cut import PlotTarget, check_plot_targets
-from stickout.cli.options import Changes, JsonTarget, MoreOption, SetupFile
-from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
+from stickout.cli.options import NOTHING_MORE, Asked, SetupFile
+from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, write_json, writing
 from stickout.cli.run import load
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
@@ -17,47 +16,34 @@ from stickout.fem.work.along import CutStation, cut_along
 from stickout.fem.work.answer import USUAL_PUSH, work_answer
 
 
-def work(
-    setup: SetupFile,
-    /,
-    *,
-    changes: Changes = (),
-    json: JsonTarget = None,
-    plot: PlotTarget = None,
-    more: MoreOption = False,
-) -> None:
+def work(setup: SetupFile, /, *, asked: Asked = NOTHING_MORE) -> None:
     """Tell what the part does: stiffness along it, notes, form under the cut, what supports buy.
 
     Parameters
     ----------
     setup
         The set-up file; it needs [work].
-    changes
-        Changes of its keys for this run.
-    json
-        File for the result; - for standard output, in place of the answer.
-    plot
-        File for the part in its holding, and the curve of stiffness along it.
-    more
-        Tell also the cut along the part, and every assumed spring with its source.
+    asked
+        Files and changes; the picture shows the part in its holding and the stiffness along it, ``more``
+        tells the cut along the part and every assumed spring.
     """
-    read = load(setup, changes).setup
+    read = load(setup, asked.changes).setup
     answer = work_answer(read, push=_push(read))
     cuts = _cuts(read)
-    check_plot_targets(json, plot)
-    if plot is not None:
+    check_answer(asked.json, asked.plot)
+    if asked.plot is not None:
         from stickout.cli.show.plots.work_plot import draw_work  # imports Matplotlib
 
-        with writing(plot, key="--plot") as part:
+        with writing(asked.plot, key="--plot") as part:
             draw_work(answer, path=part, cuts=cuts)
-    if json is not None:
+    if asked.json is not None:
         from stickout.fem.records.work import work_record
 
-        write_json(work_record(answer, cuts, tool=TOOL, version=VERSION), json)
-    if json != STANDARD_OUTPUT:
+        write_json(work_record(answer, cuts, tool=TOOL, version=VERSION), asked.json)
+    if asked.json != STANDARD_OUTPUT:
         from stickout.cli.text.work_answer import work_text
 
-        sys.stdout.write(work_text(answer, cuts, more=more))
+        sys.stdout.write(work_text(answer, cuts, more=asked.more))
 
 
 def _cuts(setup: Setup) -> list[CutStation]:

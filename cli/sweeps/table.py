@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 from stickout.cli.outputs import writing
 from stickout.cli.sweeps.plan import Plan
-from stickout.fem.errors import InputError
 from stickout.fem.sweep.case_row import COUNTS, DIGITS, TEXTS, TRUTHS, Row, Value, columns_of
 
 if TYPE_CHECKING:
@@ -55,19 +54,6 @@ def write_table(plan: Plan, journal: Journal, *, out: Path) -> None:
 def numeric_keys(plan: Plan) -> tuple[str, ...]:
     """Return the varied keys whose values are numbers or lengths."""
     return tuple(axis.key for axis in plan.axes if axis.measured)
-
-
-def check_suffix(out: Path) -> None:
-    """Check that the format of a table is one we write.
-
-    Raises
-    ------
-    InputError
-        It is not.
-    """
-    if out.suffix.lower() not in SUFFIXES:
-        allowed = f"a file that ends in {' or '.join(SUFFIXES)}"
-        raise InputError(key="--out", given=str(out), allowed=allowed, mend="Change the ending.")
 
 
 def write_csv(table: Iterable[Row], path: Path, *, columns: Sequence[str]) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
 from stickout.fem.force.case import CutCase
+from stickout.fem.records.bands import band_record, finite
 from stickout.fem.records.cut_verdict import verdict_record
 from stickout.fem.records.result import assumption_record, result_record
 from stickout.fem.units import MM
@@ -55,10 +56,6 @@ def force_record(case: CutCase) -> dict[str, Any]:
     }
 
 
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
 def _more_record(answer: CutAnswer) -> dict[str, Any]:
     """Return what the answer holds beyond the contract's keys."""
     spread, slow = answer.spread, answer.slow
@@ -88,20 +85,16 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
         ],
         "rotation": _rotation_record(answer),
         "low_speed": {
-            "quiet_below_m_per_min": {
-                side: 60 * getattr(slow.quiet, side) for side in ("low", "likely", "high")
-            },
-            "squeal_n_per_m_per_min": _finite(slow.squeal / 60),
-            "least_chip_mm": {
-                side: getattr(slow.least_chip, side) / MM for side in ("low", "likely", "high")
-            },
+            "quiet_below_m_per_min": band_record(slow.quiet, scale=60.0),
+            "squeal_n_per_m_per_min": finite(slow.squeal / 60),
+            "least_chip_mm": band_record(slow.least_chip, scale=1 / MM),
             "edge_form_factor": slow.edge_form_factor,
         },
         "spring_off": _spring_record(answer),
         "work": _work_record(answer),
         "dig_in": _dig_in_record(answer),
         "leverage": _leverage_record(answer),
-        "margin_without_absorber": None if answer.bare_margin is None else _finite(answer.bare_margin),
+        "margin_without_absorber": None if answer.bare_margin is None else finite(answer.bare_margin),
     }
 
 
@@ -110,7 +103,7 @@ def _rotation_record(answer: CutAnswer) -> dict[str, Any]:
     turned = answer.turned
     return {
         "angles_deg": turned.angles_deg.tolist(),
-        "margin": [_finite(float(one)) for one in turned.margin],
+        "margin": [finite(float(one)) for one in turned.margin],
         "now_deg": turned.now_deg,
         "best_deg": None if turned.alike else turned.best_deg,
         "good_windows_deg": [] if turned.alike else [list(one) for one in turned.windows],
@@ -146,7 +139,7 @@ def _leverage_record(answer: CutAnswer) -> dict[str, Any] | None:
         "softest": found.softest,
         "sings": found.singer,
         "rigid": [
-            {"side": one.side, "margin": _finite(one.margin), "chatter_hz": one.chatter_hz}
+            {"side": one.side, "margin": finite(one.margin), "chatter_hz": one.chatter_hz}
             for one in found.rigid
         ],
     }
@@ -158,7 +151,7 @@ def _dig_in_record(answer: CutAnswer) -> dict[str, Any] | None:
     if found is None:
         return None
     pulled, above = found.pulled / MM, found.above / MM
-    return {"cut_may_grow": _finite(found.factor), "pulled_in_mm": pulled, "edge_above_axis_mm": above}
+    return {"cut_may_grow": finite(found.factor), "pulled_in_mm": pulled, "edge_above_axis_mm": above}
 
 
 def _work_record(answer: CutAnswer) -> dict[str, Any] | None:

@@ -9,11 +9,11 @@ import numpy as np
 
 from stickout.fem.chatter.modal import ModalModel, residual
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.cut.depths import Chance
 from stickout.fem.cut.flank import flank_of
 from stickout.fem.cut.speed_verdict import SpeedVerdict
 from stickout.fem.cut.verdict import Verdict
 from stickout.fem.force.law import N_PER_MM2
+from stickout.fem.records.bands import band_record, finite
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
@@ -21,11 +21,9 @@ from stickout.meshes.tagged import FloatArray
 def verdict_record(answer: CutAnswer) -> dict[str, Any]:
     """Return margin, speeds, what was taken for the flank, heard cuts and model, for the result file."""
     verdict = answer.verdict
-    crossing, spread = verdict.crossing, answer.spread.margin
+    crossing = verdict.crossing
     return speeds_record(verdict) | {
-        "margin_without_rubbing": {
-            side: _finite(getattr(spread, side)) for side in ("low", "likely", "high")
-        },
+        "margin_without_rubbing": band_record(answer.spread.margin),
         "crossing_m_per_min": {
             name: None if value is None else 60 * value for name, value in vars(crossing).items()
         },
@@ -33,11 +31,9 @@ def verdict_record(answer: CutAnswer) -> dict[str, Any]:
         "try_next_rpm": verdict.try_next,
         "flank": {
             "edge": verdict.edge,
-            "held_wave_mm": {s: getattr(verdict.wave_star, s) / MM for s in ("low", "likely", "high")},
+            "held_wave_mm": band_record(verdict.wave_star, scale=1 / MM),
             "held_wave_after_heard_mm": verdict.wave_after / MM,
-            "clearance_deg": {
-                s: math.degrees(getattr(verdict.clearance, s)) for s in ("low", "likely", "high")
-            },
+            "clearance_deg": band_record(verdict.clearance, scale=math.degrees(1.0)),
             "stable_by_itself": verdict.poles_stable,
         },
         "heard": [
@@ -53,7 +49,7 @@ def speeds_record(verdict: Verdict) -> dict[str, Any]:
     worst = verdict.speeds[verdict.worst]
     low, likely, high = (depth_mm(one) for one in verdict.depth)
     return {
-        "margin": _chance(worst.margin),
+        "margin": band_record(worst.margin),
         "chatter_hz": worst.chatter_hz,
         "depth_limit_mm": {"low": low, "likely": likely, "high": high},
         "speeds": [_speed(one) for one in verdict.speeds],
@@ -68,27 +64,18 @@ def depth_mm(depth: float) -> float | None:
     return 0.0 if depth <= 1e-6 else depth / MM
 
 
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
-def _chance(margin: Chance) -> dict[str, float | None]:
-    """Return low, likely and high; null where there is no limit."""
-    return {side: _finite(getattr(margin, side)) for side in ("low", "likely", "high")}
-
-
 def _speed(one: SpeedVerdict) -> dict[str, Any]:
     """Return one speed."""
     return {
         "rpm": one.speed_rpm,
-        "margin": _chance(one.margin),
+        "margin": band_record(one.margin),
         "p_quiet": one.p_quiet,
         "p_quiet_before_heard": one.p_before,
         "verdict": one.verdict,
         "surely": one.surely,
         "cutting_speed_m_per_min": 60 * one.cutting_speed,
         "wavelength_mm": one.wavelength / MM,
-        "waves_per_turn": _finite(one.waves),
+        "waves_per_turn": finite(one.waves),
         "chatter_hz": one.chatter_hz,
         "ceiling_um": one.ceiling * 1e6,
         "depth_limit_mm": None if one.depth_limit is None else one.depth_limit / MM,

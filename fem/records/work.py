@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Any
 
 from stickout.fem.cut.assumed import holding_assumptions
+from stickout.fem.records.bands import finite
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
 from stickout.fem.setup.parts import Setup
@@ -62,8 +62,8 @@ def work_record(
         "cuts": [
             {
                 "at_m": one.at_mm * MM,
-                "margin": one.margin if math.isfinite(one.margin) else None,
-                "margin_after": one.after if math.isfinite(one.after) else None,
+                "margin": finite(one.margin),
+                "margin_after": finite(one.after),
                 "chatter_hz": one.chatter_hz,
                 "sings": one.sings,
             }

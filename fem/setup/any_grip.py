@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import ClassVar, Self
 
 from stickout.fem.setup.joints import Joint, Touch
@@ -96,3 +96,28 @@ class AnyGrip:
     def hold(self) -> Hold:
         """Return what a mesh must know of the grip."""
         return Hold(self.style)
+
+
+@dataclass(frozen=True)
+class JointedGrip(AnyGrip):
+    """A grip whose bar touches what holds it with one kind of face throughout.
+
+    Attributes
+    ----------
+    joint
+        Those faces.
+    between_bodies
+        True: see ``AnyGrip``.
+    """
+
+    joint: Joint = field(default_factory=Joint, kw_only=True)
+    between_bodies: ClassVar[bool] = True
+
+    @property
+    def faces(self) -> Joint:
+        """Return the touching faces of bar and holder."""
+        return self.joint
+
+    def with_faces(self, faces: Joint) -> Self:
+        """Return the same grip with other touching faces."""
+        return replace(self, joint=faces)

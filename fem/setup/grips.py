@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import ClassVar, Final, Self
 
-from stickout.fem.setup.any_grip import AnyGrip
+from stickout.fem.setup.any_grip import AnyGrip, JointedGrip
 from stickout.fem.setup.joints import Joint, Touch
 from stickout.meshes.parts import Block, Hold
 
@@ -118,7 +118,7 @@ class BedGrip(AnyGrip):
 
 
 @dataclass(frozen=True)
-class SlotGrip(AnyGrip):
+class SlotGrip(JointedGrip):
     """A floor under the shank, screws on top; every touching face is a joint.
 
     Screw 1 stands ``first_screw_mm`` behind the holder face, the others follow at ``screw_spacing_mm``.
@@ -135,19 +135,8 @@ class SlotGrip(AnyGrip):
     screw_diameter_mm: float
     first_screw_mm: float
     screw_spacing_mm: float = 0.0
-    joint: Joint = field(default_factory=Joint)
     style: ClassVar[str] = "slot"
     on_floor: ClassVar[bool] = True
-    between_bodies: ClassVar[bool] = True
-
-    @property
-    def faces(self) -> Joint:
-        """Return the faces of floor, shim and screws."""
-        return self.joint
-
-    def with_faces(self, faces: Joint) -> Self:
-        """Return the same slot with other faces."""
-        return replace(self, joint=faces)
 
     @property
     def held_still(self) -> Sequence[str]:
@@ -181,7 +170,7 @@ class SlotGrip(AnyGrip):
 
 
 @dataclass(frozen=True)
-class SleeveGrip(AnyGrip):
+class SleeveGrip(JointedGrip):
     """A solid block, bored for the bar, base held still; ``wall_mm`` is the wall below the bar.
 
     ``split`` leaves the saw cut open on one side. The block's material is the region ``holder``.
@@ -199,19 +188,8 @@ class SleeveGrip(AnyGrip):
     block_height_mm: float
     wall_mm: float
     split: bool = False
-    joint: Joint = field(default_factory=Joint)
     style: ClassVar[str] = "sleeve"
     has_block: ClassVar[bool] = True
-    between_bodies: ClassVar[bool] = True
-
-    @property
-    def faces(self) -> Joint:
-        """Return the faces of bar and bore."""
-        return self.joint
-
-    def with_faces(self, faces: Joint) -> Self:
-        """Return the same sleeve with other faces."""
-        return replace(self, joint=faces)
 
     @property
     def held_still(self) -> Sequence[str]:

@@ -49,7 +49,7 @@ DIRECTLY = Limits(np.inf, np.inf)
 BY_ITERATION = Limits(0.0, 0.0)
 
 
-class ChainFactor:
+class BlockCholesky:
     """The factored stiffness: solves for columns in the order of the unknowns."""
 
     def __init__(
@@ -108,7 +108,7 @@ def _sizes(layout: Layout) -> tuple[IntArray, IntArray]:
     return own, np.append(own[1:], 0)
 
 
-def factor_chain(assembly: Assembly) -> ChainFactor:
+def factor_chain(assembly: Assembly) -> BlockCholesky:
     """Return the Cholesky factor of an assembled stiffness.
 
     Parameters
@@ -118,7 +118,7 @@ def factor_chain(assembly: Assembly) -> ChainFactor:
 
     Returns
     -------
-    ChainFactor
+    BlockCholesky
         The factor.
 
     Raises
@@ -147,7 +147,7 @@ def factor_chain(assembly: Assembly) -> ChainFactor:
             blas.dtrsm(1.0, low[-n:, -n:], w, side=1, lower=1, trans_a=1, overwrite_b=1)
             blas.dsyrk(-1.0, w, beta=1.0, c=following, lower=1, overwrite_c=1)
         carried = following
-    return ChainFactor(lower, coupling, layout=assembly.layout)
+    return BlockCholesky(lower, coupling, layout=assembly.layout)
 
 
 def _rooms(layout: Layout) -> tuple[list[FloatArray], list[FloatArray]]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy.sparse as sp
 
-from stickout.fem.solid.block_cholesky import ChainFactor, factor_chain
+from stickout.fem.solid.block_cholesky import BlockCholesky, factor_chain
 from stickout.fem.solid.body import Body
 from stickout.fem.solid.eigensearch import BlockIteration
 from stickout.fem.solid.layout import Layout, chain_layout
@@ -50,7 +50,7 @@ class Corners:
         """Return the order of the coarse unknowns."""
         return self.assembly.layout
 
-    def factor(self) -> ChainFactor:
+    def factor(self) -> BlockCholesky:
         """Return the factored coarse stiffness."""
         return factor_chain(self.assembly)
 
@@ -72,7 +72,7 @@ class Corners:
             product += self.edge_loads @ (self.edge_mass * (self.edge_loads.T @ columns))
         return product
 
-    def iteration(self, factor: ChainFactor, start: FloatArray) -> BlockIteration:
+    def iteration(self, factor: BlockCholesky, start: FloatArray) -> BlockIteration:
         """Return the search for the coarse bar's own modes, from motions of all nodes."""
         columns = self.restrict(start)
         return BlockIteration(

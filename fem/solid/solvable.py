@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from stickout.fem.solid.block_cholesky import ChainFactor, factor_chain
+from stickout.fem.solid.block_cholesky import BlockCholesky, factor_chain
 from stickout.fem.solid.body import Body
 from stickout.fem.solid.two_level import TwoLevel
 from stickout.meshes.tagged import FloatArray
@@ -16,7 +16,7 @@ class Solvable(Body):
     """A body with the inverse of its stiffness, made when first asked for."""
 
     @cached_property
-    def factor(self) -> ChainFactor:
+    def factor(self) -> BlockCholesky:
         """Return the factored stiffness."""
         return factor_chain(self.assembly)
 
@@ -31,7 +31,7 @@ class Solvable(Body):
         return self.limits.allow(self.layout)
 
     @property
-    def inverse(self) -> ChainFactor | TwoLevel:
+    def inverse(self) -> BlockCholesky | TwoLevel:
         """Return what solves for columns: the factor, or the iteration where that would be too large."""
         return self.factor if self.direct else self.two_level
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stickout.fem.errors import SolveError
-from stickout.fem.solid.block_cholesky import ChainFactor
+from stickout.fem.solid.block_cholesky import BlockCholesky
 from stickout.fem.solid.edge import carried
 from stickout.fem.sweep.points import Points
 from stickout.fem.sweep.terms import PartTerms, Term, by_owner, coefficients
@@ -103,7 +103,7 @@ class Space:
 
     def __init__(self, terms: PartTerms, points: Points, *, reference: Points) -> None:
         self.terms = terms
-        self._inverse: ChainFactor = terms.factored(reference)
+        self._inverse: BlockCholesky = terms.factored(reference)
         self._groups = (_Groups.of(terms.stiffness, points), _Groups.of(terms.mass, points))
         self.basis = np.zeros((terms.layout.n_unknowns, 0))
         self._inner = [np.zeros((len(each), 0, 0)) for each in (terms.stiffness, terms.mass)]

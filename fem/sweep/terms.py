@@ -15,7 +15,7 @@ import numpy as np
 import scipy.sparse as sp
 
 from stickout.fem.compare.inputs import NORMAL, RUBBING
-from stickout.fem.solid.block_cholesky import ChainFactor, factor_chain
+from stickout.fem.solid.block_cholesky import BlockCholesky, factor_chain
 from stickout.fem.solid.body import mass_matrix
 from stickout.fem.solid.setting import owner_of
 from stickout.fem.solid.slab import Assembly, Ties
@@ -118,7 +118,7 @@ class PartTerms:
             out.append(Term(RUBBING, self._density("wrap"), self._mass_apply(facets, mass)))
         return out
 
-    def factored(self, point: Points) -> ChainFactor:
+    def factored(self, point: Points) -> BlockCholesky:
         """Return the factored stiffness at a point.
 
         Raises

@@ -134,3 +134,24 @@ material = "silver steel"
 [grip]
 style = "split sleeve"
 """
+
+# A parting blade on a bed, square to the work.
+BLADE = """
+units = "mm"
+[bar]
+section = "rectangle"
+width = 2
+height = 12
+overhang = 20
+gripped = 45
+material = "high speed steel"
+[grip]
+style = "bed"
+[cut]
+operation = "parting"
+work_material = "medium carbon steel"
+depth = 2
+feed = 0.04
+nose_radius = 0.1
+edge_angle_deg = 90
+"""

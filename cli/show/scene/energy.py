@@ -21,7 +21,6 @@ from stickout.cli.show.scene.picture import Pictures
 from stickout.cli.show.scene.scene import COLOURS, MOVEMENT_COLOURS, Scene
 from stickout.cli.show.scene.stage import Stage, build_stage
 from stickout.cli.show.typeface import drawable
-from stickout.meshes.errors import InputError
 from stickout.meshes.tagged import FloatArray
 
 ENERGY_SUFFIXES: Final = (".png", ".svg")
@@ -70,10 +69,7 @@ class EnergyPicture:
 
 def check_energy_target(out: Path) -> None:
     """Raise InputError where an energy picture cannot be written to a file."""
-    if out.suffix.lower() not in ENERGY_SUFFIXES:
-        allowed = f"a file that ends in {' or '.join(ENERGY_SUFFIXES)}"
-        raise InputError(key="--energy", given=str(out), allowed=allowed, mend="Change the ending.")
-    check_target(out, key="--energy")
+    check_target(out, key="--energy", suffixes=ENERGY_SUFFIXES)
 
 
 def write_energy(picture: EnergyPicture, out: Path, *, use_gl: bool = True) -> DrawReport:

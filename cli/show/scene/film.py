@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from stickout.cli.outputs import writing
+from stickout.cli.outputs import check_suffix, writing
 from stickout.cli.show.scene.captions import made_up_lines, mode_line, scale_line
 from stickout.cli.show.scene.gif import FRAME_S, save_gif
 from stickout.cli.show.scene.lettering import Words, letter
@@ -230,13 +230,7 @@ def words_of(scene: Scene, stage: Stage, *, period_s: float | None) -> Words:
 
 def check_film(out: Path, suffixes: Sequence[str], *, size: tuple[int, int], frames: int) -> None:
     """Raise InputError for a suffix, a size or a number of frames that is not allowed."""
-    if out.suffix.lower() not in suffixes:
-        raise InputError(
-            key="--out",
-            given=str(out),
-            allowed=f"a file that ends in {', '.join(suffixes)}",
-            mend="Change the ending.",
-        )
+    check_suffix(out, suffixes, key="--out")
     if size[0] < 320 or size[1] < 180 or size[0] % 2 or size[1] % 2:
         raise InputError(key="size", given=size, allowed="even and 320 x 180 or above", mend="Use 960 x 540.")
     if not 8 <= frames <= 200 or frames % 2:

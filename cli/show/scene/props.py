@@ -43,8 +43,7 @@ def prism(polygon: FloatArray, along: FloatArray, *, colour: str, toward: FloatA
     sides = np.stack([after, polygon, far, beyond], axis=1)
     caps = [*_fan(polygon), *_fan(far[::-1])]
     body = flat_solid(np.concatenate([sides, caps]), colour)
-    outline = [_ring(face) for face in (*sides, polygon, far[::-1]) if _normal(face) @ toward > 0]
-    return Prop(body, np.concatenate(outline) if outline else np.empty((0, 2, 3)))
+    return Prop(body, sharp_outline(body, toward))
 
 
 def box(low: FloatArray, high: FloatArray, *, colour: str, toward: FloatArray) -> Prop:
@@ -143,12 +142,6 @@ def _ring(polygon: FloatArray) -> FloatArray:
     return np.stack([polygon, np.roll(polygon, -1, axis=0)], axis=1)
 
 
-def _normal(polygon: FloatArray) -> FloatArray:
-    """Return the area vector of a plane polygon (n, 3), counter-clockwise from outside."""
-    apart = polygon - polygon[0]
-    return np.asarray(np.cross(apart, np.roll(apart, -1, axis=0)).sum(axis=0))
-
-
 def sharp_outline(body: Solid, toward: FloatArray | None) -> FloatArray:
     """Return the edges of a flat-faced body at which its skin turns or ends, shape (n, 2, 3).
 
@@ -157,6 +150,7 @@ def sharp_outline(body: Solid, toward: FloatArray | None) -> FloatArray:
     """
     points, same = np.unique(np.round(body.points, 9), axis=0, return_inverse=True)
     corners = same.ravel()[body.triangles]
+    corners = corners[np.all(corners != np.roll(corners, 1, axis=1), axis=1)]  # no triangle that is a line
     base = points[corners[:, 0]]
     normal = unit_vectors(np.cross(points[corners[:, 1]] - base, points[corners[:, 2]] - base))
     ends = np.sort(corners[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import setups
 from force_references import cut_matrix
 from values import assert_close, check_value
 
@@ -16,25 +17,6 @@ from stickout.fem.force.blade import engaged_blade
 from stickout.fem.force.case import cut_case
 from stickout.fem.setup.file import parse_setup
 
-BLADE = """
-units = "mm"
-[bar]
-section = "rectangle"
-width = 2
-height = 12
-overhang = 20
-gripped = 45
-material = "high speed steel"
-[grip]
-style = "bed"
-[cut]
-operation = "parting"
-work_material = "medium carbon steel"
-depth = 2
-feed = 0.04
-nose_radius = 0.1
-edge_angle_deg = 90
-"""
 # Into the work, along the edge, up.
 F, C = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
 
@@ -89,7 +71,7 @@ def test_a_blade_bends_its_edge_into_the_work() -> None:
 
     The seat gives too and shear does not count: theory alone is the least of it.
     """
-    setup = parse_setup(BLADE).setup
+    setup = parse_setup(setups.BLADE).setup
     case = cut_case(setup)
     found = dig_in_of(setup, case)
     assert found is not None
@@ -99,7 +81,7 @@ def test_a_blade_bends_its_edge_into_the_work() -> None:
     assert 1.0 < found.pulled / (slope * 6e-3) < 4.0
     assert 1.0 < found.factor < 50.0
     # A softer seat pulls in more, a longer blade too; on the axis nothing turns it in.
-    longer = parse_setup(BLADE, changes=["bar.overhang=40"]).setup
+    longer = parse_setup(setups.BLADE, changes=["bar.overhang=40"]).setup
     worse = dig_in_of(longer, cut_case(longer))
     assert worse is not None
     assert worse.factor < found.factor
@@ -113,8 +95,8 @@ def test_a_blade_bends_its_edge_into_the_work() -> None:
 
 def test_a_rear_blade_upside_down_digs_in_alike() -> None:
     """Symmetry: tool and force both turned over; what differs at the rear post is the post."""
-    rear = parse_setup(BLADE, changes=["cut.rear_tool=true"]).setup
-    front = parse_setup(BLADE).setup
+    rear = parse_setup(setups.BLADE, changes=["cut.rear_tool=true"]).setup
+    front = parse_setup(setups.BLADE).setup
     found = [dig_in_of(one, cut_case(one)) for one in (front, rear)]
     assert all(one is not None for one in found)
     first, second = (one for one in found if one is not None)

@@ -11,7 +11,11 @@ from stickout.fem.setup.grips import BedGrip, Grip, HeldGrip, RigidGrip, SleeveG
 from stickout.fem.setup.joints import Joint
 
 FACES = Joint(Band(1.0, 2.0, 4.0, "written here"), Band(0.4, 0.5, 0.6, "written here"))
-JOINTED = (BedGrip(FACES), SlotGrip(2, 8.0, 10.0, 25.0, FACES), SleeveGrip(40.0, 40.0, 8.0, joint=FACES))
+JOINTED = (
+    BedGrip(FACES),
+    SlotGrip(2, 8.0, 10.0, 25.0, joint=FACES),
+    SleeveGrip(40.0, 40.0, 8.0, joint=FACES),
+)
 BARE = (RigidGrip(), HeldGrip())
 
 

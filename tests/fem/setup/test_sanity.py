@@ -21,25 +21,7 @@ material = "steel"
 [grip]
 style = "held"
 """
-BLADE = """
-units = "mm"
-[bar]
-section = "rectangle"
-width = 2
-height = 12
-overhang = 20
-gripped = 45
-material = "high speed steel"
-[grip]
-style = "bed"
-[cut]
-operation = "parting"
-work_material = "aluminium"
-depth = 2
-feed = 0.04
-nose_radius = 0.1
-edge_angle_deg = 90
-"""
+BLADE = setups.BLADE.replace("medium carbon steel", "aluminium")
 
 
 def changed(text: str, *changes: str) -> list[str]:

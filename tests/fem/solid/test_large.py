@@ -16,7 +16,14 @@ from small_bars import COARSE, FLATTED, MODELS, ROOT, ROUND, model_of
 import stickout.fem.solid.solvable
 from stickout.fem.errors import SolveError
 from stickout.fem.solid import block_cholesky as chain
-from stickout.fem.solid.block_cholesky import BY_ITERATION, DIRECTLY, USUAL, ChainFactor, Limits, direct_bytes
+from stickout.fem.solid.block_cholesky import (
+    BY_ITERATION,
+    DIRECTLY,
+    USUAL,
+    BlockCholesky,
+    Limits,
+    direct_bytes,
+)
 from stickout.fem.solid.davidson import GrowingSpace, Operators
 from stickout.fem.solid.model import Model, Support
 from stickout.fem.solid.modes import Modes, solve_modes, static_compliance
@@ -178,7 +185,7 @@ def test_one_factor_at_a_time_where_all_would_not_fit(monkeypatch: pytest.Monkey
     model = replace(usual, limits=Limits(memory=1.01 * one))
     there: list[int] = []
 
-    def counted(assembly: Assembly) -> ChainFactor:
+    def counted(assembly: Assembly) -> BlockCholesky:
         there.append(sum("factor" in part.model.__dict__ for part in model.parts))
         return chain.factor_chain(assembly)
 
