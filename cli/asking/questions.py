@@ -6,7 +6,7 @@ from typing import Final
 
 from stickout.cli.asking import answers
 from stickout.cli.asking.conversation import Known, Question
-from stickout.fem.units import length_text
+from stickout.fem.units import MM_PER_INCH, length_text
 
 KINDS: Final = {"t": "turning tool", "b": "boring bar", "p": "parting blade"}
 TOOLS: Final = {"hss": "high speed steel", "insert holder": "steel", "brazed carbide": "steel"}
@@ -21,6 +21,7 @@ DRAWING: Final = """
  |<-- gripped -->|
 
 """
+_QUARTER: Final = 0.25
 _SIZE_WORDS: Final = {
     "t": "Shank, height (and width if different)?",
     "b": "Bar, diameter?",
@@ -38,39 +39,42 @@ def _of_the_tool() -> tuple[Question, ...]:
     return (
         Question(
             "kind",
-            lambda _: f"What do you set up?  {_listed(KINDS)}",
+            lambda _: "What do you set up?",
             lambda _: "t",
             "A turning tool stands in a post, a boring bar reaches into a hole, a blade cuts off.",
             lambda typed, _: {"kind": answers.choice(typed, KINDS)},
-            letters="b",
+            choices=lambda _: KINDS,
         ),
         Question(
             "size",
             lambda known: _SIZE_WORDS[known["kind"]],
-            lambda known: "2 12" if known["kind"] == "p" else "12",
+            lambda known: _shown_all((2.0, 12.0) if known["kind"] == "p" else (12.0,), known),
             'Measure it with callipers. Bare numbers are mm; 1/2", 0.5in or 20 thou are inches.',
             answers.shank,
         ),
         Question(
             "material",
-            lambda known: "Made of?" + ("" if known["kind"] == "b" else f"  {', '.join(TOOLS)}"),
+            lambda _: "Made of?",
             lambda known: "steel" if known["kind"] == "b" else "hss",
             "The shank counts, not the edge: an insert holder is steel. Trade names and numbers will do.",
             lambda typed, known: _material(typed, known),
+            offers=lambda known: () if known["kind"] == "b" else tuple(TOOLS),
         ),
         Question(
             "overhang",
             lambda known: f"How far out of the {_holder(known)}, to the edge?",
             lambda known: _shown({"t": 1.5, "b": 4.0, "p": 1.5}[known["kind"]] * known["height"], known),
-            "From the face that holds it to the cutting edge: the number that matters most." + DRAWING,
+            "From the face that holds it to the cutting edge: the number that matters most.",
             answers.overhang,
+            drawing=DRAWING,
         ),
         Question(
             "grip",
-            lambda known: f"Held in?  {_listed(GRIPS[known['kind']])}",
+            lambda _: "Held in?",
             lambda known: next(iter(GRIPS[known["kind"]])),
             "How the holder bears on the tool. Screws and block get usual sizes; measure them later.",
             lambda typed, known: {"grip": answers.choice(typed, GRIPS[known["kind"]])},
+            choices=lambda known: GRIPS[known["kind"]],
         ),
     )
 
@@ -97,7 +101,7 @@ def _of_the_cut() -> tuple[Question, ...]:
             lambda known: (
                 "Feed a turn?" if known["kind"] == "p" else "Depth of cut on the radius, and feed a turn?"
             ),
-            lambda known: _cut_shown({"t": (0.5, 0.1), "b": (0.2, 0.05), "p": (0.04,)}[known["kind"]], known),
+            lambda known: _shown_all({"t": (0.5, 0.1), "b": (0.2, 0.05), "p": (0.04,)}[known["kind"]], known),
             "Depth on the radius is half of what comes off the diameter. Feed is per turn of the work.",
             answers.depth_and_feed,
         ),
@@ -119,11 +123,6 @@ def _of_the_cut() -> tuple[Question, ...]:
     )
 
 
-def _listed(choices: dict[str, str]) -> str:
-    """Return choices with their letters: "t turning tool, b boring bar"."""
-    return ", ".join(f"{letter} {name}" for letter, name in choices.items())
-
-
 def _holder(known: Known) -> str:
     """Return what a tool sticks out of."""
     return {"b": "holder"}.get(known["kind"], "post")
@@ -137,11 +136,14 @@ def _material(typed: str, known: Known) -> dict[str, str]:
 
 
 def _shown(length_mm: float, known: Known) -> str:
-    """Return a length as one would type it, two digits."""
-    tidy = length_mm if known["units"] == "mm" else length_mm / 25.4
-    return length_text(float(f"{tidy:.2g}"), "mm").split()[0]
+    """Return a length as one would type it: two digits; inches in eighths, small ones in thou."""
+    if known["units"] == "mm":
+        return length_text(float(f"{length_mm:.2g}"), "mm").split()[0]
+    inches = length_mm / MM_PER_INCH
+    tidy = round(8 * inches) / 8 if inches >= _QUARTER else max(round(inches, 3), 0.001)
+    return f"{tidy:g}"
 
 
-def _cut_shown(lengths_mm: tuple[float, ...], known: Known) -> str:
-    """Return depth and feed as one would type them."""
+def _shown_all(lengths_mm: tuple[float, ...], known: Known) -> str:
+    """Return several lengths, such as depth and feed, as one would type them."""
     return " ".join(_shown(one, known) for one in lengths_mm)

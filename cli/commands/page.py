@@ -10,7 +10,7 @@ from typing import Annotated, Final
 
 from cyclopts import Parameter
 
-from stickout.cli.options import Changes, SetupFile
+from stickout.cli.options import Changes
 from stickout.cli.run import load
 from stickout.fem.errors import InputError
 
@@ -22,7 +22,9 @@ EXAMPLES: Final = Path(__file__).parents[2] / "examples"
 
 
 def page(
-    setup: SetupFile,
+    setup: Annotated[
+        Path | None, Parameter(help="The set-up file (TOML); without it the page asks for your tool.")
+    ] = None,
     /,
     *,
     changes: Changes = (),
@@ -33,13 +35,18 @@ def page(
     Parameters
     ----------
     setup
-        The set-up file. It is read again when it changes, never written.
+        The set-up file. It is read again when it changes, never written. Without one the page asks what
+        ``new`` asks, and saves the file in the folder that the program was started in.
     changes
         Changes of its keys, as if they stood in the file.
     port
         Port on this machine.
     """
-    load(setup, changes)
+    if setup is not None:
+        load(setup, changes)
+    elif changes:
+        mend = "Name the set-up file that is to be changed."
+        raise InputError(key="--set", given=changes[0], allowed="a set-up file to change", mend=mend)
     listening = listener(port)
     import uvicorn  # here, so that errors are told sooner
 
@@ -47,15 +54,23 @@ def page(
     from stickout.cli.live.server import make_app
 
     desk = Desk(setup, EXAMPLES, changes=changes)
-    sys.stdout.write(f"Open http://{ADDRESS}:{port}/ in a browser on this machine. Ctrl-C ends it.\n")
-    sys.stdout.flush()
+    _say(f"Open http://{ADDRESS}:{port}/ in a browser on this machine. Ctrl-C ends it.")
     config = uvicorn.Config(
-        make_app(desk, port=port), log_level="warning", access_log=False, timeout_graceful_shutdown=2
+        make_app(desk, port=port, saved=lambda path: _say(f"Saved: {path}")),
+        log_level="warning",
+        access_log=False,
+        timeout_graceful_shutdown=2,
     )
     # Ctrl-C is the way to end it, so it is no failure.
     with listening, suppress(KeyboardInterrupt):
         uvicorn.Server(config).run(sockets=[listening])
-    sys.stdout.write("Stopped.\n")
+    _say("Stopped.")
+
+
+def _say(line: str) -> None:
+    """Show a line at once."""
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
 
 
 def listener(port: int) -> socket.socket:

@@ -9,14 +9,17 @@ from itertools import count
 from pathlib import Path
 from typing import Any, Final
 
+from stickout.cli.live.beginning import Typed, begun_file
 from stickout.cli.live.sliders import SPEED, sliders_of
 from stickout.cli.live.worker import Worker
+from stickout.fem.errors import InputError
 from stickout.fem.setup.file import parse_tables, read_text, setup_from_tables
 from stickout.fem.setup.kept_text import kept_text
 from stickout.fem.setup.overrides import with_changes
 from stickout.fem.setup.setup_error import SetupError
 
 OWN: Final = "your set-up"
+_MOST_BEGUN: Final = 100
 
 
 @dataclass(frozen=True)
@@ -62,6 +65,7 @@ def read_source(path: Path, *, changes: Sequence[str] = ()) -> Source:
         "units": setup.units,
         "sliders": sliders_of(setup),
         "revision": f"{path.name} {stamp[0]} {stamp[1]}",
+        "file": str(path.resolve()),
     }
     return Source(path, stamp, text, tables, opening)
 
@@ -81,25 +85,54 @@ class Desk:
     Parameters
     ----------
     setup
-        The set-up file.
+        The set-up file; None where it is yet to be made on the page.
     examples
         Folder with example set-ups; it may be missing.
     changes
         Changes of the set-up's keys, as of ``--set``.
+    folder
+        Where set-ups that are made on the page are saved.
     """
 
-    def __init__(self, setup: Path, examples: Path, *, changes: Sequence[str] = ()) -> None:
+    def __init__(
+        self, setup: Path | None, examples: Path, *, changes: Sequence[str] = (), folder: Path = Path()
+    ) -> None:
+        self.folder = folder
         self._changes = {OWN: changes}
-        self._paths = {OWN: setup} | {path.stem: path for path in sorted(examples.glob("*.toml"))}
-        self._sources = {OWN: read_source(setup, changes=changes)}
+        self._paths = {path.stem: path for path in sorted(examples.glob("*.toml"))}
+        self._sources: dict[str, Source] = {}
+        self._begun = 0
+        if setup is not None:
+            self._paths = {OWN: setup} | self._paths
+            self._sources[OWN] = read_source(setup, changes=changes)
         self._numbers = count(1)
         self._underway: dict[str, int] = {}
         self.quick, self.full = Worker(), Worker()
 
     @property
     def names(self) -> list[str]:
-        """Return the names of what can be opened, the own set-up first."""
+        """Return the names of what can be opened, the own set-up first where there is one."""
         return list(self._paths)
+
+    def begin(self, typed: Typed) -> tuple[str, Path]:
+        """Save a set-up of answered questions, and return the name it can be opened by and where it is.
+
+        Raises
+        ------
+        InputError
+            The answers are no whole set-up, the file cannot be written, or too many were made.
+        SetupError
+            The file cannot be used.
+        """
+        if self._begun >= _MOST_BEGUN:
+            mend = "Stop the program and start it again."
+            raise InputError(key="FILE", given=self._begun, allowed=f"at most {_MOST_BEGUN} files", mend=mend)
+        path = begun_file(typed, self.folder)
+        self._begun += 1
+        name = path.name if OWN in self._paths else OWN
+        self._sources[name] = read_source(path)
+        self._paths = {name: path} | self._paths if name == OWN else self._paths | {name: path}
+        return name, path.resolve()
 
     def close(self) -> None:
         """End the solvers."""

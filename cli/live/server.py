@@ -1,4 +1,4 @@
-"""The live page's server: three fixed addresses, for this machine's own browser only."""
+"""The live page's server: a few fixed addresses, for this machine's own browser only."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ import html
 import json
 import math
 import re
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
+from pathlib import Path
 from typing import Any, Final
 
 from starlette.applications import Starlette
@@ -16,6 +17,7 @@ from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
+from stickout.cli.live.beginning import checked_typed, next_question
 from stickout.cli.live.desk import OWN, Desk
 from stickout.cli.live.guard import Guard
 from stickout.cli.live.worker import StaleError, WorkerLostError
@@ -28,7 +30,7 @@ _MOST_CHANGES: Final = 20
 _LONGEST_TAB: Final = 40
 
 
-def make_app(desk: Desk, *, port: int) -> ASGIApp:
+def make_app(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda _: None) -> ASGIApp:
     """Return the application of the page, guarded.
 
     Parameters
@@ -37,6 +39,8 @@ def make_app(desk: Desk, *, port: int) -> ASGIApp:
         What the page knows; it is closed when the server ends.
     port
         The port that is served, for the check of hosts.
+    saved
+        Is told each file that was made on the page.
     """
 
     @asynccontextmanager
@@ -44,13 +48,12 @@ def make_app(desk: Desk, *, port: int) -> ASGIApp:
         yield
         desk.close()
 
-    async def page(_: Request) -> Response:
-        source = desk.source(OWN)
-        first = {"names": desk.names, "own": OWN, "opening": dict(source.opening)}
-        title = html.escape(str(source.opening["title"]))
-        return HTMLResponse(
-            page_text("page.html", {"title": title, "first": script_json(first), "loop": "data:,"})
-        )
+    async def page(request: Request) -> Response:
+        name = request.query_params.get("source", OWN)
+        return _page(desk, name if name in desk.names else OWN)
+
+    async def new(_: Request) -> Response:
+        return _start(desk)
 
     async def answer(request: Request) -> Response:
         return await _answered(desk, request)
@@ -63,12 +66,49 @@ def make_app(desk: Desk, *, port: int) -> ASGIApp:
             return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
         return PlainTextResponse(text, headers={"content-disposition": 'attachment; filename="setup.toml"'})
 
+    async def asked_next(request: Request) -> Response:
+        try:
+            return JSONResponse(next_question(checked_typed(await request.body())))
+        except InputError as error:
+            return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
+
+    async def begin(request: Request) -> Response:
+        try:
+            name, path = desk.begin(checked_typed(await request.body()))
+        except (InputError, SetupError) as error:
+            return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
+        saved(path)
+        return JSONResponse({"source": name, "file": str(path)})
+
     routes = [
         Route("/", page),
+        Route("/new", new),
+        Route("/next", asked_next, methods=["POST"]),
+        Route("/begin", begin, methods=["POST"]),
         Route("/answer", answer, methods=["POST"]),
         Route("/save", save, methods=["POST"]),
     ]
     return Guard(Starlette(routes=routes, lifespan=life), port)
+
+
+def _page(desk: Desk, name: str) -> Response:
+    """Return the page of a set-up; without one of the user's own, the questions that make one."""
+    if name not in desk.names:
+        return _start(desk)
+    try:
+        source = desk.source(name)
+    except SetupError as error:
+        return PlainTextResponse(str(error), status_code=422)
+    first = {"names": desk.names, "own": name, "home": OWN, "opening": dict(source.opening)}
+    title = html.escape(str(source.opening["title"]))
+    slots = {"title": title, "first": script_json(first), "loop": "data:,"}
+    return HTMLResponse(page_text("page.html", slots))
+
+
+def _start(desk: Desk) -> Response:
+    """Return the page with the questions of the command ``new``."""
+    first = {"names": desk.names, "folder": str(desk.folder.resolve())}
+    return HTMLResponse(page_text("start.html", {"first": script_json(first)}))
 
 
 async def _answered(desk: Desk, request: Request) -> Response:

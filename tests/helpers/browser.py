@@ -76,8 +76,10 @@ def close_all(one: Any) -> None:
         context.close()
 
 
-def opened(one: Any, address: str, *, room: dict[str, int] = ROOM, **more: Any) -> tuple[Any, Watch]:
-    """Return a page of its own context at an address, loaded, and what happens on it."""
+def opened(
+    one: Any, address: str, *, room: dict[str, int] = ROOM, ready: str = "#modes button", **more: Any
+) -> tuple[Any, Watch]:
+    """Return a page of its own context at an address, ``ready`` to be seen, and what happens on it."""
     script = more.pop("script", None)
     page = one.new_context(viewport=room, **more).new_page()
     watch = Watch()
@@ -89,7 +91,7 @@ def opened(one: Any, address: str, *, room: dict[str, int] = ROOM, **more: Any) 
     if script:
         page.add_init_script(script)
     page.goto(address)
-    page.wait_for_selector("#modes button")
+    page.wait_for_selector(ready)
     return page, watch
 
 

@@ -34,6 +34,7 @@ class Page {
     this.revision = this.opening.revision;
     byId("title").textContent = this.opening.title;
     document.title = this.opening.title;
+    byId("file-words").textContent = `File: ${this.opening.file}`;
     byId("sliders").replaceChildren(...this.opening.sliders.map((one, at) => {
       const row = document.createElement("div"), name = document.createElement("label");
       const input = document.createElement("input"), said = document.createElement("output");

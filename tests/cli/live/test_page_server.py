@@ -122,7 +122,7 @@ def test_a_body_longer_than_it_says(served: Served) -> None:
     "path", ["/../pyproject.toml", "/%2e%2e/cli/page.py", "/cli/page.py", "//etc/passwd"]
 )
 def test_no_other_path(served: Served, path: str) -> None:
-    """There are three addresses; no file can be asked for."""
+    """There are a few addresses; no file can be asked for."""
     assert served.send("GET", path, headers={}).status == 404
     assert served.send("DELETE", "/", headers={}).status == 405
 
