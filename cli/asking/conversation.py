@@ -35,8 +35,6 @@ class Question:
         The usual answer as one would type it, from what is known so far; empty where there is none.
     explain
         What ``?`` shows.
-    drawing
-        Letters that draw what is meant, shown before the question.
     read
         Turns a typed answer into what is known after it. It raises WrongAnswerError.
     asked
@@ -45,6 +43,8 @@ class Question:
         The only answers there are, each by its letter, from what is known so far; empty where any may be.
     offers
         Answers that most would give, where others may be given too.
+    drawing
+        Letters that draw what is meant, shown before the question.
     """
 
     key: str
