@@ -18,7 +18,7 @@ answer = size_bars(job, shown=3)
 for bar in answer.solved:
     option = bar.option
     print(f"{option.setup.bar_material.name}, {option.shape}, {option.size_mm:.4g} mm: "
-          f"{1e7 * bar.spring:.2f} µm for every 10 N, {bar.note:.0f} Hz")  # fmt: skip
+          f"{1e7 * bar.compliance_along:.2f} µm for every 10 N, {bar.note:.0f} Hz")  # fmt: skip
 
 # Answer: the largest round bar is the hole less both gaps, and the metal decides the rest.
 carbide, steel = answer.solved[:2]
@@ -26,11 +26,11 @@ assert abs(steel.option.size_mm - (20 - 2 - 3)) < 1e-6
 assert (carbide.option.setup.bar_material.name, steel.option.shape) == ("cemented carbide", "round")
 
 # Hand formula: carbide has 600 / 210 of the stiffness; the seat, which stays, takes some of that.
-gain = steel.spring / carbide.spring
+gain = steel.compliance_along / carbide.compliance_along
 print(f"Carbide springs {gain:.2f} times less; by the moduli alone {600 / 210:.2f}.")
 assert 2.2 < gain < 600 / 210
 # And beam against solid: both bars within one per cent.
-assert all(abs(bar.hand_spring / bar.spring - 1) < 0.01 for bar in answer.solved)
+assert all(abs(bar.hand_compliance_along / bar.compliance_along - 1) < 0.01 for bar in answer.solved)
 
 # A millimetre more for chips keeps (14 / 15)^4 of the stiffness on a perfect root, a little more in a seat.
 lost = clearance_cost(job)

@@ -9,10 +9,10 @@ from stickout.fem import Bar, RigidGrip, Setup, run_study
 long, short = (
     run_study(Setup(bar=Bar(overhang_mm=overhang, diameter_mm=16), grip=RigidGrip())) for overhang in (80, 64)
 )
-softer = long.spring / short.spring  # m/N along the force, here straight down
+softer = long.compliance_along / short.compliance_along  # m/N along the force, here straight down
 higher = short.frequency_hz[0] / long.frequency_hz[0]
-print(f"80 mm out: {1e6 * 10 * long.spring:.1f} µm for every 10 N, {long.frequency_hz[0]:.0f} Hz")
-print(f"64 mm out: {1e6 * 10 * short.spring:.1f} µm for every 10 N, {short.frequency_hz[0]:.0f} Hz")
+print(f"80 mm out: {1e6 * 10 * long.compliance_along:.1f} µm for every 10 N, {long.frequency_hz[0]:.0f} Hz")
+print(f"64 mm out: {1e6 * 10 * short.compliance_along:.1f} µm for every 10 N, {short.frequency_hz[0]:.0f} Hz")
 print(f"The long bar springs {softer:.2f} times as far; the short one sings {higher:.2f} times as high.")
 
 # Hand formula: spring grows with the cube of the overhang, the note falls with its square; shear and the

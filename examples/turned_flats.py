@@ -22,12 +22,13 @@ results = {
 for turn, result in results.items():
     soft, stiff = result.frequency_hz[:2]
     print(f"Flats turned {turn:2d} degrees: notes {soft:.0f} and {stiff:.0f} Hz, "
-          f"{1e6 * 10 * result.spring:.2f} µm for every 10 N along the cut")  # fmt: skip
+          f"{1e6 * 10 * result.compliance_along:.2f} µm for every 10 N along the cut")  # fmt: skip
 
 # Answer: the notes stay, the spring along the cut changes, because the soft way is turned out of it.
 level, upright = results[0], results[90]
-print(f"Upright flats spring {100 * (1 - upright.spring / level.spring):.0f} % less along this cut.")
-assert upright.spring < level.spring
+less = 1 - upright.compliance_along / level.compliance_along
+print(f"Upright flats spring {100 * less:.0f} % less along this cut.")
+assert upright.compliance_along < level.compliance_along
 assert abs(upright.frequency_hz[0] / level.frequency_hz[0] - 1) < 1e-3
 
 # Hand formula: the notes of the two ways stand as the roots of the second moments of area, 2642.898 and

@@ -112,7 +112,7 @@ def _unmeasured(path: Path, changes: tuple[str, ...]) -> Setup:
 
 def _evidence(setup: Setup, log: Log) -> Evidence:
     """Return what the log's recordings and pulls tell; what is refused is said."""
-    from stickout.fem.bench.evidence import Evidence, spring_of
+    from stickout.fem.bench.evidence import Evidence, compliance_of
     from stickout.fem.bench.pull import read_pull
 
     notes = [note for tap in log.taps if (note := _note(setup, tap)) is not None]
@@ -120,9 +120,9 @@ def _evidence(setup: Setup, log: Log) -> Evidence:
     for number, one in enumerate(pulls, 1):
         if one.refused:
             tell(f"Pull {number} is not used: {one.refused}.")
-    springs = [spring for one in pulls if (spring := spring_of(one)) is not None]
+    compliances = [found for one in pulls if (found := compliance_of(one)) is not None]
     before = () if setup.cut is None else setup.cut.heard
-    return Evidence(notes, springs, (*before, *(one for one in log.cuts if one not in before)))
+    return Evidence(notes, compliances, (*before, *(one for one in log.cuts if one not in before)))
 
 
 def _note(setup: Setup, tap: LoggedTap) -> Note | None:

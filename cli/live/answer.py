@@ -58,7 +58,7 @@ def answer(job: Mapping[str, Any], *, still_wanted: Callable[[], None] = lambda:
             "full": full,
             "accuracy": _accuracy_words(result, full=full),
             "model": viewer_model(result, most_nodes=_QUICK_NODES, energy=full),
-            "spring": result.spring,
+            "spring": result.compliance_along,
             "rows": _rows(result),
             "warnings": [*read.notes, *read.warnings, *result.warnings],
             **_cut(result, speed=job.get("speed")),
@@ -91,7 +91,7 @@ def _rows(result: Result) -> Record:
     return {
         "sentence": viewer_sentence(result),
         "note": hertz(note),
-        "spring": f"{spring_text(result.spring, result.setup.units)} per {LOAD_N:.0f} N",
+        "spring": f"{spring_text(result.compliance_along, result.setup.units)} per {LOAD_N:.0f} N",
     }
 
 

@@ -138,7 +138,7 @@ def _errors(answer: CutAnswer) -> Iterator[str]:
         yield from folded(_blade_words(answer, answer.dig_in), "  ")
         return
     yield from folded(_spring_words(answer), "  ")
-    spring, units = answer.spring, answer.result.setup.units
+    spring, units = answer.spring_off, answer.result.setup.units
     if spring.taper is not None:
         yield f"  Along the work the diameter varies by {small_length_text(spring.taper, units)} for that."
     if spring.bore is not None and spring.bore.drop > _COUNTS:
@@ -158,7 +158,7 @@ def _blade_words(answer: CutAnswer, found: DigIn) -> str:
 
 def _spring_words(answer: CutAnswer) -> str:
     """Return size error and what further passes leave."""
-    spring, units, operation = answer.spring, answer.result.setup.units, answer.case.cut.operation
+    spring, units, operation = answer.spring_off, answer.result.setup.units, answer.case.cut.operation
     off = spring.radial >= 0
     size = small_length_text(abs(spring.radial), units)
     text = f"Spring-off: the cut {'pushes edge and work apart' if off else 'draws the edge in'} by {size}"
@@ -177,7 +177,7 @@ def _spring_words(answer: CutAnswer) -> str:
 
 def _bore_words(answer: CutAnswer) -> str:
     """Return what centre height does in the bore."""
-    bore, units = answer.spring.bore, answer.result.setup.units
+    bore, units = answer.spring_off.bore, answer.result.setup.units
     if bore is None:
         return ""
     drop = small_length_text(bore.drop, units)

@@ -27,17 +27,17 @@ _NEAR_DIG_IN: Final = 3.0
 def spring_line(answer: CutAnswer) -> str:
     """Return how far edge and work spring, and what comes out of size under this cut."""
     result, operation, units = answer.result, answer.case.cut.operation, answer.result.setup.units
-    text = f"The edge springs {spring_of(result.spring, units)} for {load_name(units)}"
+    text = f"The edge springs {spring_of(result.compliance_along, units)} for {load_name(units)}"
     if answer.side is not None and answer.side.soft_side == "work":
-        tool = small_length_text(result.spring * load_n(units), units).partition(" ")[0]
-        work = spring_of(answer.side.work_spring, units)
+        tool = small_length_text(result.compliance_along * load_n(units), units).partition(" ")[0]
+        work = spring_of(answer.side.work_compliance_along, units)
         text = f"The work springs {work} for {load_name(units)}, the tool {tool}"
     if operation == "parting":
-        drop = -float(answer.spring.edge[2])
+        drop = -float(answer.spring_off.edge[2])
         if drop <= _COUNTS:
             return f"{text} pushed the way the cut pushes."
         return f"{text}; under this cut it sinks {small_length_text(drop, units)}: set it dead on centre."
-    off = answer.spring.radial
+    off = answer.spring_off.radial
     if operation not in ("boring", "turning"):
         return f"{text} pushed the way the cut pushes."
     soft = answer.side is not None and answer.side.soft_side == "work"
@@ -82,7 +82,7 @@ def last_line(answer: CutAnswer) -> str:
     if answer.case.cut.operation == "parting":
         keep = "Keep the feed up and the oil on: a blade that dwells rubs, then grabs."
         return f"{keep} {dig_in_words(answer)}"
-    taper, units = answer.spring.taper, answer.result.setup.units
+    taper, units = answer.spring_off.taper, answer.result.setup.units
     if taper is None or taper < _COUNTS:
         return ""
     along = small_length_text(taper, units)

@@ -71,8 +71,8 @@ def _rows(after: Predictions, before: Predictions) -> list[tuple[str, str, str]]
         ("note, Hz", _band(after.frequency_hz, 4), _band(before.frequency_hz, 4)),
         (
             f"spring under {plain(LOAD_N)} N, µm",
-            _band(after.spring, scale=1e6 * LOAD_N),
-            _band(before.spring, scale=1e6 * LOAD_N),
+            _band(after.compliance_along, scale=1e6 * LOAD_N),
+            _band(before.compliance_along, scale=1e6 * LOAD_N),
         ),
     ]
     now, then = after.margin_without_rubbing, before.margin_without_rubbing

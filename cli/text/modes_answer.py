@@ -104,7 +104,7 @@ def setup_words(setup: Setup) -> str:
 def _opening(result: Result) -> Iterator[str]:
     """Yield the two or three sentences that answer the question."""
     at, units = result.aligned, result.setup.units
-    spring = spring_text(result.spring, units, digits=digits_of(result))
+    spring = spring_text(result.compliance_along, units, digits=digits_of(result))
     note = float(result.frequency_hz[at])
     force = "the cutting force" if result.setup.cut else "the force"
     toward = f"along {force}" + ("" if result.setup.cut else ", taken straight down")
@@ -203,12 +203,12 @@ def _springs(result: Result) -> Iterator[str]:
     units = result.setup.units
     ways = (("up and down", 2), ("sideways", 1), ("endwise", 0))
     each = ", ".join(f"{spring_text(float(result.compliance[at, at]), units)} {words}" for words, at in ways)
-    stiffness = stiffness_text(1 / result.spring, units, digits=digits_of(result))
+    stiffness = stiffness_text(1 / result.compliance_along, units, digits=digits_of(result))
     yield from folded(f"Spring along the force {stiffness}. Per 10 N: {each}.", "  ")
     yield from folded(_force_text(result), "  ")
     known = spread(result)
-    if known is not None and known.spring[1] > 1.005 * known.spring[0]:
-        low, high = (spring_text(one * result.spring, units) for one in known.spring)
+    if known is not None and known.compliance_along[1] > 1.005 * known.compliance_along[0]:
+        low, high = (spring_text(one * result.compliance_along, units) for one in known.compliance_along)
         notes = [hertz(one * float(result.frequency_hz[result.aligned])) for one in known.note]
         text = f"Within the bands of the assumed numbers: {low} to {high} per 10 N, {notes[0]} to {notes[1]}."
         yield from folded(text, "  ")
@@ -224,7 +224,7 @@ def _force_text(result: Result) -> str:
     if push.how == "force model" and cut is not None:
         force = cutting_force(cut)[0]
         size = float(np.linalg.norm([force.c, force.f, force.p]))
-        yielding = spring_text(size / LOAD_N * result.spring, result.setup.units)
+        yielding = spring_text(size / LOAD_N * result.compliance_along, result.setup.units)
         text += f" This cut pushes with about {plain(size)} N: the edge yields {yielding}."
     return text
 

@@ -103,7 +103,7 @@ def _spring(result: Result) -> list[str]:
     """Return how far the edge springs."""
     units = result.setup.units
     way = "the way the cut pushes" if result.setup.cut else "straight down (the set-up has no [cut])"
-    spring = spring_of(result.spring, units, digits=digits_of(result))
+    spring = spring_of(result.compliance_along, units, digits=digits_of(result))
     return folded(f"The edge springs {spring} for {load_name(units)} pushed {way}.")
 
 
@@ -127,12 +127,12 @@ def _swinging(result: Result, at: int) -> str:
 def _first(result: Result, levers: Sequence[Lever]) -> list[str]:
     """Return what to try first: the strongest cut of the overhang."""
     shorter = [one for one in levers if one.setup.bar.overhang_mm < result.setup.bar.overhang_mm]
-    if not shorter or min(one.spring for one in shorter) > _NOTICED:
+    if not shorter or min(one.compliance_along for one in shorter) > _NOTICED:
         return folded("Try first: a clean seat and tight screws; a shorter reach brings little here.")
-    best = min(shorter, key=lambda one: one.spring)
+    best = min(shorter, key=lambda one: one.compliance_along)
     old, new = (one.bar.overhang_mm for one in (result.setup, best.setup))
     units = result.setup.units
-    less = more_or_less(best.spring, less="less", more="more")
+    less = more_or_less(best.compliance_along, less="less", more="more")
     instead = length_text(old, units).split()[0]
     return folded(f"Try first: {length_text(new, units)} out instead of {instead}: {less} spring.")
 
@@ -193,9 +193,9 @@ def _changes(result: Result, levers: Sequence[Lever]) -> Iterator[str]:
     units, widths = result.setup.units, (44, 20, 12)
     note = float(result.frequency_hz[result.aligned])
     yield cells(("One change at a time", f"spring per {load_name(units).split(' (')[0]}", "ring"), widths)
-    yield cells(("  now", spring_of(result.spring, units), hertz(note)), widths)
+    yield cells(("  now", spring_of(result.compliance_along, units), hertz(note)), widths)
     for one in levers:
-        spring = spring_of(one.spring * result.spring, units)
+        spring = spring_of(one.compliance_along * result.compliance_along, units)
         yield cells((f"  {change_name(result.setup, one.setup)}", spring, hertz(one.note * note)), widths)
 
 
@@ -218,14 +218,14 @@ def _seat(result: Result) -> list[str]:
         return ["A real holder gives: expect more spring, a lower ring. One tap or one pull tells how much."]
     measured = result.setup.measured
     if measured is not None and measured.stiffness_n_per_um_mm2 is not None and known is not None:
-        ends = [spring_of(one * result.spring, units) for one in known.spring]
+        ends = [spring_of(one * result.compliance_along, units) for one in known.compliance_along]
         told = f"The seat was {measured_words(result.setup)}: {ends[0].split()[0]} to {ends[1]}."
         return folded(told)
     if known is None:
         return ["The seat is the guess here. One tap or one pull settles it."]
     post = result.setup.post
     guess = "The seat is" if post is None or not post_numbers(post).assumed else "Seat and post are"
-    ends = [spring_of(one * result.spring, units) for one in known.spring]
+    ends = [spring_of(one * result.compliance_along, units) for one in known.compliance_along]
     low = ends[0].split()[0]
     settled = "One tap or one pull settles it."
     return [f"{guess} the guess here: it could be {low} to {ends[1]}. {settled}"]

@@ -167,11 +167,16 @@ def _making(plan: AbsorberPlan, band: AbsorberBand) -> Iterator[str]:
     if best.slug.kind == RING:
         yield from folded("The bar stays as it is; the ring takes room from the chips.", "  ")
         return
-    more, note = best.spring / plan.base.spring - 1, float(plan.base.frequency_hz[plan.base.aligned])
+    more, note = (
+        best.compliance_along / plan.base.compliance_along - 1,
+        float(plan.base.frequency_hz[plan.base.aligned]),
+    )
     if abs(more) < 5e-4:
         yield "The bar is bored already: it costs nothing."
         return
-    springs = " to ".join(spring_text(one, units, digits=3) for one in (plan.base.spring, best.spring))
+    springs = " to ".join(
+        spring_text(one, units, digits=3) for one in (plan.base.compliance_along, best.compliance_along)
+    )
     yield from folded(
         f"What the bore costs: the edge springs {change(more)} ({springs} for every 10 N), and the bar alone "
         f"sings at {hertz(best.note_hz)} instead of {hertz(note)}, for it is lighter at its end. That is in "

@@ -60,14 +60,14 @@ def _reach_words(answer: SizeAnswer, questions: Questions) -> str:
     reach, job, option = questions.reach, answer.job, answer.best.option
     units, size, parts = job.units, option.size_mm, []
     here = option.setup.bar.overhang_mm / size
-    if reach.rule is not None and reach.rule_spring is not None and job.boring:
+    if reach.rule is not None and reach.rule_compliance is not None and job.boring:
         low, likely, high = (plain(one) for one in (reach.rule.low, reach.rule.likely, reach.rule.high))
         ends = f"{low} to {high}" if low != high else low
         parts.append(
             f"The trade says {ends} times its size for {option.setup.bar_material.name}; {likely} times is "
             f"{size_text_of(reach.rule.likely * size, units)}, where the edge would spring "
-            f"{spring_text(reach.rule_spring, units)} per {plain(LOAD_N)} N. Here it is {rounded(here, 2)} "
-            "times."
+            f"{spring_text(reach.rule_compliance, units)} per {plain(LOAD_N)} N. Here it is "
+            f"{rounded(here, 2)} times."
         )
     parts += wanted_words(questions, job)
     parts += _equal_words(questions, size)
@@ -86,7 +86,7 @@ def wanted_words(questions: Questions, job: SizeJob) -> list[str]:
     if asked.spring_off_mm is not None:
         force = f"{plain(reach.load_n, 2)} N" + (" of this cut" if job.cut else "")
         goal = f"to spring {_small(asked.spring_off_mm, units)} under {force}"
-        out.append(f"For the edge {goal}: {_span(reach.spring, units)}.")
+        out.append(f"For the edge {goal}: {_span(reach.for_compliance, units)}.")
     if asked.wanted_depth_mm is not None:
         goal = f"a depth of {_small(asked.wanted_depth_mm, units)} to stay quiet"
         out.append(f"For {goal} (solid, scaled by the beam): {_span(reach.depth, units)}.")

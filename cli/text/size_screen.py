@@ -69,7 +69,7 @@ def _bar(best: Ranked, units: str) -> str:
 def _does(answer: SizeAnswer) -> str:
     """Return spring and verdict of the best bar, and which other is quieter or sold."""
     best, units = answer.best, answer.job.units
-    text = f"Springs {spring_of(best.spring, units)} for {load_name(units)}."
+    text = f"Springs {spring_of(best.compliance_along, units)} for {load_name(units)}."
     if best.cut is None:
         text += f" Tapped, it rings at about {hertz(best.note)}."
     else:
@@ -79,7 +79,7 @@ def _does(answer: SizeAnswer) -> str:
     if sold is None:
         text += " No size that is sold fits: it must be made."
     elif sold is not best:
-        more = sold.spring / best.spring - 1
+        more = sold.compliance_along / best.compliance_along - 1
         text += f" As sold: {bar_words(sold.option, units)}, {100 * more:.0f} % more spring."
     return text + _quieter(answer)
 
@@ -138,7 +138,8 @@ def _table(answer: SizeAnswer, most: int) -> Iterator[str]:
             start = ""
         gap = "-" if one.option.place is None else short_gap(one.option.place.gaps.behind, units)
         chance = _chance(answer, one)
-        row = f"{start:<{_NAME_WIDTH + 3}}{spring_of(one.spring, units):>7}{hertz(one.note):>10}{gap:>13}"
+        spring = spring_of(one.compliance_along, units)
+        row = f"{start:<{_NAME_WIDTH + 3}}{spring:>7}{hertz(one.note):>10}{gap:>13}"
         yield row + ("" if chance is None else f"{in_ten(chance):>9}")
 
 
@@ -178,5 +179,8 @@ def _grip(answer: SizeAnswer, questions: Questions) -> str:
 
 def _seat(answer: SizeAnswer, questions: Questions) -> str:
     """Return what the seat may make of the spring."""
-    low, high = (spring_of(one, answer.job.units) for one in (questions.spring.low, questions.spring.high))
+    low, high = (
+        spring_of(one, answer.job.units)
+        for one in (questions.compliance_along.low, questions.compliance_along.high)
+    )
     return f"An estimate: the seat could make the spring {low} to {high}. Tap or pull the finished bar."

@@ -83,20 +83,22 @@ def _opening(answer: SizeAnswer, questions: Questions) -> str:
     ratio = setup.bar.overhang_mm / best.option.size_mm
     text = (
         f"Stiffest: {bar_words(best.option, units)}, {size_text_of(setup.bar.overhang_mm, units)} out of the "
-        f"holder ({rounded(ratio, 2)} times its size). Its edge springs {spring_text(best.spring, units)} "
-        f"for every {load_words(units)} along the cutting force, and it sings at about {hertz(best.note)}, "
+        f"holder ({rounded(ratio, 2)} times its size). Its edge springs "
+        f"{spring_text(best.compliance_along, units)} for every {load_words(units)} "
+        f"along the cutting force, and it sings at about {hertz(best.note)}, "
         f"near {note_name(best.note)}; within the bands of seat and metal "
-        f"{spring_text(questions.spring.low, units)} to {spring_text(questions.spring.high, units)}, "
+        f"{spring_text(questions.compliance_along.low, units)} to "
+        f"{spring_text(questions.compliance_along.high, units)}, "
         f"{hertz(questions.note.low)} to {hertz(questions.note.high)}."
     )
     sold = answer.best_stock
     if sold is None:
         return text + " No size that is sold fits: it must be made."
     if sold is not best:
-        more = sold.spring / best.spring - 1
+        more = sold.compliance_along / best.compliance_along - 1
         text += (
-            f" As sold: {bar_words(sold.option, units)}, which springs {spring_text(sold.spring, units)}, "
-            f"{100 * more:.0f} % more."
+            f" As sold: {bar_words(sold.option, units)}, which springs "
+            f"{spring_text(sold.compliance_along, units)}, {100 * more:.0f} % more."
         )
     return text + _quiet(best, units) + _quietest(answer)
 
@@ -136,7 +138,7 @@ def _table(answer: SizeAnswer) -> Iterator[str]:
         if len(name) >= _BAR_WIDTH:
             yield f"{number:>2} {name}"
             number, name = "", ""
-        row = f"{number:>2} {name:<{_BAR_WIDTH}}{spring_text(one.spring, units):>10}"
+        row = f"{number:>2} {name:<{_BAR_WIDTH}}{spring_text(one.compliance_along, units):>10}"
         row += f"{stiffness_text(one.stiffness, units):>12}{hertz(one.note):>10}{gaps:>10}"
         yield row + (f"{depth_cell(one, units):>15}" if cutting else "")
     rest = len(answer.bars) - len(answer.solved)
@@ -150,7 +152,7 @@ def _how(answer: SizeAnswer, rest: int) -> str:
     text = f"Along the force on the tool ({force}; {source}). Solid model (FE) in every row"
     if rest:
         return f"{text} but those with *: hand formula, beam with shear, twist and seat."
-    worst = max(abs(one.hand_spring / one.spring - 1) for one in answer.solved)
+    worst = max(abs(one.hand_compliance_along / one.compliance_along - 1) for one in answer.solved)
     return (
         f"{text}; the hand formula, which ranked them and gives the ends of the bands, differs by at most "
         f"{plain(100 * worst, 2)} %."
@@ -200,7 +202,7 @@ def size_warnings(answer: SizeAnswer, questions: Questions) -> list[str]:
     """Return the warnings of the best bar, and one where it would spring against the wall."""
     best, load = answer.best, questions.reach.load_n
     out = list(best.result.warnings) if best.result else []
-    if best.option.place is not None and best.spring * load > best.option.place.gaps.least:
+    if best.option.place is not None and best.compliance_along * load > best.option.place.gaps.least:
         out.append(
             f"Under {plain(load, 2)} N even the stiffest bar springs further than the room it has: this hole "
             "wants another way, a bar held at both ends or a reamer."

@@ -114,7 +114,7 @@ def absorber_plan(job: AbsorberJob, *, progress: Callable[[str], None] | None = 
     model, reference = model_of(result), _margin(model_of(base), matrix)
     best = _tune(model, matrix, first=found[0], before=reference)
     result = replace(result, setup=best.setup)
-    best = replace(best, note_hz=_limiting_note(result, matrix), spring=result.spring)
+    best = replace(best, note_hz=_limiting_note(result, matrix), compliance_along=result.compliance_along)
     # The coarse meshes' ratios, carried by what the fine ones say of the best.
     scale = best.gain / found[0].gain
     others = [replace(one, gain=scale * one.gain) for one in found[1:SHOWN]]
@@ -172,7 +172,7 @@ def _tuned(setup: Setup, alike: Sequence[Slug], *, matrix: FloatArray, before: f
             mu=slug.mass_g * 1e-3 * _moved(tool, mode),
             gain=0.0,
             note_hz=float(tool.omega[mode]) / (2 * np.pi),
-            spring=spring,
+            compliance_along=spring,
         )
         out.append(_tune(_heavier(few, slug.mass_g), matrix, first=guess, before=before))
     return out

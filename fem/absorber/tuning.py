@@ -40,7 +40,7 @@ class Tuned:
         How many times larger the cut may grow than with the bar as it was [-].
     note_hz
         That mode's note of the bar without it [Hz].
-    spring
+    compliance_along
         Deflection along the force per force of the bar bored for it [m/N].
     """
 
@@ -50,7 +50,7 @@ class Tuned:
     mu: float
     gain: float
     note_hz: float
-    spring: float
+    compliance_along: float
 
     @property
     def setup(self) -> Setup:

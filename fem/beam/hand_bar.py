@@ -19,7 +19,7 @@ from stickout.fem.beam.hand_check import plane_spans
 from stickout.fem.beam.spans import FREE, HELD, End, Span
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.parts import Setup
-from stickout.fem.solid.setting import bed_spring, elastic, hold_of
+from stickout.fem.solid.setting import bed_springs, elastic, hold_of
 from stickout.fem.solid.supports import Spring
 from stickout.fem.units import MM
 from stickout.meshes.pieces import Piece, pieces_of, quarter_turns
@@ -91,7 +91,7 @@ def plane_chains(setup: Setup) -> list[list[Span]]:
     return [[s for p in pieces for s in plane_spans(p, material, plane=n, spring=spring)] for n in (0, 1)]
 
 
-def hand_spring(setup: Setup) -> float:
+def hand_compliance_along(setup: Setup) -> float:
     """Return the deflection of the edge along the set-up's force by beam formulas [m/N]."""
     push = loading(setup.cut).direction
     return float(push @ hand_compliance(setup) @ push)
@@ -112,7 +112,7 @@ def chain_note(spans: Sequence[Span], setup: Setup) -> float:
 
 def _pieces(setup: Setup) -> tuple[list[Piece], Spring | None, float]:
     """Return the lengths of a bar, its bed, and the angle its section's own axes are turned by."""
-    spring = bed_spring(setup)
+    spring = bed_springs(setup)
     pieces = [p for p in pieces_of(setup.bar, hold_of(setup)) if spring is not None or p.stop > 0]
     # The outlines of flat sections have their sides swapped already where they are turned by quarters.
     swapped = setup.bar.section in ("square", "rectangle") and quarter_turns(setup.bar) is not None

@@ -15,7 +15,7 @@ from stickout.fem.bench.log import LoggedTap
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.bench.pull import Pulled
 from stickout.fem.setup.parts import HeardCut, Setup
-from stickout.fem.solid.setting import bed_spring, elastic, hold_of
+from stickout.fem.solid.setting import bed_springs, elastic, hold_of
 from stickout.meshes.pieces import pieces_of
 
 _NINETY: Final = 1.645
@@ -41,7 +41,7 @@ class Note:
 
 
 @dataclass(frozen=True)
-class Spring:
+class PulledCompliance:
     """A compliance pulled [m/N] with its relative standard deviation; places from the holder face [m]."""
 
     compliance: float
@@ -56,7 +56,7 @@ class Evidence:
     """All that was measured of one bar; cuts that were heard are counted in what is predicted."""
 
     notes: Sequence[Note] = ()
-    springs: Sequence[Spring] = ()
+    compliances: Sequence[PulledCompliance] = ()
     cuts: Sequence[HeardCut] = ()
 
 
@@ -125,16 +125,16 @@ def expected_hz(setup: Setup, tap: LoggedTap) -> float:
     tip = edge.mass_g * 1e-3 + tap.mass
     at = replace(setup, bar=bar)
     pieces = pieces_of(bar, hold_of(at))
-    found = hand_check(pieces, elastic(setup.materials["bar"]), tip_mass=tip, spring=bed_spring(at))
+    found = hand_check(pieces, elastic(setup.materials["bar"]), tip_mass=tip, spring=bed_springs(at))
     return float(found.frequency_hz)
 
 
-def spring_of(pulled: Pulled) -> Spring | None:
+def compliance_of(pulled: Pulled) -> PulledCompliance | None:
     """Return the compliance of a pull on tool and grip; None where it was refused or saw less than both."""
     band = pulled.compliance
     if band is None or pulled.pull.base == "holder":
         return None
-    return Spring(
+    return PulledCompliance(
         band.likely,
         (band.high - band.low) / (2 * _NINETY * band.likely),
         pulled.pull.load_at,

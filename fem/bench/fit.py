@@ -19,8 +19,8 @@ from stickout.fem.bench.posterior import (
     Drawn,
     drawn_losses,
     learn,
+    predicted_compliance,
     predicted_note,
-    predicted_spring,
     prior_draw,
 )
 from stickout.fem.bench.predictions import (
@@ -150,7 +150,7 @@ def _steps(evidence: Evidence, learnt: Drawn) -> list[tuple[str, Drawn]]:
     """Return what ruled the stiffness: the notes, or the pulls where there is none."""
     if evidence.notes:
         return [("note", learnt)]
-    return [("pull", learnt)] if evidence.springs else []
+    return [("pull", learnt)] if evidence.compliances else []
 
 
 def described(setup: Setup) -> CutCase | None:
@@ -163,14 +163,14 @@ def described(setup: Setup) -> CutCase | None:
 
 def _models(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None) -> dict[float | None, Reduced]:
     """Return the reduced models by overhang, None being the set-up's own, and of the place to predict."""
-    if not evidence.notes and not evidence.springs and not evidence.cuts:
+    if not evidence.notes and not evidence.compliances and not evidence.cuts:
         raise InputError(
             key="log",
             given=Plain("nothing that can be used"),
             allowed="a note heard, a pull on tool and grip, or a cut heard",
             mend="Look at listen and pull: they tell why taps and readings were refused.",
         )
-    places = sorted({x for one in evidence.springs for x in (one.load_at, one.dial_at)})
+    places = sorted({x for one in evidence.compliances for x in (one.load_at, one.dial_at)})
     heard = [overhang_of(one, setup) for one in evidence.cuts]
     setups = {None: setup} | {one: _at(setup, one) for one in [*(n.overhang for n in evidence.notes), *heard]}
     if len(setups) + (elsewhere is not None) > MOST_SOLVES:
@@ -216,10 +216,10 @@ def _disagreement(models: Mapping[float | None, Reduced], drawn: Drawn, evidence
         if abs(apart) > 3.0 * math.hypot(note.sd, MODEL_SD):
             way = "lower" if apart > 0 else "higher"
             return f"the note is {way} than any grip of this band makes it, by {abs(apart):.1%}: {_WHY[way]}"
-    for spring in evidence.springs if evidence.notes else ():
-        logs = np.log(predicted_spring(models[None], drawn, spring=spring))
-        apart = math.log(spring.compliance) - float(logs.mean())
-        if abs(apart) > _APART * math.hypot(float(logs.std()), spring.sd, 2 * MODEL_SD):
+    for one in evidence.compliances if evidence.notes else ():
+        logs = np.log(predicted_compliance(models[None], drawn, pulled=one))
+        apart = math.log(one.compliance) - float(logs.mean())
+        if abs(apart) > _APART * math.hypot(float(logs.std()), one.sd, 2 * MODEL_SD):
             way = "softer" if apart > 0 else "stiffer"
             times = math.exp(abs(apart))
             return f"the pull finds it {times:.2f} times {way} than the note does: {_WHY[way]}"

@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.bench.evidence import Evidence, Note, Spring
+from stickout.fem.bench.evidence import Evidence, Note, PulledCompliance
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.compare.inputs import SEAT, Input, draw
 from stickout.fem.compare.measures import sampled_measures
@@ -132,9 +132,9 @@ def _likelihood(drawn: Drawn, models: Mapping[float | None, Reduced], evidence: 
     for note in evidence.notes:
         apart = np.log(predicted_note(models[note.overhang], drawn, note=note) / note.frequency_hz)
         out -= 0.5 * (apart / math.hypot(note.sd, MODEL_SD)) ** 2
-    for spring in () if evidence.notes else evidence.springs:
-        apart = np.log(predicted_spring(models[None], drawn, spring=spring) / spring.compliance)
-        out -= 0.5 * (apart / math.hypot(spring.sd, 2 * MODEL_SD)) ** 2
+    for one in () if evidence.notes else evidence.compliances:
+        apart = np.log(predicted_compliance(models[None], drawn, pulled=one) / one.compliance)
+        out -= 0.5 * (apart / math.hypot(one.sd, 2 * MODEL_SD)) ** 2
     return out
 
 
@@ -146,19 +146,19 @@ def predicted_note(model: Reduced, drawn: Drawn, *, note: Note) -> FloatArray:
     return sampled_measures(loaded, drawn.inputs, drawn=drawn.values, force=force).values["note_hz"]
 
 
-def predicted_spring(model: Reduced, drawn: Drawn, *, spring: Spring) -> FloatArray:
+def predicted_compliance(model: Reduced, drawn: Drawn, *, pulled: PulledCompliance) -> FloatArray:
     """Return movement at the dial over load at its place for every sample [m/N], shape (n,).
 
     A cross compliance from two springs: c(a, b) = (c(a + b) - c(a - b)) / 4.
     """
-    a, b = model.sections[spring.load_at], model.sections[spring.dial_at]
+    a, b = model.sections[pulled.load_at], model.sections[pulled.dial_at]
 
     def moved(edge: FloatArray) -> FloatArray:
         at = replace(model, edge=edge)
-        found = sampled_measures(at, drawn.inputs, drawn=drawn.values, force=spring.direction)
+        found = sampled_measures(at, drawn.inputs, drawn=drawn.values, force=pulled.direction)
         return found.values["spring_m_per_n"]
 
-    if spring.load_at == spring.dial_at:
+    if pulled.load_at == pulled.dial_at:
         return moved(a)
     return (moved(a + b) - moved(a - b)) / 4.0
 

@@ -52,7 +52,7 @@ class Predictions:
 
     Attributes
     ----------
-    frequency_hz, spring
+    frequency_hz, compliance_along
         Natural frequency [Hz], compliance along the force [m/N].
     margin
         Margin at the worst of the speeds, rubbing counted; None where no cut is described.
@@ -65,7 +65,7 @@ class Predictions:
     """
 
     frequency_hz: Band
-    spring: Band
+    compliance_along: Band
     margin: Band | None = None
     margin_without_rubbing: Band | None = None
     tool: Band | None = None

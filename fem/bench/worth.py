@@ -87,7 +87,7 @@ def _measured(margins: Judged, evidence: Evidence) -> Iterator[Worth]:
     if not any(one.damping is not None for one in evidence.notes):
         told = np.log([found["note_hz"], found["loss_factor"]])
         yield _worth(TAPS, margins, told=told, sd=np.hypot(_TAP_SD, [MODEL_SD, 0.0]))
-    if not evidence.springs:
+    if not evidence.compliances:
         told = np.log([found["spring_m_per_n"]])
         yield _worth(PULL, margins, told=told, sd=np.array([np.hypot(_PULL_SD, 2 * MODEL_SD)]))
     if unheard is not None:

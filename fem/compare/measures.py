@@ -74,7 +74,7 @@ def likely_measures(result: Result, judged: JudgedCut | None) -> dict[str, float
     dict
         Names of ``MEASURES`` -> values, SI. Losses are those that a cut counts on, clamping included.
     """
-    at, spring = result.aligned, result.spring
+    at, spring = result.aligned, result.compliance_along
     eta = np.maximum(mode_loss(result.setup, result.shares), _LEAST_LOSS)
     moved = result.modes.edge @ result.loading.direction
     k_zeta = dynamic_stiffness(result.omega[None], moved[None], eta=eta[None])[0]

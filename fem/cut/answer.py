@@ -76,7 +76,7 @@ class CutAnswer:
         The margin at that speed against rotation of the bar.
     slow
         Low speed and light cuts.
-    spring
+    spring_off
         Static errors.
     side
         Tool against work; None without work.
@@ -106,7 +106,7 @@ class CutAnswer:
     levers: Sequence[CutLever]
     turned: TurnedBar
     slow: LowSpeed
-    spring: SpringOff
+    spring_off: SpringOff
     side: WorkSide | None
     verdict: Verdict
     bare_margin: float | None = None
@@ -182,7 +182,7 @@ def cut_answer(result: Result) -> CutAnswer:
         levers=levers(judged, turned_to=turned),
         turned=turned,
         slow=low_speed(case, found.both, limit=limit),
-        spring=spring_off_of(setup, case, static=result.compliance),
+        spring_off=spring_off_of(setup, case, static=result.compliance),
         side=None if found.work is None else work_side(case, found.tool, work=found.work, limit=limit),
         verdict=verdict,
         bare_margin=_bare_margin(case, found.both),

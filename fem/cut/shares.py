@@ -25,13 +25,13 @@ class WorkSide:
         Share of the tool in the static spring along the force [-].
     dynamic_share
         Share of the tool in the part of the response that feeds the chatter, at its frequency [-].
-    work_spring
+    work_compliance_along
         Deflection of the work per force along the force [m/N].
     """
 
     static_share: float
     dynamic_share: float
-    work_spring: float
+    work_compliance_along: float
 
     @property
     def soft_side(self) -> str:
@@ -66,7 +66,9 @@ def work_side(case: CutCase, tool: ModalModel, *, work: ModalModel, limit: Limit
     springs = [float(e @ model.static @ e) for model in (tool, work)]
     parts = [abs(_fed(model, case.stiffness, float(limit.omega))) for model in (tool, work)]
     return WorkSide(
-        static_share=springs[0] / sum(springs), dynamic_share=parts[0] / sum(parts), work_spring=springs[1]
+        static_share=springs[0] / sum(springs),
+        dynamic_share=parts[0] / sum(parts),
+        work_compliance_along=springs[1],
     )
 
 

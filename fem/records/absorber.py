@@ -58,7 +58,7 @@ def absorber_record(plan: AbsorberPlan, band: AbsorberBand, *, tool: str, versio
         "assumptions": [assumption_record(one) for one in assumed],
         "bar": {
             "note_hz": float(plan.base.frequency_hz[plan.base.aligned]),
-            "spring_m_per_n": plan.base.spring,
+            "spring_m_per_n": plan.base.compliance_along,
         },
         "absorbers": [_tuned(one) for one in (plan.best, *plan.others)],
         "gain": {"low": low, "likely": likely, "high": high},
@@ -91,6 +91,6 @@ def _tuned(one: Tuned) -> dict[str, Any]:
         "rings_stiffness_n_per_m": one.stiffness,
         "rings_dashpot_n_s_per_m": one.dashpot,
         "bar_note_hz": one.note_hz,
-        "spring_m_per_n": one.spring,
+        "spring_m_per_n": one.compliance_along,
         "gain": one.gain,
     }

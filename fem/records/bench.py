@@ -97,7 +97,7 @@ def _predictions(one: Predictions) -> dict[str, Any]:
     bands = {"margin": one.margin, "margin_without_rubbing": one.margin_without_rubbing}
     return {
         "frequency_hz": interval_record(one.frequency_hz),
-        "spring_m_per_n": interval_record(one.spring),
+        "spring_m_per_n": interval_record(one.compliance_along),
         **{name: None if band is None else interval_record(band) for name, band in bands.items()},
         "speeds": [
             {"rpm": at.rpm, "margin": interval_record(at.margin), "p_quiet": at.p_quiet} for at in one.speeds

@@ -112,7 +112,7 @@ def _rotation_record(answer: CutAnswer) -> dict[str, Any]:
 
 def _spring_record(answer: CutAnswer) -> dict[str, Any]:
     """Return the static errors in millimetres."""
-    spring, bore = answer.spring, answer.spring.bore
+    spring, bore = answer.spring_off, answer.spring_off.bore
     return {
         "edge_mm": (spring.edge / MM).tolist(),
         "radial_mm": spring.radial / MM,
@@ -163,5 +163,5 @@ def _work_record(answer: CutAnswer) -> dict[str, Any] | None:
         "tool_share_static": side.static_share,
         "tool_share_chatter": side.dynamic_share,
         "soft_side": side.soft_side,
-        "spring_m_per_n": side.work_spring,
+        "spring_m_per_n": side.work_compliance_along,
     }

@@ -33,7 +33,7 @@ def questions_record(questions: Questions) -> dict[str, Any]:
     """
     reach, grip = questions.reach, questions.grip
     return {
-        "spring_m_per_n": band_record(questions.spring),
+        "spring_m_per_n": band_record(questions.compliance_along),
         "frequency_hz": band_record(questions.note),
         "stiffness_lost_per_m_of_clearance": None
         if questions.clearance is None
@@ -54,9 +54,9 @@ def questions_record(questions: Questions) -> dict[str, Any]:
         ],
         "overhang": {
             "rule": None if reach.rule is None else band_record(reach.rule),
-            "rule_spring_m_per_n": reach.rule_spring,
+            "rule_spring_m_per_n": reach.rule_compliance,
             "load_n": reach.load_n,
-            "for_spring_m": _in_metres(reach.spring),
+            "for_spring_m": _in_metres(reach.for_compliance),
             "for_depth_m": _in_metres(reach.depth),
             "stiffness_lost_per_m": reach.per_mm.stiffness / MM,
             "hertz_lost_per_m": reach.per_mm.hertz / MM,

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-from stickout.fem.beam.hand_bar import hand_note, hand_spring
+from stickout.fem.beam.hand_bar import hand_compliance_along, hand_note
 from stickout.fem.setup.changes import with_material
 from stickout.fem.setup.material_table import MATERIALS, STEEL
 from stickout.fem.setup.materials import Material
@@ -95,8 +95,8 @@ def _taper(bar: Bar, root_mm: float) -> tuple[Step, ...]:
 
 
 def _gain(name: str, setup: Setup, base: Setup) -> Gain:
-    stiffness, note = 1 / hand_spring(setup), hand_note(setup)
-    against = 1 / hand_spring(base)
+    stiffness, note = 1 / hand_compliance_along(setup), hand_note(setup)
+    against = 1 / hand_compliance_along(base)
     loss = [_loss(one) for one in (setup, base)]
     limit = stiffness / against * loss[0] * (1 + loss[0] / 2) / (loss[1] * (1 + loss[1] / 2))
     return Gain(name, stiffness, note, stiffness / against, note / hand_note(base), limit)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from stickout.fem.beam.hand_bar import hand_note, hand_spring
+from stickout.fem.beam.hand_bar import hand_compliance_along, hand_note
 from stickout.fem.errors import InputError
 from stickout.fem.halving import halved
 from stickout.fem.setup.bands import Spread
@@ -69,17 +69,19 @@ def grip_curve(setup: Setup, *, size_mm: float) -> GripCurve:
             key="grip", given=given, allowed="bed", mend="A rigid grip has no length that counts."
         )
     whole = with_grip_length(setup, ENDLESS * size_mm)
-    spring, note = hand_spring(whole), hand_note(whole)
+    spring, note = hand_compliance_along(whole), hand_note(whole)
     points = []
     for share in SIZES:
         one = with_grip_length(setup, share * size_mm)
-        points.append(GripPoint(share * size_mm, spring / hand_spring(one), hand_note(one) / note))
+        points.append(GripPoint(share * size_mm, spring / hand_compliance_along(one), hand_note(one) / note))
     soft, likely, stiff = (_knee(one, size_mm) for one in seat_ends(setup))
     return GripCurve(points, Spread(stiff, likely, soft, {}))
 
 
 def _knee(setup: Setup, size_mm: float) -> float:
     """Return the knee of one seat [mm]."""
-    wanted = hand_spring(with_grip_length(setup, ENDLESS * size_mm)) / KNEE_SHARE
+    wanted = hand_compliance_along(with_grip_length(setup, ENDLESS * size_mm)) / KNEE_SHARE
     span = (0.05 * size_mm, ENDLESS * size_mm)
-    return halved(lambda one: hand_spring(with_grip_length(setup, one)) > wanted, span, times=_HALVINGS)[1]
+    return halved(
+        lambda one: hand_compliance_along(with_grip_length(setup, one)) > wanted, span, times=_HALVINGS
+    )[1]

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.beam.hand_bar import hand_note, hand_spring
+from stickout.fem.beam.hand_bar import hand_compliance_along, hand_note
 from stickout.fem.cut.spread import PERFECT_BAND, with_grip
 from stickout.fem.halving import halved
 from stickout.fem.setup.bands import Band, Spread, exactly
@@ -45,8 +45,8 @@ def slope(setup: Setup) -> Slope:
     Central difference of the beam formulas (computed here); k ~ L^-3, f ~ L^-2 on a rigid root.
     """
     longer, shorter = (slid(setup, setup.bar.overhang_mm + way * _STEP_MM) for way in (1, -1))
-    stiff = [1 / hand_spring(one) for one in (longer, shorter)]
-    now = 1 / hand_spring(setup)
+    stiff = [1 / hand_compliance_along(one) for one in (longer, shorter)]
+    now = 1 / hand_compliance_along(setup)
     return Slope((stiff[1] - stiff[0]) / now, hand_note(shorter) - hand_note(longer))
 
 
@@ -77,7 +77,7 @@ def overhang_for(
     return halved(lambda one: measure(slid(setup, one)) <= target, (low, high), times=_HALVINGS)[0]
 
 
-def overhang_for_spring(setup: Setup, spring: float, *, size_mm: float) -> Spread | None:
+def overhang_for_compliance(setup: Setup, spring: float, *, size_mm: float) -> Spread | None:
     """Return the overhang at which the edge springs so much, as a band [mm].
 
     Parameters
@@ -94,7 +94,9 @@ def overhang_for_spring(setup: Setup, spring: float, *, size_mm: float) -> Sprea
     Spread or None
         At the soft ends of seat and modulus, likely, at the stiff ends; None where likely is out of reach.
     """
-    ends = [overhang_for(one, hand_spring, target=spring, size_mm=size_mm) for one in seat_ends(setup)]
+    ends = [
+        overhang_for(one, hand_compliance_along, target=spring, size_mm=size_mm) for one in seat_ends(setup)
+    ]
     low, likely, high = ends
     if likely is None:
         return None
@@ -119,9 +121,9 @@ def seat_ends(setup: Setup) -> tuple[Setup, Setup, Setup]:
     return out[0], out[1], out[2]
 
 
-def spring_band(setup: Setup) -> Spread:
+def compliance_band(setup: Setup) -> Spread:
     """Return the deflection along the force [m/N] within the bands of seat and modulus, by hand formulas."""
-    soft, likely, stiff = (hand_spring(one) for one in seat_ends(setup))
+    soft, likely, stiff = (hand_compliance_along(one) for one in seat_ends(setup))
     return Spread(stiff, likely, soft, {})
 
 
@@ -146,9 +148,9 @@ def equal_stiffness_overhang(setup: Setup, material: Material, *, size_mm: float
     Beam formulas (computed here); the trade's rules come out within 5 %.
     """
     rigid = replace(setup, grip=RigidGrip(), bar=replace(setup.bar, gripped_mm=0.0, steps=()))
-    steel = hand_spring(with_material(rigid, "bar", material=STEEL))
+    steel = hand_compliance_along(with_material(rigid, "bar", material=STEEL))
     return overhang_for(
-        with_material(rigid, "bar", material=material), hand_spring, target=steel, size_mm=size_mm
+        with_material(rigid, "bar", material=material), hand_compliance_along, target=steel, size_mm=size_mm
     )
 
 
@@ -166,7 +168,9 @@ def overhang_per_height(setup: Setup, *, step_mm: float = 1.0) -> float | None:
     if bar.height_mm is None:
         return None
     taller = replace(setup, bar=replace(bar, height_mm=bar.height_mm + step_mm))
-    longer = overhang_for(taller, hand_spring, target=hand_spring(setup), size_mm=bar.height_mm)
+    longer = overhang_for(
+        taller, hand_compliance_along, target=hand_compliance_along(setup), size_mm=bar.height_mm
+    )
     return None if longer is None else (longer - bar.overhang_mm) / step_mm
 
 

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.beam.hand_bar import hand_spring
+from stickout.fem.beam.hand_bar import hand_compliance_along
 from stickout.fem.cut.stiffer import judged_at
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import case_of
@@ -25,13 +25,13 @@ from stickout.fem.size.options import ROUND_ONLY, Option, held_setup, shape_fami
 from stickout.fem.size.overhangs import (
     RULES,
     Slope,
+    compliance_band,
     equal_stiffness_overhang,
     note_band,
+    overhang_for_compliance,
     overhang_for_depth,
-    overhang_for_spring,
     overhang_per_height,
     slope,
-    spring_band,
 )
 from stickout.fem.size.size import SizeAnswer
 from stickout.fem.size.stock import PRACTICE
@@ -55,11 +55,11 @@ class Reach:
     ----------
     rule
         The trade's rule for the bar's material, over its size; None where it has none.
-    rule_spring
+    rule_compliance
         Deflection along the force at the rule's likely overhang [m/N]; None without a rule.
     load_n
         The force that the wanted spring is under.
-    spring, depth
+    for_compliance, depth
         Overhang for the wanted spring, and for the wanted depth; None where not asked or out of reach.
     per_mm
         What a millimetre does.
@@ -70,9 +70,9 @@ class Reach:
     """
 
     rule: Band | None
-    rule_spring: float | None
+    rule_compliance: float | None
     load_n: float
-    spring: Spread | None
+    for_compliance: Spread | None
     depth: Spread | None
     per_mm: Slope
     equal: dict[str, float | None]
@@ -100,7 +100,7 @@ class Questions:
         How long a grip; None for a rigid one.
     clearance
         Share of stiffness that a millimetre more room for chips costs; None for a shank, or without room.
-    spring, note
+    compliance_along, note
         The best bar's deflection along the force [m/N] and note [Hz] within the bands of seat and modulus.
     assumptions
         Numbers assumed for these answers alone.
@@ -113,7 +113,7 @@ class Questions:
     reach: Reach
     grip: GripCurve | None
     clearance: float | None
-    spring: Spread
+    compliance_along: Spread
     note: Spread
     assumptions: Sequence[Assumption]
 
@@ -148,7 +148,7 @@ def design_questions(answer: SizeAnswer, asked: Asked) -> Questions:
         reach=_reach(answer, asked),
         grip=grip_curve(setup, size_mm=gripped) if setup.grip.bedding is not None else None,
         clearance=clearance_cost(job) if job.boring else None,
-        spring=_scaled(spring_band(setup), answer.best.spring),
+        compliance_along=_scaled(compliance_band(setup), answer.best.compliance_along),
         note=_scaled(note_band(setup), answer.best.note),
         assumptions=assumed,
     )
@@ -190,9 +190,11 @@ def _reach(answer: SizeAnswer, asked: Asked) -> Reach:
             equal[material.name] = equal_stiffness_overhang(plain, material, size_mm=size)
     return Reach(
         rule=rule,
-        rule_spring=None if rule is None else hand_spring(slid(setup, rule.likely * size)),
+        rule_compliance=None if rule is None else hand_compliance_along(slid(setup, rule.likely * size)),
         load_n=load,
-        spring=None if wanted is None else overhang_for_spring(setup, wanted * MM / load, size_mm=size),
+        for_compliance=None
+        if wanted is None
+        else overhang_for_compliance(setup, wanted * MM / load, size_mm=size),
         depth=_depth_reach(answer, asked),
         per_mm=slope(setup),
         equal=equal,
@@ -207,8 +209,8 @@ def _depth_reach(answer: SizeAnswer, asked: Asked) -> Spread | None:
         return None
     setup, size = best.option.setup, best.option.size_mm
     overhangs = [share * size for share in _OVERHANGS]
-    now = hand_spring(setup)
-    factors = [now / hand_spring(slid(setup, one)) for one in overhangs]
+    now = hand_compliance_along(setup)
+    factors = [now / hand_compliance_along(slid(setup, one)) for one in overhangs]
     depths = [one.depth for one in judged_at(best.result, factors)]
     return overhang_for_depth(overhangs, depths, wanted=asked.wanted_depth_mm * MM)
 
@@ -255,4 +257,4 @@ def _round_spring(job: SizeJob, size_mm: float, *, gripped: float) -> float:
     bar = Bar(overhang_mm=job.overhang_mm, diameter_mm=size_mm)
     held = replace(job, holder=replace(job.holder, gripped_mm=job.gripped_for(gripped)))
     edge = Edge(offset_y_mm=size_mm / 2 + job.cutter_mm)
-    return hand_spring(held_setup(held, job.materials[0], bar=bar, edge=edge))
+    return hand_compliance_along(held_setup(held, job.materials[0], bar=bar, edge=edge))

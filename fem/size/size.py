@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from stickout.fem.beam.hand_bar import hand_note, hand_spring
+from stickout.fem.beam.hand_bar import hand_compliance_along, hand_note
 from stickout.fem.cut.assumed import force_assumptions
 from stickout.fem.cut.judged import JudgedCut, judged_result
 from stickout.fem.cut.spread import PERFECT_BAND
@@ -32,7 +32,7 @@ class Ranked:
     ----------
     option
         The bar.
-    hand_spring
+    hand_compliance_along
         Deflection of the edge along the force by beam formulas [m/N].
     hand_note
         First bending note by beam formulas [Hz].
@@ -43,20 +43,20 @@ class Ranked:
     """
 
     option: Option
-    hand_spring: float
+    hand_compliance_along: float
     hand_note: float
     result: Result | None = None
     cut: JudgedCut | None = None
 
     @property
-    def spring(self) -> float:
+    def compliance_along(self) -> float:
         """Return the deflection of the edge along the force [m/N], the solid's where there is one."""
-        return self.hand_spring if self.result is None else self.result.spring
+        return self.hand_compliance_along if self.result is None else self.result.compliance_along
 
     @property
     def stiffness(self) -> float:
         """Return force over deflection along the force [N/m]."""
-        return 1 / self.spring
+        return 1 / self.compliance_along
 
     @property
     def note(self) -> float:
@@ -121,14 +121,14 @@ def size_bars(
     """
     check_job(job)
     by_hand = sorted(
-        (Ranked(one, hand_spring(one.setup), hand_note(one.setup)) for one in options(job)),
-        key=lambda one: one.hand_spring,
+        (Ranked(one, hand_compliance_along(one.setup), hand_note(one.setup)) for one in options(job)),
+        key=lambda one: one.hand_compliance_along,
     )
     chosen = by_hand[: max(shown, 1)]
     sold = next((one for one in by_hand if one.option.made == STOCK), None)
     if sold is not None and sold not in chosen:
         chosen = [*chosen[:-1], sold] if len(chosen) > 1 else [*chosen, sold]
-    solved = sorted((_solved(one, job, progress) for one in chosen), key=lambda one: one.spring)
+    solved = sorted((_solved(one, job, progress) for one in chosen), key=lambda one: one.compliance_along)
     rest = [one for one in by_hand if one not in chosen]
     return SizeAnswer(job, [*solved, *rest], _assumed(job, solved))
 

@@ -47,7 +47,7 @@ def region_materials(setup: Setup, mesh: TaggedMesh) -> dict[str, Material]:
     return {name: setup.materials[owner_of(name)] for name in mesh.regions}
 
 
-def bed_spring(setup: Setup) -> Spring | None:
+def bed_springs(setup: Setup) -> Spring | None:
     """Return the bed under the gripped part, None where there is none."""
     return None if setup.grip.bedding is None else _layer(Touch("bed", "bed", setup.grip.bedding))
 

@@ -32,7 +32,7 @@ def at_end(setup: Setup, side: str) -> Setup:
     return replace(held, materials={**setup.materials, **materials}, grip=setup.grip.at_end(side))
 
 
-def note_and_spring(
+def note_and_compliance(
     tool: ModalModel, *, ends: tuple[ModalModel, ModalModel, ModalModel], force: FloatArray, note: float
 ) -> tuple[Spread, Spread]:
     """Return the note [Hz] and the spring along the force [m/N] over the bands of the assumed numbers.

@@ -9,7 +9,7 @@ import numpy as np
 from stickout.fem.beam.hand_bar import hand_compliance
 from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.setup.parts import Setup
-from stickout.fem.solid.setting import bed_spring, elastic, hold_of
+from stickout.fem.solid.setting import bed_springs, elastic, hold_of
 from stickout.fem.solid.supports import Spring
 from stickout.meshes.pieces import depth_of, pieces_of
 
@@ -40,7 +40,7 @@ def _hand_bed(setup: Setup) -> Spring | None:
 
     Beyond, the beam's sign count needs ever more spans for a difference under a tenth of a per cent.
     """
-    spring = bed_spring(setup)
+    spring = bed_springs(setup)
     if spring is None:
         return None
     depth = depth_of(pieces_of(setup.bar, hold_of(setup)))

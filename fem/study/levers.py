@@ -15,7 +15,7 @@ from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.setup.changes import OUTER
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.elasticity import Elastic
-from stickout.fem.solid.setting import bed_spring, hold_of
+from stickout.fem.solid.setting import bed_springs, hold_of
 from stickout.fem.study.band_ends import at_end
 from stickout.fem.study.directions import static_share
 from stickout.fem.study.on_post import carrier_of
@@ -32,16 +32,16 @@ FEW_MODES: Final = 2
 class EndRatios:
     """Low and high over likely of the spring and of the note, from the bands of the assumed numbers."""
 
-    spring: tuple[float, float]
+    compliance_along: tuple[float, float]
     note: tuple[float, float]
 
 
 @dataclass(frozen=True)
 class Lever:
-    """A changed set-up and what it brings: ``spring`` and ``note`` are new over old, both solved alike."""
+    """A changed set-up, and compliance along the force and note: new over old, both solved alike."""
 
     setup: Setup
-    spring: float
+    compliance_along: float
     note: float
 
 
@@ -65,14 +65,15 @@ def spread(result: Result) -> EndRatios | None:
         springs, notes = zip(*(_coarse(at_end(setup, side), result) for side in ("high", "low")), strict=True)
         spring, note = _coarse(setup, result)
         return EndRatios(
-            spring=(springs[0] / spring, springs[1] / spring), note=(notes[1] / note, notes[0] / note)
+            compliance_along=(springs[0] / spring, springs[1] / spring),
+            note=(notes[1] / note, notes[0] / note),
         )
     if likely is None or (setup.grip.between_bodies and setup.grip.springs is not None):
         return None  # the band of the joints is the widest of all, and the formula has no joints
     soft, stiff = (_hand(at_end(setup, side)) for side in ("low", "high"))
     k, f = likely.stiffness_n_per_m, likely.frequency_hz
     return EndRatios(
-        spring=(k / stiff.stiffness_n_per_m, k / soft.stiffness_n_per_m),
+        compliance_along=(k / stiff.stiffness_n_per_m, k / soft.stiffness_n_per_m),
         note=(soft.frequency_hz / f, stiff.frequency_hz / f),
     )
 
@@ -127,12 +128,12 @@ def hand_difference(result: Result) -> HandDifference | None:
         return None
     return HandDifference(
         note=float(result.frequency_hz[hand_mode(result)]) / result.hand.frequency_hz - 1,
-        stiffness=1 / softest_spring(result) / result.hand.stiffness_n_per_m - 1,
+        stiffness=1 / softest_compliance(result) / result.hand.stiffness_n_per_m - 1,
         expected=_expected(result.setup),
     )
 
 
-def softest_spring(result: Result) -> float:
+def softest_compliance(result: Result) -> float:
     """Return the deflection per force [m/N] in the direction across the bar that gives most."""
     return float(np.linalg.eigvalsh(result.compliance[1:, 1:])[-1])
 
@@ -156,7 +157,7 @@ def _hand(setup: Setup) -> HandCheck:
         density=material.density.likely,
     )
     pieces = pieces_of(setup.bar, hold_of(setup))
-    return hand_check(pieces, numbers, tip_mass=setup.edge.mass_g * 1e-3, spring=bed_spring(setup))
+    return hand_check(pieces, numbers, tip_mass=setup.edge.mass_g * 1e-3, spring=bed_springs(setup))
 
 
 def _expected(setup: Setup) -> tuple[float, float]:

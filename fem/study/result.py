@@ -129,7 +129,7 @@ class Result:
         return self.modal_mass * self.omega**2
 
     @property
-    def spring(self) -> float:
+    def compliance_along(self) -> float:
         """Return the static deflection along the force per force [m/N]."""
         return float(self.loading.direction @ self.compliance @ self.loading.direction)
 

@@ -18,7 +18,7 @@ from stickout.fem.solid.modes import Modes, solve_modes, static_compliance
 from stickout.fem.solid.section_motion import Place, place_at
 from stickout.fem.solid.setting import (
     added_mass,
-    bed_spring,
+    bed_springs,
     elastic,
     hold_of,
     loss_factors,
@@ -126,7 +126,7 @@ def levels_of(setup: Setup) -> Levels:
 
 def _round_levels(setup: Setup, *, soft: bool) -> Levels:
     """Return the meshes that suit a round, tubular or flatted bar."""
-    on_bed = bed_spring(setup) is not None
+    on_bed = bed_springs(setup) is not None
     if not soft:
         return ROUND_STIFF if on_bed else ROUND
     shoulders = bool(setup.bar.steps) or (setup.wrap is not None and setup.wrap.bond == "bonded")

@@ -16,7 +16,7 @@ from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.checks import setup_warnings
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import loss_factors
-from stickout.fem.study.band_ends import SOFT, STIFF, at_end, note_and_spring
+from stickout.fem.study.band_ends import SOFT, STIFF, at_end, note_and_compliance
 from stickout.fem.study.damping import energy_shares, modal_loss_factors
 from stickout.fem.study.directions import alignment
 from stickout.fem.study.on_post import counted_modes
@@ -69,7 +69,7 @@ class CaseAnswer:
         Direction of the force on the tool, shape (3,).
     note
         Frequency of the aligned mode over the bands of the assumed numbers [Hz].
-    spring
+    compliance_along
         Deflection along the force per force [m/N] over the same bands.
     cut
         Verdict on the cut at its worst speed; None where none is described far enough.
@@ -99,7 +99,7 @@ class CaseAnswer:
     compliance: FloatArray
     force: FloatArray
     note: Spread
-    spring: Spread
+    compliance_along: Spread
     cut: CaseCut | None
     unknowns: int
     way: str
@@ -175,7 +175,7 @@ def case_answer(
     def solved_once(one: Setup) -> ModalModel:
         return base if one is setup else solve(one)
 
-    note, spring = note_and_spring(
+    note, spring = note_and_compliance(
         modes.model(np.ones(len(modes.edge))),
         ends=(solve(at_end(setup, SOFT)), base, solve(at_end(setup, STIFF))),
         force=force,
@@ -196,7 +196,7 @@ def case_answer(
         compliance=modes.compliance,
         force=force,
         note=note,
-        spring=spring,
+        compliance_along=spring,
         cut=None if case is None else case_cut(setup, modes, case=case, aligned=aligned, solve=solved_once),
         unknowns=how.unknowns,
         way=how.way,

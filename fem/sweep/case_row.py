@@ -94,13 +94,13 @@ def _aligned(answer: CaseAnswer) -> Row:
     edge = [float(one) for one in answer.edge[at]]
     size = math.hypot(*edge) if answer.moves[at] else 0.0
     way = [one / size for one in edge] if size else [math.nan] * 3
-    spring = (answer.spring.low, answer.spring.likely, answer.spring.high)
+    spring = (answer.compliance_along.low, answer.compliance_along.likely, answer.compliance_along.high)
     return {
         **_ends((answer.note.low, answer.note.likely, answer.note.high), "note", "hz", scale=1.0),
         "note_error": float(answer.frequency_error[at]),
         "kind": answer.kinds[at],
         **_ends(spring, "spring", "um_per_10n", scale=UM / LOAD_N),
-        "stiffness_n_per_um": 1 / (answer.spring.likely * N_PER_UM),
+        "stiffness_n_per_um": 1 / (answer.compliance_along.likely * N_PER_UM),
         **{f"direction_{axis}": way[n] + 0.0 for n, axis in enumerate("xyz")},
         "alignment": float(answer.alignment[at]),
         "static_share": float(answer.static_share[at]),

@@ -111,8 +111,9 @@ def lead_words(result: Result) -> str:
     load = "2.2 lb" if units == "inch" else "1 kg"
     way = along_words(float(result.alignment[at]), force=force).partition(" (")[0]
     return (
-        f"Hang {load} on the edge, the way the force points: it gives {spring_text(result.spring, units)}. "
-        f"Tap it: it sings at {hertz(note)}, near {note_name(note)}, and moves {way}."
+        f"Hang {load} on the edge, the way the force points: it gives "
+        f"{spring_text(result.compliance_along, units)}. Tap it: it sings at {hertz(note)}, "
+        f"near {note_name(note)}, and moves {way}."
     )
 
 
@@ -144,9 +145,9 @@ def _cut(told: Told) -> str:
 def _bar_levers(result: Result) -> str:
     """Return what less overhang and a thicker bar bring, each solved anew."""
     parts = [
-        f"{change_name(result.setup, one.setup)}: {percent(1 - one.spring)} less spring"
+        f"{change_name(result.setup, one.setup)}: {percent(1 - one.compliance_along)} less spring"
         for one in rerun(result, list(changes_of(result.setup)))
-        if one.spring < 1
+        if one.compliance_along < 1
     ]
     return f"{'; '.join(parts)}." if parts else "Less overhang and a firmer seat, in that order."
 
@@ -157,9 +158,9 @@ def _changed(handout: Handout) -> str:
     if after is None:
         return ""
     before, units = handout.told.result, handout.told.result.setup.units
-    springs = [spring_text(one.spring, units) for one in (before, after)]
+    springs = [spring_text(one.compliance_along, units) for one in (before, after)]
     notes = [hertz(float(one.frequency_hz[one.aligned])) for one in (before, after)]
-    gain = after.spring / before.spring - 1
+    gain = after.compliance_along / before.compliance_along - 1
     how = f"{abs(100 * gain):.0f} % {'more' if gain > 0 else 'less'} spring"
     text = (
         f"With {handout.change}: {springs[1]} instead of {springs[0]} under 10 N, {how}; the note goes from "

@@ -48,7 +48,7 @@ def modes_cards(result: Result, ledger: Ledger) -> list[str]:
     note = ledger.show(f"modes.{at}.frequency_hz", hertz)
     force = "the cutting force" if result.setup.cut else "a force straight down"
     load = load_words(units).partition(" (")[0]
-    spring = html.escape(spring_text(result.spring, units))
+    spring = html.escape(spring_text(result.compliance_along, units))
     return [
         card(f"Springs, for {load}", spring, tail=f"along {force}"),
         card(

@@ -41,7 +41,8 @@ def viewer_sentence(result: Result) -> str:
     force = "the cutting force" if result.setup.cut else "a force straight down"
     note = float(result.frequency_hz[at])
     return (
-        f"The edge springs {spring_text(result.spring, units)} for every {load_words(units)} along {force}. "
+        f"The edge springs {spring_text(result.compliance_along, units)} for every {load_words(units)} "
+        f"along {force}. "
         f"Struck, it sings at about {hertz(note)}, near {note_name(note)}."
     )
 

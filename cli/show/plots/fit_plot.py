@@ -25,7 +25,7 @@ def draw_fit(fitted: Fitted, path: Path) -> None:
         steps = [("assumed", fitted.before), *((_STEPS[name], one) for name, one in fitted.steps)]
         _bands(low, [(words, one.margin_without_rubbing or one.frequency_hz) for words, one in steps])
         low.set_title("Margin without rubbing" if fitted.before.margin else "Note, Hz")
-        _bands(beside, [(words, one.margin or one.spring) for words, one in steps])
+        _bands(beside, [(words, one.margin or one.compliance_along) for words, one in steps])
         beside.set_title(_worst(fitted.predictions))
         save(figure, path)
 

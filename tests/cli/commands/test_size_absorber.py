@@ -190,7 +190,7 @@ def test_a_plan_against_the_whole_answer_of_its_set_up() -> None:
         Tuning(plan.best.absorber.frequency_hz / plan.best.note_hz, plan.best.absorber.damping_ratio),
         float(before.loss.loss.likely[0]) / 2,
     )
-    stiffer = plan.base.spring / plan.result.spring
+    stiffer = plan.base.compliance_along / plan.result.compliance_along
     assert plan.best.gain == pytest.approx(gain(pair) * stiffer, rel=0.15)
     assert band.gain[0] < band.gain[1] < band.gain[2]
     gains = [one.gain for one in (plan.best, *plan.others)]

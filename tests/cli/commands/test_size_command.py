@@ -15,7 +15,7 @@ from answers import Told, spring, told
 
 import stickout.fem.size.size as size_module
 from stickout.cli.commands.size_reading import RoomOptions, WorkOptions, read_job
-from stickout.fem.beam.hand_bar import hand_spring
+from stickout.fem.beam.hand_bar import hand_compliance_along
 from stickout.fem.setup.file import read_setup
 from stickout.fem.size.options import options
 
@@ -153,7 +153,7 @@ def test_inches_and_millimetres_agree() -> None:
     for other in others:
         for shape in ("tube", "flatted"):
             assert other[shape].size_mm == pytest.approx(plain[shape].size_mm, rel=1e-9)
-            springs = [hand_spring(one[shape].setup) for one in (plain, other)]
+            springs = [hand_compliance_along(one[shape].setup) for one in (plain, other)]
             assert springs[0] == pytest.approx(springs[1], rel=1e-9)
 
 

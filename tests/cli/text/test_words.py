@@ -178,7 +178,9 @@ def test_digits_follow_what_is_known(flatted: Result) -> None:
     """Two digits of the spring with an assumed modulus; three where the user gave what makes it stiff."""
     assert "springs 3.0 µm" in answer_text(flatted)
     own = [one for one in flatted.assumptions if "loss" in one.name or "density" in one.name]
-    assert f"springs {1e7 * flatted.spring:.2f} µm" in answer_text(replace(flatted, assumptions=own))
+    assert f"springs {1e7 * flatted.compliance_along:.2f} µm" in answer_text(
+        replace(flatted, assumptions=own)
+    )
 
 
 def test_a_set_up_without_a_cut_says_so(flatted: Result) -> None:
@@ -226,11 +228,11 @@ def test_levers_are_reruns_and_near_the_beam_law(flatted: Result) -> None:
     """Closed form, rigid root: spring as overhang cubed over EI; shear makes both a little weaker (3 %)."""
     changed = [with_overhang(flatted.setup, 75.0), thickened(flatted.setup, 2.0)]
     short, thick = levers.rerun(flatted, [one for one in changed if one is not None])
-    assert short.spring == pytest.approx((75 / 80) ** 3, rel=0.03)
+    assert short.compliance_along == pytest.approx((75 / 80) ** 3, rel=0.03)
     assert short.note == pytest.approx((80 / 75) ** 2, rel=0.03)
     # Flats grow with the diameter: 18 mm, 15 mm across. Second moments about the weak axis by the formula
     # of a circle cut by two chords (computed here).
-    assert thick.spring == pytest.approx(chord_moment(8.0, 6.5) / chord_moment(9.0, 7.5), rel=0.03)
+    assert thick.compliance_along == pytest.approx(chord_moment(8.0, 6.5) / chord_moment(9.0, 7.5), rel=0.03)
 
 
 def chord_moment(radius: float, half: float) -> float:
@@ -244,7 +246,7 @@ def test_the_spread_of_a_rigid_bar_is_that_of_its_modulus(flatted: Result) -> No
     """Closed form: spring as 1/E, 200 to 212 against 210 GPa; note as the root of E over density."""
     known = levers.spread(flatted)
     assert known is not None
-    assert known.spring == pytest.approx((210 / 212, 210 / 200), rel=1e-6)
+    assert known.compliance_along == pytest.approx((210 / 212, 210 / 200), rel=1e-6)
     low, high = math.sqrt(200 / 210 * 7850 / 7870), math.sqrt(212 / 210 * 7850 / 7800)
     assert known.note == pytest.approx((low, high), rel=1e-6)
     steel = flatted.setup.bar_material
@@ -258,8 +260,8 @@ def test_the_spread_of_a_bed_holds_the_soft_clamp() -> None:
     result = run_study(setup_of("boring_bar_16mm"))
     known = levers.spread(result)
     assert known is not None
-    soft = spring(result_of("soft_clamp")) / result.spring
-    assert 1.2 < soft < known.spring[1]
+    soft = spring(result_of("soft_clamp")) / result.compliance_along
+    assert 1.2 < soft < known.compliance_along[1]
 
 
 def test_mode_swings_sum_to_the_static_spring(flatted: Result) -> None:
@@ -276,4 +278,4 @@ def test_mode_swings_sum_to_the_static_spring(flatted: Result) -> None:
         most = max(math.dist((0, 0, 0), point) for point in flatted.modes.shapes[mode])
         swing = levers.mode_swing(flatted, mode, force_n=100.0)
         total += swing * abs(float(edge @ flatted.loading.direction)) / most
-    assert total == pytest.approx(100 * flatted.spring, rel=0.03)
+    assert total == pytest.approx(100 * flatted.compliance_along, rel=0.03)

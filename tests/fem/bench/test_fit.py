@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from values import assert_close
 
-from stickout.fem.bench.evidence import Evidence, Note, Spring
+from stickout.fem.bench.evidence import Evidence, Note, PulledCompliance
 from stickout.fem.bench.fit import Fitted, fit_setup
-from stickout.fem.bench.posterior import predicted_note, predicted_spring, prior_draw
+from stickout.fem.bench.posterior import predicted_compliance, predicted_note, prior_draw
 from stickout.fem.compare.inputs import setup_inputs
 from stickout.fem.compare.reduced import reduced_model
 from stickout.fem.errors import InputError
@@ -54,7 +54,7 @@ def truth() -> dict[str, float]:
     return {
         "hz": float(here.frequency_hz[0]),
         "zeta": loss / 2,
-        "spring": here.spring,
+        "spring": here.compliance_along,
         "hz60": float(there.frequency_hz[0]),
     }
 
@@ -64,7 +64,7 @@ def fitted(
 ) -> Fitted:
     """Return the fit to a note with a model error, and to a pull."""
     note = Note(truth["hz"] * (1 + error), 0.0005, truth["zeta"], 0.03)
-    spring = Spring(pull * truth["spring"], 0.03, 0.08, 0.08, UP)
+    spring = PulledCompliance(pull * truth["spring"], 0.03, 0.08, 0.08, UP)
     return fit_setup(bar(), Evidence([note], [spring]), elsewhere=None if at is None else bar(at))
 
 
@@ -78,7 +78,7 @@ def test_the_grip_is_recovered(truth: dict[str, float], error: float) -> None:
     assert stiffness.high / stiffness.low < 2.5
     assert found.disagreement is None
     assert found.full_solves <= 5
-    assert found.predictions.spring.low < truth["spring"] < found.predictions.spring.high
+    assert found.predictions.compliance_along.low < truth["spring"] < found.predictions.compliance_along.high
 
 
 def test_ten_taps_narrow_what_a_tap_can_tell(truth: dict[str, float]) -> None:
@@ -131,7 +131,9 @@ def test_what_moves_unseen_is_told(truth: dict[str, float]) -> None:
     alone, both = fitted(truth), fitted(truth, pull=1.5)
     assert both.disagreement is not None
     assert "softer" in both.disagreement
-    assert both.predictions.spring.likely == pytest.approx(alone.predictions.spring.likely)
+    assert both.predictions.compliance_along.likely == pytest.approx(
+        alone.predictions.compliance_along.likely
+    )
     low = fit_setup(bar(), Evidence([Note(0.6 * truth["hz"], 0.001)]))
     assert low.disagreement is not None
     assert "lower" in low.disagreement
@@ -139,8 +141,8 @@ def test_what_moves_unseen_is_told(truth: dict[str, float]) -> None:
 
 def test_a_pull_alone_counts(truth: dict[str, float]) -> None:
     """Without a note the pull narrows the spring, to no better than itself."""
-    found = fit_setup(bar(), Evidence(springs=[Spring(truth["spring"], 0.03, 0.08, 0.08, UP)]))
-    band, before = found.predictions.spring, found.before.spring
+    found = fit_setup(bar(), Evidence(compliances=[PulledCompliance(truth["spring"], 0.03, 0.08, 0.08, UP)]))
+    band, before = found.predictions.compliance_along, found.before.compliance_along
     assert band.low < truth["spring"] < band.high
     assert band.high - band.low < before.high - before.low
 
@@ -164,5 +166,5 @@ def test_the_bar_on_a_bed_against_another_solid(bed: float, ids: str) -> None:
         assert hz == pytest.approx(float(whole.frequency_hz[0]), rel=0.005)
     if "k" in ids:
         assert_close(f"A3.bed3d.k.{bed}", 1e-6 / float(whole.compliance[2, 2]))
-        spring = predicted_spring(model, drawn, spring=Spring(1e-6, 0.1, 0.08, 0.08, UP))[0]
+        spring = predicted_compliance(model, drawn, pulled=PulledCompliance(1e-6, 0.1, 0.08, 0.08, UP))[0]
         assert spring == pytest.approx(float(whole.compliance[2, 2]), rel=0.01)

@@ -102,10 +102,12 @@ def test_the_wraps_space_as_steel() -> None:
     found = compared(long)
     kinds = by_kind(found)
     assert set(kinds) == {"plain", "thicker there", "thicker all over", "shorter"}
-    gain = kinds["thicker all over"].result.spring / kinds["plain"].result.spring
+    gain = kinds["thicker all over"].result.compliance_along / kinds["plain"].result.compliance_along
     # Twenty diameters: shear and the held face are some per mille.
     assert 1 / gain == pytest.approx(check_value("d.sleeve.vs_steel").value, rel=6e-3)
-    assert kinds["plain"].result.spring == pytest.approx(found.first.result.spring, rel=1e-3)
+    assert kinds["plain"].result.compliance_along == pytest.approx(
+        found.first.result.compliance_along, rel=1e-3
+    )
     there = kinds["thicker there"].result.setup.bar
     assert [(s.start_mm, s.diameter_mm) for s in there.steps] == [(200.0, 20.0), (230.0, 16.0)]
 

@@ -197,17 +197,17 @@ def test_spring_off_is_the_compliance_times_the_force() -> None:
     """Statics: radial part of C F; passes leave less each time; a drop takes clearance."""
     found = answer("round")
     push = result("round").compliance @ found.case.on_tool
-    assert found.spring.radial == pytest.approx(-push[1])
-    assert found.spring.edge == pytest.approx(push)
-    left = found.spring.left
+    assert found.spring_off.radial == pytest.approx(-push[1])
+    assert found.spring_off.edge == pytest.approx(push)
+    left = found.spring_off.left
     assert np.all(np.diff(left) < 0)
     # At the first pass true depth and push add up to the setting (own balance).
-    assert left[0] == pytest.approx(found.spring.radial, rel=0.05)  # the push of a little less depth
-    bore = found.spring.bore
+    assert left[0] == pytest.approx(found.spring_off.radial, rel=0.05)  # the push of a little less depth
+    bore = found.spring_off.bore
     assert bore is not None
     assert bore.drop == pytest.approx(-push[2])
     assert bore.clearance_lost == pytest.approx(bore.drop / 0.012, rel=1e-3)  # small angle
-    assert answer("square").spring.bore is None
+    assert answer("square").spring_off.bore is None
 
 
 def test_a_given_direction_turns_the_whole_cut() -> None:

@@ -22,7 +22,7 @@ def test_a_worn_edge_costs_the_margin_its_factor() -> None:
     worn = cut_answer(replace(sharp.result, setup=worn_cut))
     assert float(sharp.limit.margin) == pytest.approx(1.3 * float(worn.limit.margin), rel=1e-6)
     assert worn.case.force.c == pytest.approx(1.3 * sharp.case.force.c)
-    assert worn.spring.radial == pytest.approx(1.3 * sharp.spring.radial)
+    assert worn.spring_off.radial == pytest.approx(1.3 * sharp.spring_off.radial)
     # The flank rubs no harder for it, so the margin with the flank falls by as much or less.
     assert sharp.margin / 1.3 * (1 - 1e-6) <= worn.margin < sharp.margin
 

@@ -10,7 +10,8 @@ import pytest
 from beam_references import without_shear
 from values import assert_close, check_value
 
-from stickout.fem.beam.hand_bar import hand_compliance, hand_note, hand_spring, plane_chains, tip_flexibility
+from stickout.fem.beam import hand_bar
+from stickout.fem.beam.hand_bar import hand_compliance_along, hand_note, plane_chains, tip_flexibility
 from stickout.fem.errors import InputError
 from stickout.fem.setup.changes import slid, with_grip_length, with_material
 from stickout.fem.setup.grips import BedGrip, RigidGrip
@@ -25,7 +26,7 @@ from stickout.fem.size.overhangs import (
     RULES,
     equal_stiffness_overhang,
     overhang_for,
-    overhang_for_spring,
+    overhang_for_compliance,
     overhang_per_height,
     slope,
 )
@@ -51,7 +52,7 @@ def test_a_tip_spring_of_the_trade_press() -> None:
     bar = held(25.4, 101.6)
     assert 911 * thin_spring(bar) * 1e3 == pytest.approx(0.0757, rel=0.02)
     # 3.3 % with nu 0.3 and kappa 0.925: computed for the note, last digit kept.
-    assert hand_spring(bar) / thin_spring(bar) == pytest.approx(1.034, abs=0.0015)
+    assert hand_compliance_along(bar) / thin_spring(bar) == pytest.approx(1.034, abs=0.0015)
 
 
 def test_deflection_and_shear_of_the_check_values() -> None:
@@ -147,7 +148,7 @@ def test_metals() -> None:
 
 def test_the_hobby_bars_of_the_manual() -> None:
     """Fact 11: a 15 mm bar 75 mm out, 0.25 mm set and 0.05 mm spring: of that order under 100 to 200 N."""
-    spring = hand_spring(held(15.0, 75.0))
+    spring = hand_compliance_along(held(15.0, 75.0))
     assert 0.02e-3 < 200 * spring < 0.1e-3
 
 
@@ -169,8 +170,9 @@ def test_the_knee_of_a_plain_bored_holder() -> None:
         assert 3.0 <= curve.knee.high / size <= 4.0
         assert 1.0 <= curve.knee.likely / size <= 2.5
         assert curve.knee.low < curve.knee.likely < curve.knee.high
-        at_knee = hand_spring(with_grip_length(bar, curve.knee.likely))
-        assert hand_spring(with_grip_length(bar, 12 * size)) / at_knee == pytest.approx(KNEE_SHARE, abs=1e-6)
+        lengths = (12 * size, curve.knee.likely)
+        endless, at_knee = (hand_compliance_along(with_grip_length(bar, one)) for one in lengths)
+        assert endless / at_knee == pytest.approx(KNEE_SHARE, abs=1e-6)
         kept = [one.stiffness for one in curve.points]
         assert kept == sorted(kept)
         assert kept[-1] == pytest.approx(1.0, abs=1e-3)
@@ -179,12 +181,12 @@ def test_the_knee_of_a_plain_bored_holder() -> None:
 def test_overhang_for_a_spring_and_back() -> None:
     """The overhang found has the spring that was wanted; a softer seat wants it shorter."""
     bar = Setup(bar=Bar(60.0, diameter_mm=16.0, gripped_mm=60.0), grip=BedGrip())
-    found = overhang_for_spring(bar, 3e-7, size_mm=16.0)
+    found = overhang_for_compliance(bar, 3e-7, size_mm=16.0)
     assert found is not None
     assert found.low < found.likely < found.high
-    assert hand_spring(slid(bar, found.likely)) == pytest.approx(3e-7, rel=1e-6)
-    assert overhang_for_spring(bar, 1e-3, size_mm=16.0) is None
-    assert overhang_for(bar, hand_spring, target=0.0, size_mm=16.0) is None
+    assert hand_compliance_along(slid(bar, found.likely)) == pytest.approx(3e-7, rel=1e-6)
+    assert overhang_for_compliance(bar, 1e-3, size_mm=16.0) is None
+    assert overhang_for(bar, hand_compliance_along, target=0.0, size_mm=16.0) is None
 
 
 def test_overhang_for_a_height() -> None:
@@ -252,7 +254,7 @@ def test_an_edge_beside_the_axis_twists_the_bar() -> None:
     beside = replace(bar, edge=Edge(offset_y_mm=10.0))
     shear = 210e9 / 2.6
     twist = 0.01**2 * 0.08 / (shear * math.pi * 0.016**4 / 32)
-    assert hand_spring(beside) - hand_spring(bar) == pytest.approx(twist, rel=1e-9)
+    assert hand_compliance_along(beside) - hand_compliance_along(bar) == pytest.approx(twist, rel=1e-9)
 
 
 def test_a_moment_at_the_tip() -> None:
@@ -271,7 +273,7 @@ def test_everything_twice_as_large() -> None:
         for n in (1, 2)
     )
     for shape, bar in one.items():
-        assert hand_spring(two[shape]) == pytest.approx(hand_spring(bar) / 2)
+        assert hand_compliance_along(two[shape]) == pytest.approx(hand_compliance_along(bar) / 2)
         assert hand_note(two[shape]) == pytest.approx(hand_note(bar) / 2, rel=1e-6)
 
 
@@ -283,7 +285,8 @@ def test_the_compliance_turns_with_the_section() -> None:
         cut=Cut(operation="boring"),
     )
     flat, upright, askew = (
-        hand_compliance(replace(bar, bar=replace(bar.bar, rotation_deg=turn))) for turn in (0.0, 90.0, 30.0)
+        hand_bar.hand_compliance(replace(bar, bar=replace(bar.bar, rotation_deg=turn)))
+        for turn in (0.0, 90.0, 30.0)
     )
     assert (flat[1, 1], flat[2, 2]) == pytest.approx((upright[2, 2], upright[1, 1]))
     assert np.trace(askew) == pytest.approx(np.trace(flat))

@@ -12,7 +12,7 @@ from answers import told
 from matplotlib.patches import Polygon
 
 from stickout.cli.show.plots.above_plot import draw_from_above
-from stickout.fem.beam.hand_bar import hand_spring
+from stickout.fem.beam.hand_bar import hand_compliance_along
 from stickout.fem.errors import InputError
 from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.material_table import MATERIALS
@@ -52,7 +52,9 @@ def test_a_holder_larger_than_the_bar() -> None:
     assert stepped.sleeve_mm is None
     assert all(one.sleeve_mm == 25.0 for one in found if one.shape != "stepped")
     # A stiffer root is worth something, a rigid holder makes no difference between the two.
-    assert hand_spring(stepped.setup) < min(hand_spring(one.setup) for one in found if one is not stepped)
+    assert hand_compliance_along(stepped.setup) < min(
+        hand_compliance_along(one.setup) for one in found if one is not stepped
+    )
 
 
 def test_a_holder_smaller_than_the_bar() -> None:
@@ -73,7 +75,9 @@ def test_the_rear_wall_is_the_mirror_image() -> None:
         assert back.place.y == pytest.approx(-front.place.y)
         assert back.setup.edge.offset_y_mm == pytest.approx(-front.setup.edge.offset_y_mm)
         assert back.place.gaps == front.place.gaps
-        assert hand_spring(back.setup) == pytest.approx(hand_spring(front.setup), rel=1e-9)
+        assert hand_compliance_along(back.setup) == pytest.approx(
+            hand_compliance_along(front.setup), rel=1e-9
+        )
 
 
 def test_carbide_comes_round() -> None:
@@ -140,7 +144,7 @@ def test_a_set_up_reads_back(at: int) -> None:
     setup = options(job)[at % 6].setup
     read = parse_setup(setup_toml(setup, title='A "bar"')).setup
     assert (read.title, read.units, read.grip) == ('A "bar"', setup.units, setup.grip)
-    assert hand_spring(read) == pytest.approx(hand_spring(setup), rel=1e-8)
+    assert hand_compliance_along(read) == pytest.approx(hand_compliance_along(setup), rel=1e-8)
     assert read.bar.section == setup.bar.section
     assert read.materials["bar"] == setup.materials["bar"]
     assert read.cut is not None

@@ -11,15 +11,15 @@ from stickout.fem import Bar, HeldGrip, Setup
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.setup.parts import Absorber, Solve
 from stickout.fem.solid.modes import static_compliance
-from stickout.fem.study.band_ends import note_and_spring
-from stickout.fem.study.levers import softest_spring
+from stickout.fem.study.band_ends import note_and_compliance
+from stickout.fem.study.levers import softest_compliance
 from stickout.fem.study.study import absorber_place, levels_of, solve_level
 
 
 def test_the_softest_way_may_lie_between_the_axes() -> None:
     """Compliance 2 both ways with 1 across: the principal values are 3 and 1, by hand."""
     compliance = np.array([[9.0, 0, 0], [0, 2, 1], [0, 1, 2]])
-    assert softest_spring(SimpleNamespace(compliance=compliance)) == pytest.approx(3.0)
+    assert softest_compliance(SimpleNamespace(compliance=compliance)) == pytest.approx(3.0)
 
 
 def test_an_absorbers_place_gives_in_proportion_to_the_edge() -> None:
@@ -50,6 +50,8 @@ def test_bands_rise_from_low_to_high() -> None:
         return ModalModel(omega=omega, phi=phi, eta=np.array([0.01]), static=compliance * 1e-4 * np.eye(3))
 
     up = np.array([0.0, 0.0, 1.0])
-    note, spring = note_and_spring(model(1.0), ends=(model(2.0), model(1.0), model(0.5)), force=up, note=50.0)
+    note, spring = note_and_compliance(
+        model(1.0), ends=(model(2.0), model(1.0), model(0.5)), force=up, note=50.0
+    )
     assert (spring.low, spring.likely, spring.high) == pytest.approx((0.5e-4, 1e-4, 2e-4))
     assert (note.low, note.likely, note.high) == pytest.approx((50 / np.sqrt(2), 50, 50 * np.sqrt(2)))

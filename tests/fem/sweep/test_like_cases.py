@@ -65,7 +65,7 @@ def assert_alike(family: CaseAnswer, alone: CaseAnswer) -> None:
     )
     assert family.loss.likely == pytest.approx(alone.loss.likely, rel=0.01, abs=1e-9)
     # Ratios over the bands: from unlike coarse meshes.
-    for one, two in ((family.note, alone.note), (family.spring, alone.spring)):
+    for one, two in ((family.note, alone.note), (family.compliance_along, alone.compliance_along)):
         assert [one.low, one.high] == pytest.approx([two.low, two.high], rel=3e-3)
 
 
