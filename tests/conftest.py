@@ -1,4 +1,4 @@
-"""What every test may ask for: the table of check values."""
+"""What every test may ask for: the table of check values; and when the slow tests run."""
 
 from __future__ import annotations
 
@@ -9,6 +9,27 @@ import pytest
 import stickout.fem  # noqa: F401 - two test workers with two BLAS threads each would get in each other's way
 
 import values  # isort: skip - it loads NumPy, which must come after
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let the whole suite be asked for."""
+    parser.addoption("--slow", action="store_true", help="run the tests marked slow too, after the others")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Run a file that is named whole; workers are told by the process that reads the command line."""
+    if not hasattr(config, "workerinput") and config.args_source is pytest.Config.ArgsSource.ARGS:
+        config.option.slow = True
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Put the slow tests last, or leave them out where neither they nor a mark was asked for."""
+    slow = [item for item in items if item.get_closest_marker("slow")]
+    items[:] = [item for item in items if not item.get_closest_marker("slow")]
+    if config.option.slow or config.option.markexpr:
+        items += slow
+    else:
+        config.hook.pytest_deselected(items=slow)
 
 
 @pytest.fixture(scope="session")

@@ -55,6 +55,7 @@ def test_every_example_has_its_facts() -> None:
         assert any(line.startswith("# What it teaches: ") for line in lines[:6]), name
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SET_UPS)
 def test_an_example_runs(name: str) -> None:
     """The mode that is picked, its pair, the accuracy asked for, and the hand formula within its reach."""
@@ -78,6 +79,7 @@ def test_an_example_runs(name: str) -> None:
     assert lowest < record["hand_check"]["difference"] < 0.01
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "change", "low", "high"),
     [
@@ -119,6 +121,7 @@ def test_turning_the_flats_leaves_the_notes() -> None:
     assert turned["aligned_mode"] == 2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SET_UPS)
 def test_an_answer_fits_one_screen(name: str) -> None:
     """At most 25 lines of 100 columns, the first sentences before any table, nothing on standard error."""
@@ -146,6 +149,7 @@ def test_the_force_fits_half_a_screen(name: str) -> None:
     assert "The cut pushes the tool with " in done.out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("program", PROGRAMS, ids=lambda path: path.stem)
 def test_a_program_runs(program: Path) -> None:
     """It ends well, so what it asserts holds, and prints an answer."""

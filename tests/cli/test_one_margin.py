@@ -81,6 +81,7 @@ def said(verdict: Any, margin: Any, depth: Any) -> list[float]:
     return [margin.low, margin.likely, margin.high, *depth, *(n for one in speeds for n in one)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_everybody_says_what_cut_says(name: str) -> None:
     """Cut, compare, sweep, report and page; the page's first mesh is off by what it tells."""
@@ -127,6 +128,7 @@ def finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
+@pytest.mark.slow
 def test_the_force_turned_through_a_circle() -> None:
     """compare, its rivals and cut agree whatever way the force points; and it does change the margin."""
     base = parse_setup(setups.changed(setups.FLATTED, '"bed"', '"rigid"') + setups.CUT + COARSE).setup
@@ -147,6 +149,7 @@ def test_the_force_turned_through_a_circle() -> None:
     assert max(margins) > 1.5 * min(margins)
 
 
+@pytest.mark.slow
 def test_a_planned_absorber_is_judged_by_cut() -> None:
     """``size --absorber`` tells before and after; both are what ``cut`` says of those set-ups."""
     setup = parse_setup(setups.changed(CASES["boring at speeds"], "overhang = 80", "overhang = 110")).setup

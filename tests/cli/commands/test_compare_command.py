@@ -45,6 +45,7 @@ def words_of(answer: str) -> str:
     return " ".join(answer.split())
 
 
+@pytest.mark.slow
 def test_before_and_after_a_shim() -> None:
     """The issue's first question: a verdict that claims nothing, copper's own share, taps, hot copper."""
     done = compare(written(setups.SLOT), *SHIMMED, "--json=out.json")
@@ -141,6 +142,7 @@ def test_one_set_up_alone_meets_its_rivals() -> None:
     assert "Take care" not in text
 
 
+@pytest.mark.slow
 def test_a_loop_of_two_panes(monkeypatch: pytest.MonkeyPatch) -> None:
     """One file, twice as wide as a pane, pictures that move; the words say what both panes share."""
     monkeypatch.setenv("STICKOUT_DRAW", "plain")

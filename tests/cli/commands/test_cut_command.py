@@ -23,6 +23,7 @@ FULL = ("boring_bar_16mm", "turning_tool_12mm", "inch_bar")
 WORKED = [name for name, (text, _, _) in mistakes_cut.MISTAKES.items() if "[cut]" in text]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", FULL)
 def test_the_result_file_keeps_its_contract(name: str) -> None:
     """The result file's contract: every key of the cut block, with sane values, and the modes beside it."""
@@ -97,6 +98,7 @@ def test_the_boring_example_tells_what_to_change_first() -> None:
     assert "more depth hardly pushes harder across the cut" in text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", [*FULL, "slender_shaft", "absorber_bar"])
 def test_the_cut_fits_one_screen(name: str) -> None:
     """At most 25 lines of 100 columns: verdict, spring and what to try before the rule, the foot last."""

@@ -6,6 +6,8 @@ import pytest
 from answers import EXAMPLES, told
 from cut_runs import cut_of
 
+pytestmark = pytest.mark.slow
+
 
 def test_depth_that_limits() -> None:
     """An edge angle of 45 degrees: the width grows with depth, and the limit is a depth beside its speed."""

@@ -38,6 +38,7 @@ def result() -> Result:
     return run_study(read_setup(BAR).setup)
 
 
+@pytest.mark.slow
 def test_a_loop_of_the_aligned_mode() -> None:
     """One sentence says mode, note and file; the GIF moves, and the remark on GL is no answer."""
     code, out, err = told("film", BAR, "--out", "bar.gif", *FEW)

@@ -68,6 +68,7 @@ def test_options_of_a_cut_that_do_not_go_together(
     assert capsys.readouterr().err.count("\n") == 1
 
 
+@pytest.mark.slow
 def test_a_hung_bar(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Notes of a thin steel bar with free ends: its modulus, and the callipers agree."""
     first = 4.730041**2 / (2 * np.pi * 0.3**2) * np.sqrt(205e9 / 7850) * 0.008 / 4

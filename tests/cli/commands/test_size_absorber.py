@@ -44,6 +44,8 @@ from stickout.fem.setup.material_table import MATERIALS
 from stickout.fem.study.study import run_study
 from stickout.meshes.parts import Bar, Step
 
+pytestmark = pytest.mark.slow
+
 STEEL, HEAVY = MATERIALS["steel"], MATERIALS["tungsten heavy alloy"]
 LONG = replace(ROUND, bar=Bar(overhang_mm=100, diameter_mm=16))
 SQUARE = Bar(overhang_mm=50, section="square", width_mm=12)

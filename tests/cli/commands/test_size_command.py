@@ -88,6 +88,7 @@ def screen_of(*words: str) -> list[str]:
     return lines
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "words",
     [

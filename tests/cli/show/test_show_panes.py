@@ -76,6 +76,7 @@ def test_one_magnification_and_one_colour_range() -> None:
     assert same_magnification(pair(4e-6))[0].magnification < scenes[0].magnification
 
 
+@pytest.mark.slow
 def test_a_loop_of_two_panes(tmp_path: Path) -> None:
     """Both halves move, each with its own number of swings, and the loop closes."""
     report = write_two_panes(pair(), tmp_path / "two.gif", size=(640, 180), use_gl=False)
@@ -114,6 +115,7 @@ def test_loops_that_cannot_be(tmp_path: Path, out: str, size: tuple[int, int]) -
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("text", [setups.SLOT + setups.SHIM, setups.SLEEVE, setups.WRAPPED])
 def test_energy_of_the_cells(text: str) -> None:
     """Principle: cells and faces together hold the mode's energy, half the square of its frequency."""
@@ -164,6 +166,7 @@ def test_a_stage_coloured_by_energy() -> None:
     assert sample[stage.triangles.ravel(), 0].min() == pytest.approx(-0.060, abs=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".png", ".svg"])
 def test_energy_pictures(tmp_path: Path, suffix: str) -> None:
     """Written whole, twice the same; the scalable one holds its words and a bar for every share."""

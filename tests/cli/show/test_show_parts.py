@@ -159,6 +159,7 @@ def test_the_turned_disc_meets_the_nose() -> None:
     assert fresh.solid.points[:, 1].max() == pytest.approx(nose[1])
 
 
+@pytest.mark.slow
 def test_screws_stand_where_the_file_says(shimmed: Scene) -> None:
     """Principle: 12 and 37 mm behind the holder's face, 8 mm thick, on the shank's top."""
     things = around(shimmed, skin_points(shimmed), side=-1.0, toward=TOWARD)

@@ -167,6 +167,7 @@ def test_the_same_result_gives_the_same_file(
     assert viewer_html(result, title="Bar </title><script>alert(1)</script>") == text
 
 
+@pytest.mark.slow
 def test_a_meshed_block_is_cut_open() -> None:
     """Principle: of a block round the bar the half toward the viewer is left out, whichever side that is."""
     mesh = run_study_mesh(parse_setup(SLEEVE).setup)

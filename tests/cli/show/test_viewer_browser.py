@@ -48,6 +48,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     return Path(out).as_uri()
 
 
+@pytest.mark.slow
 def test_it_moves_and_asks_for_nothing(chromium: Any, address: str) -> None:
     """Two instants differ; the file itself is the only request; the console stays clean."""
     page, watch = opened(chromium, address)
@@ -238,6 +239,7 @@ def touch(session: Any, kind: str, points: list[list[int]]) -> None:
     session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": spots})
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("room", [{"width": 1280, "height": 800}, PHONE])
 def test_keyboard_and_accessibility(chromium: Any, address: str, room: dict[str, int]) -> None:
     """Tab reaches every control; the checker axe finds nothing serious."""

@@ -15,6 +15,8 @@ import stickout.cli.sweeps.members as members
 from stickout.cli.fingerprint import code
 from stickout.cli.sweeps.journal import journal_path
 
+pytestmark = pytest.mark.slow
+
 # Two families of like cases with one case in each that stands alone; and many cases that share nothing.
 FAMILIES = ("sweep", "bar.toml", "--vary=bar.diameter=14,16", "--vary=bar.overhang=10,60:63:1")
 LONERS = ("sweep", "bar.toml", "--vary=bar.diameter=14:17:0.2")

@@ -17,6 +17,8 @@ from sweep_processes import children, environment, finish, kept, start, wait_unt
 
 from stickout.cli.sweeps.journal import journal_path
 
+pytestmark = pytest.mark.slow
+
 CASES = 30
 # Another diameter is another mesh: cases that share nothing are solved one by one.
 VARY = ("sweep", "bar.toml", "--vary=bar.diameter=14:16.9:0.1")

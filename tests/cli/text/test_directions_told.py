@@ -7,6 +7,8 @@ import re
 import pytest
 from answers import EXAMPLES, result_of, told
 
+pytestmark = pytest.mark.slow
+
 
 def test_springs_are_named_by_the_way_they_give() -> None:
     """A tool held on floor and top is stiffer up and down (z) than sideways (y), and stiffest endwise (x)."""

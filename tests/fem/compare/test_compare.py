@@ -26,6 +26,8 @@ from stickout.fem.solid.model import tie_layers
 from stickout.fem.solid.modes import solve_modes, static_compliance
 from stickout.fem.solid.setting import support_of
 
+pytestmark = pytest.mark.slow
+
 RIGID = setups.changed(setups.ROUND, '"bed"', '"rigid"')
 FLAT = setups.changed(setups.FLATTED, '"bed"', '"rigid"') + setups.CUT
 LOOSE = setups.changed(setups.WRAP, '"bonded"', '"loose"')

@@ -50,6 +50,7 @@ def test_levers_of_the_cut_against_a_rerun(key: str) -> None:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["flatted", "bed"])
 def test_the_overhang_levers_against_a_rerun(name: str) -> None:
     """A tenth less and the next whole diameter: coarse meshes against converged studies, within 1 %."""

@@ -27,6 +27,7 @@ SPEEDS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SPEEDS)
 def test_every_likely_margin_is_rebuilt_from_the_file(name: str) -> None:
     """An independent scan of the 3 x 3 equation; a per cent is the scan's step and the modes left out."""

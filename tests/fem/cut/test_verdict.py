@@ -6,9 +6,13 @@ import json
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.setup.file import read_setup
 from stickout.fem.study.study import run_study
+
+pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[3]
 PRACTICE = ROOT / "tests" / "data" / "practice"

@@ -45,6 +45,7 @@ def setup_of(style: str, measured: str = "") -> Setup:
     return parse_setup(BAR.format(style=style) + measured).setup
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("style", ["rigid", "held"])
 def test_a_measured_damping_rules_a_cut_in_any_grip(style: str) -> None:
     """Without springs too: the mode loses what was tapped, in its narrow band, and no seat is added."""

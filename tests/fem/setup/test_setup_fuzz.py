@@ -13,6 +13,7 @@ from stickout.fem.setup.file import SetupError, parse_setup, read_setup
 from stickout.fem.setup.overrides import read_value, with_changes
 
 
+@pytest.mark.slow
 def test_a_thousand_broken_set_ups() -> None:
     """Fixed seed. Each mistake is one line that a screen can show, and long ones are cut."""
     sound = broken = 0

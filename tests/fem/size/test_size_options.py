@@ -160,6 +160,7 @@ def test_a_set_up_that_is_not_written() -> None:
     assert caught.value.key == "setup"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", ["svg", "png", "pdf"])
 def test_pictures(suffix: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every format, the picked bar, the same bytes twice; a bar beyond the ranking is refused, unwritten."""

@@ -131,6 +131,7 @@ BARS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", BARS)
 def test_a_finer_mesh_finds_no_told_error_too_small(name: str) -> None:
     """Bars against our own mesh one whole subdivision finer and extrapolated: lower, softer, and covered."""

@@ -92,6 +92,7 @@ def beam(overhang_mm: float, *, young: float = 210e9) -> Any:
     return make_span(overhang_mm * 1e-3, section, youngs_modulus=young, poisson_ratio=0.3, density=7850)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", VERIFY)
 def test_frequencies_of_the_converged_set(name: str) -> None:
     """Converged 3-D solutions by an independent hp library (tests/data/verify.json)."""

@@ -161,6 +161,7 @@ def test_equal_losses_are_every_modes_loss() -> None:
     assert found.frequency_hz == pytest.approx(modes.frequency_hz, rel=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "lossy"), [("bed", "bed"), ("sleeve", "bar in sleeve")])
 def test_complex_losses_against_inverse_iteration(name: str, lossy: str) -> None:
     """Another route: the whole complex matrix, factored near each eigenvalue by SciPy's sparse solver."""

@@ -10,6 +10,7 @@ from stickout.fem.study.levers import hand_difference
 from stickout.fem.study.study import run_study
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "sizes", ['section = "round"\ndiameter = 16', 'section = "rectangle"\nwidth = 6\nheight = 20']
 )

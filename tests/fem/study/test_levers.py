@@ -14,6 +14,8 @@ from stickout.fem.study import levers
 from stickout.fem.study.study import run_study
 from stickout.meshes.parts import Step
 
+pytestmark = pytest.mark.slow
+
 
 def setup_of(name: str) -> Setup:
     """Return the set-up of an example."""

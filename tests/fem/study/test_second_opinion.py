@@ -12,6 +12,7 @@ from stickout.fem.study import second_opinion as module
 from stickout.fem.study.second_opinion import second_opinion
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("kind", "taken_over"),
     [

@@ -15,6 +15,8 @@ from told_setups import KINDS, told_setup
 from stickout.fem.study.accuracy import refine
 from stickout.fem.study.study import levels_of, solve_level, unknowns_of
 
+pytestmark = pytest.mark.slow
+
 # A third mesh of more unknowns is left to the benchmark.
 MOST = 160_000
 

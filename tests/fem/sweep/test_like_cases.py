@@ -102,6 +102,7 @@ VARIED: dict[str, list[Setup]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", VARIED)
 def test_a_family_answers_as_each_alone(name: str) -> None:
     """Another route: every set-up on its own meshes, by the block iteration."""
