@@ -18,19 +18,8 @@ from values import check_value
 
 from stickout.cli.text.screen import RULE
 from stickout.fem.absorber.band import AbsorberBand, absorber_band
-from stickout.fem.absorber.plan import (
-    AbsorberPlan,
-    absorber_plan,
-    effective_mass_ratio,
-)
-from stickout.fem.absorber.shapes import (
-    PLUG,
-    RING,
-    AbsorberJob,
-    bored,
-    end_bore_mm,
-    slugs,
-)
+from stickout.fem.absorber.plan import AbsorberPlan, absorber_plan, effective_mass_ratio
+from stickout.fem.absorber.shapes import PLUG, RING, AbsorberJob, bored, end_bore_mm, slugs
 from stickout.fem.absorber.tuning import best_absorber
 from stickout.fem.chatter.absorber_best import chatter_best
 from stickout.fem.chatter.absorber_theory import Pair, Tuning, gain, worst_negative_real
