@@ -58,7 +58,7 @@ def stations_of(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, finen
     ahead = stations([b for b in breaks if b >= 0], sorted(hot), longest=longest, **sizes)
     at = np.concatenate([behind, ahead[1:]])
     met = [h for h in sorted(hot) if h in breaks and at[0] <= h <= at[-1]]
-    return halved(at, met, fineness=fineness, first=sizes["first"], more=fineness.along)
+    return halved(at, met, fineness=fineness.by(0), first=sizes["first"], more=fineness.along)
 
 
 def _shoulder(one: Piece, other: Piece) -> float:

@@ -69,9 +69,9 @@ def round_body(pieces: Sequence[Piece], wound: Sequence[Piece], *, fineness: Fin
         core = max(0.4, 1 - float(shells.sum() / order[0].reach(rays).min()))
         lines = np.concatenate([[0.0], np.cumsum(shells) / shells.sum()])
         rim = float(shells[-1] / shells.sum())
-        lines = halved(lines, [1.0], fineness=fineness, first=rim, more=fineness.across)
+        lines = halved(lines, [1.0], fineness=fineness.by(2), first=rim, more=fineness.across)
         rings.insert(0, lines)
-    around = fineness.around * fineness.split
+    around = fineness.around * fineness.by(1).split
     section = _finer_until_it_fits(order, solid=solid, around=around, rings=rings, core=core)
     rank = {o: n for n, o in enumerate(order)}
     masks = {
@@ -103,9 +103,9 @@ def flat_body(pieces: Sequence[Piece], hold: Hold, *, fineness: Fineness) -> Bod
             {v for v in hot if v > 0},
             # A wide, thin section bends so gently across that fewer cells do.
             (float(np.sqrt(depth_of(pieces) * 2 * max(hot))) / fineness.around, skin),
-            fineness,
+            fineness.by(way),
         )
-        for breaks, hot in ((wide | pad, wide), (high, high))
+        for breaks, hot, way in ((wide | pad, wide, 1), (high, high, 2))
     )
     section = grid_section(y, z)
     centre = section.points[section.cells[:, :4]].mean(axis=1)
@@ -144,7 +144,7 @@ def shim_body(bar: Body, piece: Piece, *, shim: Shim, fineness: Fineness) -> Bod
     skin = min(fineness.skin * depth, thickness)
     breaks = [low - thickness, low]
     z = stations(breaks, breaks, longest=depth / fineness.around, first=skin, ratio=fineness.ratio)
-    z = halved(z, breaks, fineness=fineness, first=skin, more=fineness.across)
+    z = halved(z, breaks, fineness=fineness.by(2), first=skin, more=fineness.across)
     section = grid_section(y, z)
     return Body(section, [(piece.start, 0.0, np.ones(len(section.cells), dtype=bool), "shim")])
 
@@ -192,7 +192,7 @@ def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> 
     # Crowded toward the bore, the same growth as in the bar.
     steps = np.cumsum(fineness.ratio ** np.arange(fineness.rings))
     lines = np.concatenate([[0.0], steps / steps[-1]])
-    lines = halved(lines, [0.0], fineness=fineness, first=float(lines[1]), more=fineness.across)
+    lines = halved(lines, [0.0], fineness=fineness.by(2), first=float(lines[1]), more=fineness.across)
     ring = polar_section(
         [piece.outline, Outline(half_width=square, half_height=square)],
         solid=False,
@@ -202,7 +202,7 @@ def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> 
     side = np.unique(np.round(ring.points[np.abs(ring.points[:, 0] - square) < 1e-9 * square, 1], 12))[::2]
     # Far from the bore the block hardly strains: a few cells do.
     size = 4 * 2 * radius / fineness.around
-    wide, deep, tall = (_outward(square, v, (size, fineness.split)) for v in (half, -low, high))
+    wide, deep, tall = (_outward(square, v, (size, fineness.by(2).split)) for v in (half, -low, high))
     y = np.concatenate([-wide[::-1], side, wide])
     z = np.concatenate([-deep[::-1], side, tall])
     frame = grid_section(y, z)
@@ -263,7 +263,7 @@ def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
         lines = stations(ends, ends, longest=longest, first=skin, ratio=fineness.ratio)
     else:
         lines = np.linspace(0.0, gap, 2 if gap <= skin else 3)
-    return halved(lines, ends, fineness=fineness, first=min(skin, gap), more=fineness.across) / gap
+    return halved(lines, ends, fineness=fineness.by(2), first=min(skin, gap), more=fineness.across) / gap
 
 
 def _finer_until_it_fits(

@@ -40,6 +40,11 @@ class Fineness:
         How often what touches a singular line is halved once more.
     along, across
         How often the other layers, and the other intervals of the section, are halved once more.
+    steps
+        How often every interval of one direction is halved on top of that: along the bar; in the section
+        sideways or round it; upward or outward.
+    crowd
+        How often each of these steps halves once more what touches a singular line.
     """
 
     around: int = 2
@@ -52,6 +57,13 @@ class Fineness:
     deep: int = 0
     along: int = 0
     across: int = 0
+    steps: tuple[int, int, int] = (0, 0, 0)
+    crowd: int = 1
+
+    def by(self, way: int) -> Fineness:
+        """Return the fineness in one direction, its steps counted in: 0 along, 1 sideways, 2 upward."""
+        steps = self.steps[way]
+        return replace(self, cuts=self.cuts + steps, deep=self.deep + self.crowd * steps)
 
     @property
     def least(self) -> float:

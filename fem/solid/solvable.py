@@ -7,7 +7,7 @@ from functools import cached_property
 
 from stickout.fem.solid.block_cholesky import BlockCholesky, factor_chain
 from stickout.fem.solid.body import Body
-from stickout.fem.solid.two_level import TwoLevel
+from stickout.fem.solid.two_level import ROUGH, TwoLevel
 from stickout.meshes.tagged import FloatArray
 
 
@@ -38,10 +38,10 @@ class Solvable(Body):
     @cached_property
     def own_compliance(self) -> FloatArray:
         """Return the motion of the edge under the loads that this model has of it [m/N], shape (3, 3)."""
-        moved = self.inverse.solve(self.edge_loads)
-        compliance = self.edge_loads.T @ moved
         if self.direct:
-            return compliance
+            return self.edge_loads.T @ self.factor.solve(self.edge_loads)
+        moved = self.two_level.solve(self.edge_loads, left=ROUGH)
+        compliance = self.edge_loads.T @ moved
         # So that what an iteration leaves enters squared, between unlike directions too.
         return compliance + compliance.T - moved.T @ self.two_level.apply(moved)
 

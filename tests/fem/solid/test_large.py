@@ -82,7 +82,7 @@ def test_iteration_gives_the_compliance_of_the_direct_way(name: str) -> None:
     """Another route: conjugate gradients against the factor."""
     expected = static_compliance(HELD[name], limits=DIRECTLY)
     found = static_compliance(HELD[name], limits=BY_ITERATION)
-    # The solve leaves 1e-7 to 1e-6 of the energy norm, and that squared of the compliance; rounding 1e-10.
+    # The solve leaves 3e-5 to 1e-4 of the energy norm, and that squared of the compliance.
     assert found == pytest.approx(expected, rel=1e-8, abs=1e-9 * expected.max())
 
 

@@ -181,6 +181,23 @@ def test_directions_are_disjoint() -> None:
     assert len(at_rim) > len(fine) < len(elsewhere)
 
 
+@pytest.mark.parametrize("name", [*BARS, "stepped"])
+def test_a_step_in_one_direction_cuts_that_one_alone(name: str) -> None:
+    """Three single steps keep what they do not mean; all three together are the second mesh."""
+    setup = {**BARS, "stepped": STEPPED}[name]
+    first, second = levels_of(setup).fineness
+    crowd = second.deep - first.deep
+    single = [replace(first, steps=steps, crowd=crowd) for steps in ((1, 0, 0), (0, 1, 0), (0, 0, 1))]
+    all_three = replace(first, steps=(1, 1, 1), crowd=crowd)
+    assert np.array_equal(mesh_of(setup, all_three).points, mesh_of(setup, second).points)
+    coarse, *finer = (mesh_of(setup, one) for one in (first, *single))
+    planes = [len(np.unique(np.round(one.points[:, 0], 12))) for one in (coarse, *finer)]
+    assert planes[1] > 1.9 * planes[0] - 1
+    assert planes[2:] == [planes[0]] * 2
+    for one in finer:
+        assert len(one.cells) > 1.3 * len(coarse.cells)
+
+
 @pytest.mark.parametrize("flats", [14.0, 15.2])
 def test_screws_press_the_same_on_every_mesh(flats: float) -> None:
     """Sum of the springs and their second moment about y: those of a square of a screw's area."""
