@@ -51,16 +51,11 @@ def page(
     import uvicorn  # here, so that errors are told sooner
 
     from stickout.cli.live.desk import Desk
-    from stickout.cli.live.server import make_app
+    from stickout.cli.live.server import serving_options
 
     desk = Desk(setup, EXAMPLES, changes=changes)
     _say(f"Open http://{ADDRESS}:{port}/ in a browser on this machine. Ctrl-C ends it.")
-    config = uvicorn.Config(
-        make_app(desk, port=port, saved=lambda path: _say(f"Saved: {path}")),
-        log_level="warning",
-        access_log=False,
-        timeout_graceful_shutdown=2,
-    )
+    config = serving_options(desk, port=port, saved=lambda path: _say(f"Saved: {path}"))
     # Ctrl-C is the way to end it, so it is no failure.
     with listening, suppress(KeyboardInterrupt):
         uvicorn.Server(config).run(sockets=[listening])

@@ -127,9 +127,10 @@ def _told(judged: JudgedCut, units: str) -> Record:
     verdict, margin, depth = judged.verdict, judged.margin, judged.depth
     ends = [_depth_text(one, units) or "any depth" for one in (depth.low, depth.high)]
     band = f"{rounded(margin.likely, 2)} ({ranged(margin.low, margin.high)})"
-    words = (tried_line(verdict, units), verdict_line(verdict, units), crossing_line(verdict, units))
+    more = (tried_line(verdict, units), crossing_line(verdict, units))
     return {
-        "verdict": " ".join(one for one in words if one),
+        "verdict": verdict_line(verdict, units),
+        "words": " ".join(one for one in more if one),
         "depth": ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}",
         "margin": "no limit" if math.isinf(margin.high) else band,
         "chance": f"{in_ten(judged.worst.p_quiet)} in 10",

@@ -5,9 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from stickout.cli.show.pages.viewer import page_text
+
+_ELSEWHERE: Final = "This page answers only to itself, not to other sites."
+FORBIDDEN: Final = 403
 MOST_BYTES: Final = 65_536
 # A header of our own: another site's page cannot send it without asking first, and asking is refused.
 MARK: Final = "x-stickout"
@@ -39,6 +43,7 @@ class Guard:
 
     def __init__(self, app: ASGIApp, port: int) -> None:
         self.app = app
+        self.address = f"http://127.0.0.1:{port}/"
         self.hosts = {f"{name}:{port}" for name in ("127.0.0.1", "localhost")}
         if port == 80:
             self.hosts |= {"127.0.0.1", "localhost"}
@@ -58,7 +63,7 @@ class Guard:
             await send(message)
 
         if refusal is not None:
-            await PlainTextResponse(refusal[1], status_code=refusal[0])(scope, receive, dressed)
+            await self.told(refusal, Headers(scope=scope))(scope, receive, dressed)
             return
         body = await _body(receive) if scope["method"] == "POST" else b""
         if body is None:
@@ -66,15 +71,26 @@ class Guard:
             return
         await self.app(scope, _replay(body, receive), dressed)
 
+    def told(self, refusal: tuple[int, str], headers: Headers) -> Response:
+        """Return a refusal: one sentence, or a page that goes on for who followed a link."""
+        status, why = refusal
+        if status != FORBIDDEN or headers.get("sec-fetch-mode") != "navigate":
+            return PlainTextResponse(why, status_code=status)
+        # The link is of this page's own address, so a click on it is no longer one from elsewhere.
+        words = "A link on another page brought you here. So that no other site can ask it anything, this "
+        words += "program opens only from its own address. Click it, or type it:"
+        slots = {"title": "One more click", "why": words, "address": self.address}
+        return HTMLResponse(page_text("elsewhere.html", slots), status_code=status)
+
     def refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
         """Return status and sentence for a request that is refused; None for one that may pass."""
         if headers.get("host") not in self.hosts:
-            return 403, "This page answers only to its own address on this machine."
+            return FORBIDDEN, "This page answers only to its own address on this machine."
         origin = headers.get("origin")
         if origin is not None and origin.removeprefix("http://") not in self.hosts:
-            return 403, "This page answers only to itself, not to other sites."
+            return FORBIDDEN, _ELSEWHERE
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
-            return 403, "This page answers only to itself, not to other sites."
+            return FORBIDDEN, _ELSEWHERE
         if method not in ("GET", "HEAD", "POST"):
             return 405, "That is not asked here."
         if method == "POST":
@@ -87,7 +103,7 @@ class Guard:
         if headers.get("content-type", "").partition(";")[0].strip() != "application/json":
             return 415, "Questions are asked in JSON."
         if headers.get(MARK) is None:
-            return 403, "This page answers only to itself, not to other sites."
+            return FORBIDDEN, _ELSEWHERE
         length = headers.get("content-length", "0")
         if not length.isdecimal() or int(length) > MOST_BYTES:
             return 413, "The question is too long."

@@ -16,10 +16,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
+from uvicorn import Config
 
 from stickout.cli.live.beginning import checked_typed, next_question
 from stickout.cli.live.desk import OWN, Desk
 from stickout.cli.live.guard import Guard
+from stickout.cli.live.patience import PatientProtocol
 from stickout.cli.live.worker import StaleError, WorkerLostError
 from stickout.cli.show.pages.viewer import page_text, script_json
 from stickout.fem.errors import InputError
@@ -80,6 +82,9 @@ def make_app(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda 
         saved(path)
         return JSONResponse({"source": name, "file": str(path)})
 
+    async def nowhere(_: Request, __: Exception) -> Response:
+        return PlainTextResponse(f"There is no page here. Open http://127.0.0.1:{port}/ instead.", 404)
+
     routes = [
         Route("/", page),
         Route("/new", new),
@@ -88,7 +93,7 @@ def make_app(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda 
         Route("/answer", answer, methods=["POST"]),
         Route("/save", save, methods=["POST"]),
     ]
-    return Guard(Starlette(routes=routes, lifespan=life), port)
+    return Guard(Starlette(routes=routes, lifespan=life, exception_handlers={404: nowhere}), port)
 
 
 def _page(desk: Desk, name: str) -> Response:
@@ -109,6 +114,18 @@ def _start(desk: Desk) -> Response:
     """Return the page with the questions of the command ``new``."""
     first = {"names": desk.names, "folder": str(desk.folder.resolve())}
     return HTMLResponse(page_text("start.html", {"first": script_json(first)}))
+
+
+def serving_options(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda _: None) -> Config:
+    """Return how the page is served: guarded, with an end to all waiting; parameters as of ``make_app``."""
+    return Config(
+        make_app(desk, port=port, saved=saved),
+        http=PatientProtocol,
+        ws="none",
+        log_level="error",
+        access_log=False,
+        timeout_graceful_shutdown=2,
+    )
 
 
 async def _answered(desk: Desk, request: Request) -> Response:

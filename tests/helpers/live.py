@@ -16,7 +16,7 @@ import uvicorn
 
 from stickout.cli.commands.page import listener
 from stickout.cli.live.desk import Desk
-from stickout.cli.live.server import make_app
+from stickout.cli.live.server import serving_options
 from stickout.fem.errors import InputError
 
 ASKING = {"content-type": "application/json", "x-stickout": "page"}
@@ -69,11 +69,7 @@ def serving(desk: Desk) -> Iterator[Served]:
     """Serve a desk on a free port; the server closes it at the end."""
     listening = next(filter(None, map(_listening, range(18017, 18900))))
     port = int(listening.getsockname()[1])
-    server = uvicorn.Server(
-        uvicorn.Config(
-            make_app(desk, port=port), log_level="warning", access_log=False, timeout_graceful_shutdown=2
-        )
-    )
+    server = uvicorn.Server(serving_options(desk, port=port))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     thread.start()
     end = time.monotonic() + _LONGEST_S

@@ -1,27 +1,79 @@
 // The live page: sliders in, answers out. One question is under way at a time, and the newest wins.
 
-const REST_MS = 350;
+const REST_MS = 350, SAME_MOVE_MS = 2000;
 
 class Page {
   constructor(first) {
     this.viewer = new Viewer();
     this.viewer.hold(true);
     this.tab = Array.from(crypto.getRandomValues(new Uint8Array(12)), (one) => one.toString(16)).join("");
+    this.home = first.home;
     this.source = first.own;
+    this.lastKept = { key: null, at: 0 };
     this.underWay = null;
     this.waiting = false;
     this.fullTimer = 0;
     this.answered = 0;
     byId("source").append(...first.names.map((name) => new Option(name.replaceAll("_", " "), name)));
-    byId("source").addEventListener("change", (event) => this.open(event.target.value));
-    byId("reset").addEventListener("click", () => this.open(this.source));
+    byId("source").value = this.source;
+    byId("source").addEventListener("change", (event) => { this.open(event.target.value); this.keep(); });
+    byId("reset").addEventListener("click", () => { this.open(this.source); this.keep(); });
+    byId("modes").addEventListener("click", () => this.keep("mode"));
+    addEventListener("popstate", () => this.restore());
     byId("save").addEventListener("click", () => this.save());
     byId("hold").addEventListener("change", (event) => this.viewer.hold(event.target.checked));
     this.opening = first.opening;
+    this.wanted = new URLSearchParams(location.search);
+    this.wantedMode = this.wanted.get("mode");
     this.buildSliders();
   }
 
+  // What the address says is the state: set-up, sliders that were moved, the mode that is shown.
+  keep(key = null) {
+    const said = new URLSearchParams(), { changes, speed, source } = this.question(false);
+    if (source !== this.home) said.set("source", source);
+    for (const [name, value] of Object.entries(changes)) said.set(name, value);
+    if (speed !== null && document.querySelector("#sliders input[data-key=speed]").dataset.file !== String(speed)) said.set("speed", speed);
+    if (key === "mode" || this.wantedMode !== null) said.set("mode", this.wantedMode = String(this.viewer.mode + 1));
+    const address = `${location.pathname}${said.size ? `?${said}` : ""}`, now = Date.now();
+    if (address === location.pathname + location.search) return;
+    // One slider moved bit by bit by keys is one step of Back.
+    const same = key !== null && key === this.lastKept.key && now - this.lastKept.at < SAME_MOVE_MS;
+    history[same ? "replaceState" : "pushState"](null, "", address);
+    this.lastKept = { key, at: now };
+  }
+
+  restore() {
+    const said = new URLSearchParams(location.search), name = said.get("source") ?? this.home;
+    this.lastKept = { key: null, at: 0 };
+    this.wanted = said;
+    this.wantedMode = said.get("mode");
+    if (name !== this.source) {
+      byId("source").value = name;
+      this.open(name);
+      this.wanted = said;
+      return;
+    }
+    for (const input of document.querySelectorAll("#sliders input")) input.value = input.dataset.file;
+    this.moveSliders();
+    this.ask();
+  }
+
+  // Moves the sliders as the address says, once; returns whether any of the set-up's own keys moved.
+  moveSliders() {
+    let moved = false;
+    for (const input of document.querySelectorAll("#sliders input")) {
+      const value = this.wanted.get(input.dataset.key);
+      if (value !== null && value !== "" && Number.isFinite(Number(value))) input.value = value;
+      input.dispatchEvent(new Event("told"));
+      moved ||= input.value !== input.dataset.file;
+    }
+    this.wanted = new URLSearchParams();
+    return moved;
+  }
+
   open(name) {
+    this.wanted = new URLSearchParams();
     this.source = name;
     this.opening = null;
     this.revision = null;
@@ -49,10 +101,13 @@ class Page {
         input.setAttribute("aria-valuetext", said.textContent);
       };
       tell();
+      input.addEventListener("told", tell);
       input.addEventListener("input", () => { tell(); this.ask(); });
+      input.addEventListener("change", () => this.keep(one.key));
       row.append(name, said, input);
       return row;
     }));
+    return this.moveSliders();
   }
 
   // Only sliders that were moved change anything: the file's own values may be finer than a slider's steps.
@@ -105,14 +160,15 @@ class Page {
     const trouble = told.mistakes?.join(" ") ?? (told.failed && `${told.failed} Move a slider to try again.`) ?? told.trouble ?? "";
     // The file changed between question and answer: the answer belongs to other sliders, so it is asked anew.
     const other = told.opening && told.opening.revision !== this.revision, opened = this.revision === null;
+    let moved = false;
     if (other) {
       this.opening = told.opening;
       this.lastBand = null;
-      this.buildSliders();
+      moved = this.buildSliders();
     }
     byId("message").textContent = trouble;
     byId("message").hidden = !trouble;
-    if (other && !opened && told.model) {
+    if (other && (!opened || moved) && told.model) {
       this.dim(true);
       this.waiting = true;
       return;
@@ -129,6 +185,8 @@ class Page {
     document.body.dataset.answered = this.answered;
     this.viewer.load(told.model, { keep: !this.fresh });
     this.fresh = false;
+    const mode = Number(this.wantedMode) - 1;
+    if (this.wantedMode !== null && mode !== this.viewer.mode && mode in told.model.modes) this.viewer.choose(mode);
     this.figures(told);
     byId("warnings").replaceChildren(...told.warnings.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
   }
@@ -157,6 +215,7 @@ class Page {
     }
     byId(told.full ? "full-words" : "quick-words").textContent = told.accuracy;
     byId("verdict").textContent = told.cut ? told.cut.verdict : told.why;
+    byId("cut-words").textContent = told.cut ? told.cut.words : "";
     byId("spring-words").textContent = `${told.full ? "Full accuracy" : "Quick figure"}: ${told.rows.sentence}`;
     for (const name of ["band-figure", "dial-figure"]) byId(name).hidden = !told.cut;
     if (!told.cut) return;
