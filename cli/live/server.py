@@ -68,12 +68,6 @@ def make_app(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda 
             return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
         return PlainTextResponse(text, headers={"content-disposition": 'attachment; filename="setup.toml"'})
 
-    async def asked_next(request: Request) -> Response:
-        try:
-            return JSONResponse(next_question(checked_typed(await request.body())))
-        except InputError as error:
-            return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
-
     async def begin(request: Request) -> Response:
         try:
             name, path = desk.begin(checked_typed(await request.body()))
@@ -88,12 +82,20 @@ def make_app(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda 
     routes = [
         Route("/", page),
         Route("/new", new),
-        Route("/next", asked_next, methods=["POST"]),
+        Route("/next", _asked_next, methods=["POST"]),
         Route("/begin", begin, methods=["POST"]),
         Route("/answer", answer, methods=["POST"]),
         Route("/save", save, methods=["POST"]),
     ]
     return Guard(Starlette(routes=routes, lifespan=life, exception_handlers={404: nowhere}), port)
+
+
+async def _asked_next(request: Request) -> Response:
+    """Return the question that comes next."""
+    try:
+        return JSONResponse(next_question(checked_typed(await request.body())))
+    except InputError as error:
+        return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
 
 
 def _page(desk: Desk, name: str) -> Response:
