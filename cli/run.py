@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from types import FrameType
 
     from stickout.fem.setup.file import ReadSetup
+    from stickout.fem.setup.parts import Setup
 
 DONE: Final = 0
 FAILED: Final = 1
@@ -39,8 +40,18 @@ class StopError(KeyboardInterrupt):
         super().__init__()
 
 
-def load(path: Path, changes: Sequence[str] = ()) -> ReadSetup:
+def load(
+    path: Path, changes: Sequence[str] = (), *, needs: Callable[[Setup], object] | None = None
+) -> ReadSetup:
     """Return the set-up of a command, its ``--set`` changes applied; warnings go to standard error.
+
+    Parameters
+    ----------
+    path, changes
+        The file, and changes of its keys.
+    needs
+        What the command needs of the set-up: raises InputError where it cannot be used, and then nothing
+        doubtful is told beside that.
 
     Raises
     ------
@@ -50,6 +61,8 @@ def load(path: Path, changes: Sequence[str] = ()) -> ReadSetup:
     from stickout.fem.setup.file import read_setup  # here, so that commands without a set-up start sooner
 
     read = read_setup(path, changes=changes)
+    if needs is not None:
+        needs(read.setup)
     tell_read(read)
     return read
 

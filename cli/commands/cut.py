@@ -27,8 +27,7 @@ def cut(setup: SetupFile, /, *, asked: Asked = NOTHING_MORE) -> None:
     asked
         Files and changes; the picture shows margins at speeds and the direction plot.
     """
-    read = load(setup, asked.changes)
-    cut_case(read.setup)
+    read = load(setup, asked.changes, needs=cut_case)
     check_answer(asked.json, asked.plot)
     result = solve(read.setup).result
     from stickout.fem.cut.answer import cut_answer  # here, so that errors are told sooner

@@ -15,11 +15,12 @@ from stickout.cli.run import load, tell
 from stickout.cli.solving import solve
 from stickout.cli.text.words import hertz
 from stickout.fem.errors import InputError
+from stickout.fem.force.case import described
 from stickout.fem.nearest import Plain
 
 if TYPE_CHECKING:
     from stickout.cli.show import DrawReport, Scene
-    from stickout.fem.setup.parts import Cut
+    from stickout.fem.setup.parts import Cut, Setup
     from stickout.fem.study.result import Result
 
 ModeNumber = Annotated[
@@ -71,10 +72,13 @@ def film(
     changes
         Changes of the set-up's keys for this run.
     """
-    read = load(setup, changes)
-    check_wishes(out, mode, n_modes=read.setup.solve.modes)
-    if limiting:
-        check_limiting(out, mode, cut=read.setup.cut)
+
+    def wishes(setup: Setup) -> None:
+        check_wishes(out, mode, n_modes=setup.solve.modes)
+        if limiting:
+            check_limiting(out, mode, cut=setup.cut)
+
+    read = load(setup, changes, needs=wishes)
     result = solve(read.setup).result
     limits = limiting_mode(result) if limiting else None
     from stickout.cli.show import write_film, write_sheet  # imports Matplotlib
@@ -121,7 +125,7 @@ def check_limiting(out: Path, mode: int | None, *, cut: Cut | None) -> None:
     Raises
     ------
     InputError
-        A number is given as well, the file is a still sheet, or the set-up has no cut.
+        A number is given as well, the file is a still sheet, or the set-up has no whole cut.
     """
     if mode is not None:
         mend = "Leave --mode out: --limiting finds the number itself."
@@ -136,6 +140,7 @@ def check_limiting(out: Path, mode: int | None, *, cut: Cut | None) -> None:
         raise InputError(
             key="--limiting", given=Plain("a set-up without [cut]"), allowed="with a [cut]", mend=mend
         )
+    described(cut)
 
 
 def limiting_mode(result: Result) -> int:

@@ -23,7 +23,7 @@ def force(setup: SetupFile, /, *, asked: Asked = NOTHING_MORE) -> None:
     asked
         Files and changes; the picture shows the engaged edge and the end view with the force.
     """
-    read = load(setup, asked.changes).setup
+    read = load(setup, asked.changes, needs=cut_case).setup
     case = cut_case(read)
     check_answer(asked.json, asked.plot)
     if asked.plot is not None:
