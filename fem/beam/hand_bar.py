@@ -16,6 +16,7 @@ from stickout.fem.beam.dynamic_stiffness import chain_stiffness, total_length
 from stickout.fem.beam.formulas import rectangle_torsion_constant
 from stickout.fem.beam.frequencies import bending_frequencies
 from stickout.fem.beam.hand_check import plane_spans
+from stickout.fem.beam.section_problems import torsion_constant
 from stickout.fem.beam.spans import FREE, HELD, End, Span
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.parts import Setup
@@ -165,14 +166,10 @@ def _area(piece: Piece) -> float:
 
 
 def _torsion_constant(piece: Piece) -> float:
-    """Return the torsion constant [m^4]; a flatted bar's by Saint-Venant's approximation ``A^4 / 40 Ip``.
-
-    The approximation reads 1.3 % low on a full circle (recalled, not opened; checked here on the circle).
-    """
+    """Return the torsion constant [m^4]; a flatted bar's from the plane problem of its section."""
     outline = piece.outline
     if not math.isfinite(outline.radius):
         return rectangle_torsion_constant(2 * outline.half_width, 2 * outline.half_height)
-    polar = sum(outline.second_moments())
     if outline.half_height < outline.radius:
-        return outline.area() ** 4 / (40 * polar)
-    return polar - (0.0 if piece.bore is None else sum(piece.bore.second_moments()))
+        return torsion_constant(outline)
+    return sum(outline.second_moments()) - (0.0 if piece.bore is None else sum(piece.bore.second_moments()))
