@@ -93,7 +93,12 @@ def shear_coefficient(outline: Outline, poisson_ratio: float, *, plane: int) -> 
     load = -np.einsum("aip,ip,p->a", slopes, pull, quarter.areas) - 2 * (1 + nu) * values @ (
         quarter.areas * x
     )
-    flexure = np.linalg.lstsq(stiffness, load, rcond=1e-14)[0] @ values
+    scale = 1 / np.sqrt(
+        np.diag(stiffness)
+    )  # a flat section's slopes over its thin side are far the larger ones
+    flexure = (
+        scale * np.linalg.lstsq(stiffness * np.outer(scale, scale), scale * load, rcond=1e-14)[0]
+    ) @ values
     area, moments = outline.area(), outline.second_moments()
     bent, across = moments[plane], moments[1 - plane]
     shear = 4.0 * float(quarter.areas @ (x * (flexure + x * y**2)))
@@ -119,7 +124,7 @@ def _quarter(outline: Outline) -> _Quarter:
 
 
 def _values(quarter: _Quarter, *, odd: tuple[int, int]) -> FloatArray:
-    """Return the polynomials at the points, shape (n, n_points); ``odd`` tells along which axes they are odd."""
+    """Return the polynomials at the points, shape (n, n_points); ``odd``: which axes they are odd along."""
     first, second = (_series(quarter, n, odd[n])[0] for n in (0, 1))
     values: FloatArray = np.einsum("ap,bp->abp", first, second).reshape(-1, len(quarter.points))
     return values
