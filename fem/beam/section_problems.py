@@ -93,12 +93,7 @@ def shear_coefficient(outline: Outline, poisson_ratio: float, *, plane: int) -> 
     load = -np.einsum("aip,ip,p->a", slopes, pull, quarter.areas) - 2 * (1 + nu) * values @ (
         quarter.areas * x
     )
-    scale = 1 / np.sqrt(
-        np.diag(stiffness)
-    )  # a flat section's slopes over its thin side are far the larger ones
-    flexure = (
-        scale * np.linalg.lstsq(stiffness * np.outer(scale, scale), scale * load, rcond=1e-14)[0]
-    ) @ values
+    flexure = np.linalg.lstsq(stiffness, load, rcond=1e-14)[0] @ values
     area, moments = outline.area(), outline.second_moments()
     bent, across = moments[plane], moments[1 - plane]
     shear = 4.0 * float(quarter.areas @ (x * (flexure + x * y**2)))
