@@ -45,18 +45,6 @@ class Section:
     cells: IntArray
     layer: IntArray
 
-    def areas(self) -> FloatArray:
-        """Return the exact area [m^2] of each cell with its quadratic edges, shape (n_cells,)."""
-        corner = self.points[self.cells[:, :4]]
-        middle = self.points[self.cells[:, 4:]]
-        following = np.roll(corner, -1, axis=1)
-        chord = following - corner
-        bow = middle - (corner + following) / 2
-        straight = corner[..., 0] * following[..., 1] - corner[..., 1] * following[..., 0]
-        bowed = bow[..., 0] * chord[..., 1] - bow[..., 1] * chord[..., 0]
-        total: FloatArray = (straight / 2 + 2 / 3 * bowed).sum(axis=1)
-        return total
-
 
 def grid_section(y_lines: FloatArray, z_lines: FloatArray) -> Section:
     """Return a section of rectangles between straight lines.

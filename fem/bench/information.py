@@ -1,36 +1,10 @@
-"""What a measurement will teach before it is made: covariances of logarithms, linear where one stands."""
+"""What a measurement will teach before it is made."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from stickout.fem.bench.poles import FloatArray
-
-
-def learnt_covariance(prior: FloatArray, jacobian: FloatArray, *, sd: FloatArray) -> FloatArray:
-    """Return the covariance of parameters after measurements.
-
-    Parameters
-    ----------
-    prior
-        Covariance before, of logarithms, shape (n, n).
-    jacobian
-        Slope of the logarithm of each measured number with the logarithm of each parameter, shape (m, n).
-    sd
-        Relative standard deviation of each measured number, shape (m,).
-
-    Returns
-    -------
-    ndarray
-        Shape (n, n).
-
-    Source
-    ------
-    Gauss and Laplace: inverse of the prior's inverse and the Fisher information (computed here).
-    [A3.fisher.*, A3.laplace.sd_kn]
-    """
-    weighted = jacobian / np.asarray(sd)[:, None]
-    return np.asarray(np.linalg.inv(np.linalg.inv(prior) + weighted.T @ weighted))
 
 
 def left_over(predicted: FloatArray, measured: FloatArray, *, sd: FloatArray) -> float:

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from scipy.stats import t as student
 
-from stickout.fem.bench.bounds import gain_bias
+from stickout.fem.bench.gain import gain_bias
 from stickout.fem.bench.notes import Sounds
 from stickout.fem.bench.poles import FloatArray, Refined, refine
 

@@ -57,64 +57,9 @@ def blind_above(rpm: float, hz: float) -> float:
     return _BLIND / float(waves_per_turn(2 * math.pi * hz, rpm))
 
 
-def wave_phase(ratio: float, *, opens: bool = True) -> float:
-    """Return the phase between the waves of successive turns at the lowest limit [rad]. Experimental.
-
-    Parameters
-    ----------
-    ratio
-        Damping ratio.
-    opens
-        Whether the mode opens the cut in the usual sense.
-
-    Source
-    ------
-    Least and greatest real part of a mode's receptance (computed here, not tested on metal). [A4.eps.*]
-    """
-    square = 1.0 + (2.0 * ratio if opens else -2.0 * ratio)
-    psi = math.atan2(-2.0 * ratio * math.sqrt(square), 1.0 - square)
-    return (3.0 if opens else 1.0) * math.pi + 2.0 * psi
-
-
 def mark_pitch(diameter: float, rpm: float, *, hz: float) -> float:
     """Return the distance of two marks along the cut [m]. [A4.pitch]."""
     return math.pi * diameter * rpm / 60.0 / hz
-
-
-def marked_hz(diameter: float, rpm: float, *, pitch: float) -> float:
-    """Return the note that left marks at a distance [Hz]; count twenty of them or more."""
-    return math.pi * diameter * rpm / 60.0 / pitch
-
-
-def crest_step(pitch: float, ratio: float, *, opens: bool = True) -> float:
-    """Return how far crests step along the tool's path from turn to turn [m], forward above 0. Experimental.
-
-    Source
-    ------
-    ``(1 - phase / 2 pi) pitch``, and back by the rest where the mode does not open the cut (computed here).
-    [A4.shift]
-    """
-    share = 1.0 - wave_phase(ratio, opens=opens) / (2.0 * math.pi)
-    return pitch * (share if opens else share - 1.0)
-
-
-def tone_sd(amplitude: float, *, samples: int, rate_hz: float) -> float:
-    """Return the least standard deviation of the frequency of a steady tone [Hz].
-
-    Parameters
-    ----------
-    amplitude
-        Amplitude over the deviation of the noise of one sample [-].
-    samples
-        Number of samples.
-    rate_hz
-        Samples a second.
-
-    Source
-    ------
-    Fisher information (computed here). [A4.tone]
-    """
-    return math.sqrt(24.0 / (amplitude**2 * float(samples) ** 3)) * rate_hz / (2.0 * math.pi)
 
 
 def which_sings(hz: float, candidates: Sequence[Candidate]) -> Match:

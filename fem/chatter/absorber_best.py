@@ -11,10 +11,8 @@ from scipy.optimize import minimize
 from stickout.fem.chatter.absorber_theory import (
     Pair,
     Tuning,
-    den_hartog,
     sims,
     worst_negative_real,
-    worst_positive_real,
 )
 from stickout.fem.errors import SolveError
 
@@ -48,37 +46,6 @@ def chatter_best(mu: float, *, zeta_primary: float = 0.0) -> Tuning:
     Nelder & Mead 1965 on the exact extremes, from the closed form of Sims (computed here). [f.opt.*]
     """
     return _best(mu, zeta_primary, worst_negative_real, start=sims(mu))
-
-
-def pushed_best(mu: float, *, zeta_primary: float = 0.0) -> Tuning:
-    """Return the tuning with the least ``max(+Re G)``, for a mode that the cut drives the wrong way.
-
-    Parameters
-    ----------
-    mu
-        Mass ratio at the absorber's place [-], above zero.
-    zeta_primary
-        Damping ratio of the bar [-], zero or above.
-
-    Returns
-    -------
-    Tuning
-        Lower than Den Hartog's: the response below resonance counts.
-
-    Raises
-    ------
-    InputError
-        A number is out of its range.
-    SolveError
-        The search did not end.
-
-    Source
-    ------
-    Nelder & Mead 1965 on the exact extremes (computed here). [f.optpos.*]
-    """
-    low = den_hartog(mu)
-    start = Tuning(low.frequency_ratio**1.5, low.zeta_own)
-    return _best(mu, zeta_primary, worst_positive_real, start=start)
 
 
 def _best(mu: float, zeta_primary: float, worst: Callable[[Pair], float], *, start: Tuning) -> Tuning:

@@ -108,28 +108,7 @@ def worst_negative_real(pair: Pair) -> float:
     ------
     Tlusty & Poláček 1963 (recalled, not opened); exact extremes, see ``_extremes``. [f.*.negre.*]
     """
-    return float(-_extremes(pair)[0].min())
-
-
-def worst_positive_real(pair: Pair) -> float:
-    """Return the greatest ``+Re G k``: what limits where the mode is driven the wrong way (u below zero).
-
-    Source
-    ------
-    A negative product of directions is limited by the greatest positive real part (computed here); exact
-    extremes. [f.optpos.*]
-    """
-    return float(_extremes(pair)[0].max())
-
-
-def worst_size(pair: Pair) -> float:
-    """Return the greatest ``|G| k`` over frequency.
-
-    Source
-    ------
-    Exact extremes, see ``_extremes`` (computed here). [f.dh.peak.true.*]
-    """
-    return float(np.sqrt(_extremes(pair)[1].max()))
+    return float(-_extremes(pair).min())
 
 
 def bare_negative_real(zeta: float) -> float:
@@ -178,10 +157,10 @@ def coupled_modes(pair: Pair) -> list[tuple[float, float]]:
     return sorted((float(abs(one)), float(-one.real / abs(one))) for one in kept)
 
 
-def _extremes(pair: Pair) -> tuple[FloatArray, FloatArray]:
-    """Return ``Re G k`` and ``|G k|^2`` at every place where either may be greatest or least, zero included.
+def _extremes(pair: Pair) -> FloatArray:
+    """Return ``Re G k`` at every place where it may be greatest or least, zero included.
 
-    With ``s = r^2`` both are ratios of polynomials in s, so their extremes are the roots of ``N'D - ND'``.
+    With ``s = r^2`` it is a ratio of polynomials in s, so its extremes are the roots of ``N'D - ND'``.
     """
     f, zeta, z1, mu = pair.tuning.frequency_ratio, pair.tuning.zeta_own, pair.zeta_primary, pair.mu
     # G k = (a + i b r) / (c + i e r), highest power of s first.
@@ -192,13 +171,8 @@ def _extremes(pair: Pair) -> tuple[FloatArray, FloatArray]:
     s = np.array([1.0, 0.0])
     below = np.polyadd(np.polymul(c, c), np.polymul(s, np.polymul(e, e)))
     real = np.polyadd(np.polymul(a, c), b * np.polymul(s, e))
-    size = np.polyadd(np.polymul(a, a), b**2 * s)
-    places = [np.zeros(1)]
-    for top in (real, size):
-        slope: FloatArray = np.polysub(np.polymul(np.polyder(top), below), np.polymul(top, np.polyder(below)))
-        roots = np.roots(slope)
-        good = roots.real[(np.abs(roots.imag) < 1e-4 * np.abs(roots)) & (roots.real > 0.0)]
-        places.append(good)
-    at = np.concatenate(places)
-    bottom = np.polyval(below, at)
-    return np.polyval(real, at) / bottom, np.polyval(size, at) / bottom
+    slope: FloatArray = np.polysub(np.polymul(np.polyder(real), below), np.polymul(real, np.polyder(below)))
+    roots = np.roots(slope)
+    good = roots.real[(np.abs(roots.imag) < 1e-4 * np.abs(roots)) & (roots.real > 0.0)]
+    at = np.concatenate([np.zeros(1), good])
+    return np.asarray(np.polyval(real, at) / np.polyval(below, at))

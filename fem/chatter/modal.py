@@ -155,37 +155,6 @@ def modal_static(omega: FloatArray, phi: FloatArray) -> FloatArray:
     return np.asarray(np.swapaxes(scaled, -1, -2) @ scaled)
 
 
-def modes_only(omega: FloatArray, phi: FloatArray, *, eta: FloatArray, viscous: bool = False) -> ModalModel:
-    """Return a modal model without a residual: the modes carry all of the static compliance.
-
-    Parameters
-    ----------
-    omega
-        Angular frequencies [rad/s], shape (..., n).
-    phi
-        Mass-normalised motion at the edge [kg^-1/2], shape (..., n, 3).
-    eta
-        Loss factors [-], shape (..., n).
-    viscous
-        Damping law, see ``ModalModel``.
-
-    Returns
-    -------
-    ModalModel
-        The model.
-
-    Raises
-    ------
-    InputError
-        Shapes do not match, or a frequency or loss factor is not above zero.
-
-    Source
-    ------
-    Definition; computed here.
-    """
-    return ModalModel(omega=omega, phi=phi, eta=eta, static=modal_static(omega, phi), viscous=viscous)
-
-
 def residual(model: ModalModel) -> FloatArray:
     """Return the compliance the modes do not reach, ``static - sum phi phi^T / omega^2``.
 

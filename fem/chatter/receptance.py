@@ -15,7 +15,6 @@ from stickout.fem.chatter.modal import (
     modal_static,
     modal_sum,
     mode_response,
-    modes_only,
     residual,
 )
 from stickout.meshes.errors import InputError
@@ -28,7 +27,6 @@ __all__ = [
     "frequency_nodes",
     "modal_static",
     "mode_response",
-    "modes_only",
     "projected_receptance",
     "receptance",
     "relative_model",

@@ -21,8 +21,6 @@ Evaluate = Callable[[ModalModel, FloatArray], FloatArray]
 Vary = Callable[[ModalModel, NDArray[np.int64]], ModalModel]
 
 
-FORCE_BAND = FactorBand("force coefficient", 0.75, 1.25)
-LOSS_BAND = FactorBand("loss", 1.0 / 1.5, 1.5)
 GRIP_BAND = FactorBand("grip stiffness", 0.8, 1.2)
 
 

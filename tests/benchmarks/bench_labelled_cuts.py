@@ -19,8 +19,9 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from chatter_references import modes_only
 
-from stickout.fem.chatter.modal import ModalModel, modes_only
+from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.flank import flank_of
 from stickout.fem.force.case import case_of

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from chatter_references import modes_only
 from numpy.typing import NDArray
 
-from stickout.fem.chatter.modal import Attached, ModalModel, modes_only
+from stickout.fem.chatter.modal import Attached, ModalModel
 
 FloatArray = NDArray[np.float64]
 

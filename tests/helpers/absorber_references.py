@@ -74,3 +74,8 @@ def mistuned(pair: Pair, off: float) -> Pair:
     """Return the pair with its absorber off tune by a share, its spring changed: -0.1 is 10 % too low."""
     tuning = pair.tuning
     return Pair(pair.mu, Tuning(tuning.frequency_ratio * (1.0 + off), tuning.zeta_own), pair.zeta_primary)
+
+
+def peak(pair: Pair) -> float:
+    """Return the greatest ``|G| k`` over frequency, by a sweep in steps of 1e-5."""
+    return float(np.abs(scaled_receptance(pair, np.linspace(0.02, 3.0, 298_001))).max())

@@ -198,3 +198,9 @@ def lobes(edge: Boundary, numbers: Sequence[int]) -> list[Lobe]:
     return [
         Lobe(number=j, speed_rpm=speed, margin=edge.margin) for j, speed in zip(numbers, speeds, strict=True)
     ]
+
+
+def modes_only(omega: FloatArray, phi: FloatArray, *, eta: FloatArray, viscous: bool = False) -> ModalModel:
+    """Return a modal model without a residual: the modes carry all of the static compliance."""
+    scaled = phi / omega[..., None]
+    return ModalModel(omega, phi, eta, np.swapaxes(scaled, -1, -2) @ scaled, viscous=viscous)

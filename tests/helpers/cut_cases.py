@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterator
 
 import numpy as np
+from chatter_references import modes_only
 from force_references import cut_matrix
 from numpy.typing import NDArray
 from values import check_value, check_values
 
-from stickout.fem.chatter.receptance import ModalModel, modal_static, modes_only
+from stickout.fem.chatter.receptance import ModalModel, modal_static
 from stickout.fem.force.directions import cut_directions, matrix_in_bar_frame
 from stickout.fem.force.nose import EngagedEdge, engaged_edge
 

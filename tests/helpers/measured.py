@@ -52,3 +52,16 @@ def skin(mesh: TaggedMesh) -> float:
     the area is then greater than that of the solid.
     """
     return area(mesh, outer_faces(mesh.cells))
+
+
+def areas(section: Section) -> FloatArray:
+    """Return the exact area [m^2] of each cell with its quadratic edges, shape (n_cells,)."""
+    corner = section.points[section.cells[:, :4]]
+    middle = section.points[section.cells[:, 4:]]
+    following = np.roll(corner, -1, axis=1)
+    chord = following - corner
+    bow = middle - (corner + following) / 2
+    straight = corner[..., 0] * following[..., 1] - corner[..., 1] * following[..., 0]
+    bowed = bow[..., 0] * chord[..., 1] - bow[..., 1] * chord[..., 0]
+    total: FloatArray = (straight / 2 + 2 / 3 * bowed).sum(axis=1)
+    return total

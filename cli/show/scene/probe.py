@@ -10,9 +10,7 @@ import contextlib
 import ctypes
 import importlib
 import os
-import subprocess
 import sys
-from dataclasses import dataclass
 
 PACKAGES = "libegl1 libgl1-mesa-dri"
 REMEDY = (
@@ -21,14 +19,6 @@ REMEDY = (
 )
 NO_GL_EXIT = 3
 SWITCH = "STICKOUT_DRAW"
-
-
-@dataclass(frozen=True)
-class GlReport:
-    """Whether GL can be used, and the class of window or the reason why not."""
-
-    usable: bool
-    detail: str
 
 
 def forced_plain() -> bool:
@@ -47,33 +37,6 @@ def child_command(module: str, *arguments: str) -> list[str]:
     # -P: no file of the user's own folder may stand in for a library.
     code = f"import sys, {module} as job; sys.exit(job.main())"
     return [sys.executable, "-P", "-c", code, *arguments]
-
-
-def probe_gl(*, timeout_s: float = 60.0) -> GlReport:
-    """Return whether GL can be used, asked in a child process.
-
-    Parameters
-    ----------
-    timeout_s
-        How long the child may take.
-
-    Returns
-    -------
-    GlReport
-        Not usable where the environment forces that, or the child finds none, crashes or hangs.
-    """
-    if forced_plain():
-        return GlReport(usable=False, detail=f"{SWITCH}=plain")
-    command = child_command("stickout.cli.show.scene.probe")
-    try:
-        done = subprocess.run(
-            command, env=child_environment(), capture_output=True, text=True, timeout=timeout_s, check=False
-        )
-    except subprocess.TimeoutExpired:
-        return GlReport(usable=False, detail=f"no answer in {timeout_s:.0f} s")
-    if done.returncode == 0:
-        return GlReport(usable=True, detail=done.stdout.strip())
-    return GlReport(usable=False, detail=done.stdout.strip() or f"the child ended with {done.returncode}")
 
 
 def window_class() -> str:
@@ -103,10 +66,3 @@ def usable_window(name: str) -> bool:
                 return True
         return False
     return name in {"vtkEGLRenderWindow", "vtkWin32OpenGLRenderWindow", "vtkCocoaRenderWindow"}
-
-
-def main() -> int:
-    """Print the class of window; return 0 when it can draw and ``NO_GL_EXIT`` when not."""
-    name = window_class()
-    sys.stdout.write(name + "\n")
-    return 0 if usable_window(name) else NO_GL_EXIT

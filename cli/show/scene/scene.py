@@ -193,11 +193,6 @@ def face_ride(mesh: TaggedMesh, moves: FloatArray) -> Ride:
     return Ride(shift, turn, centre)
 
 
-def edge_movement(mesh: TaggedMesh, moves: FloatArray) -> FloatArray:
-    """Return how the edge moves when it rides rigidly on the end face [m], shape (3,)."""
-    return face_ride(mesh, moves).of(np.asarray(mesh.edge))
-
-
 def magnification(scene: Scene, moves: FloatArray) -> float:
     """Return drawn movement over real movement [-], for drawn movements (n_points, 3) [m]."""
     return float(np.linalg.norm(moves, axis=1).max()) / real_swing(scene)

@@ -15,7 +15,7 @@ from show_bars import bar, bending, scene, torsion
 from stickout.cli.show import Scene, write_film, write_sheet
 from stickout.cli.show.scene.film import draw, loop_order, loop_swings
 from stickout.cli.show.scene.gif import save_gif
-from stickout.cli.show.scene.probe import PACKAGES, probe_gl
+from stickout.cli.show.scene.probe import PACKAGES
 from stickout.cli.show.scene.stage import build_stage
 from stickout.fem.errors import SolveError
 from stickout.meshes.errors import InputError
@@ -102,9 +102,9 @@ def test_large_flat_colours_are_kept(loop: Path) -> None:
 
 def test_both_ways_draw_the_same_film(held: Scene, tmp_path: Path) -> None:
     """Principle: GL and no-GL pictures agree in count and size, and nearly in every pixel."""
-    if not probe_gl().usable:
-        pytest.skip("no GL driver here")
     report = write_film(held, tmp_path / "gl.gif", size=SIZE, frames=FRAMES)
+    if PACKAGES in report.remark:
+        pytest.skip("no GL driver here")
     assert (report.drawn_by, report.remark, report.frames) == ("pyvista", "", FRAMES)
     with_gl = frames_of(tmp_path / "gl.gif")
     write_film(held, tmp_path / "plain.gif", size=SIZE, frames=FRAMES, use_gl=False)
@@ -132,9 +132,8 @@ def test_a_machine_without_a_driver(held: Scene, tmp_path: Path, monkeypatch: py
 def test_the_environment_forces_the_plain_drawing(
     held: Scene, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Principle: STICKOUT_DRAW=plain is obeyed by the probe and by the sheet."""
+    """Principle: STICKOUT_DRAW=plain is obeyed."""
     monkeypatch.setenv("STICKOUT_DRAW", "plain")
-    assert not probe_gl().usable
     report = write_sheet([held], tmp_path / "bar.png", size=SIZE)
     assert report.drawn_by == "no-GL"
     assert "as asked" in report.remark

@@ -18,7 +18,7 @@ from stickout.cli.show.scene.scene import (
     bar_surface,
     check_scene,
     drawn_movement,
-    edge_movement,
+    face_ride,
     magnification,
 )
 from stickout.cli.show.scene.stage import at_instant, build_stage
@@ -52,7 +52,7 @@ def test_edge_rides_rigidly_on_the_end_face() -> None:
     mesh = dataclasses.replace(bar(), edge=np.array([0.08, 0.006, -0.004]))
     shift, turn = np.array([1e-3, -2e-3, 3e-3]), np.array([0.2, -0.1, 0.3])
     moves = shift + np.cross(turn, mesh.points)
-    assert edge_movement(mesh, moves) == pytest.approx(shift + np.cross(turn, mesh.edge), abs=1e-15)
+    assert face_ride(mesh, moves).of(mesh.edge) == pytest.approx(shift + np.cross(turn, mesh.edge), abs=1e-15)
 
 
 def test_the_arrow_rides_on_the_edge() -> None:
@@ -61,7 +61,7 @@ def test_the_arrow_rides_on_the_edge() -> None:
     stage = build_stage(scene(mesh, bending(mesh)), (960, 540))
     assert stage.arrow is not None
     tip = stage.arrow[1] - 0.7 * stage.ride.of(stage.arrow)[1]
-    assert tip == pytest.approx(mesh.edge - 0.7 * edge_movement(mesh, stage.moves), abs=1e-15)
+    assert tip == pytest.approx(mesh.edge - 0.7 * face_ride(mesh, stage.moves).of(mesh.edge), abs=1e-15)
 
 
 def test_the_arrow_is_red_where_the_edge_is() -> None:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from bench_references import air_shift
 from values import assert_close
-
-from stickout.fem.bench.air import air_shift
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from beam_bars import CLAMP, NU, R16_EB, steel
+from bench_bounds import learnt_covariance
 from scipy.optimize import brentq
 from values import assert_close
 
@@ -15,7 +16,7 @@ from stickout.fem.beam.frequencies import bending_frequencies, tip_stiffness
 from stickout.fem.beam.sections import round_section
 from stickout.fem.beam.spans import FREE, Span, round_bed
 from stickout.fem.beam.stepped import PointSpring, sprung_chain
-from stickout.fem.bench.information import learnt_covariance, left_over
+from stickout.fem.bench.information import left_over
 
 USUAL = {"kn": 0.05, "ratio": 0.5, "g": 0.06}
 PRIOR = np.diag([1.5, 0.4, 0.1]) ** 2

@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 import pytest
+from bench_bounds import decay_sd, pair_factor, window_factor
 from shop import decay, limited
 from values import assert_close
 
-from stickout.fem.bench.bounds import decay_sd, gain_bias, pair_factor, window_factor
+from stickout.fem.bench.gain import gain_bias
 from stickout.fem.bench.poles import matrix_pencil, refine
 
 HZ, RATIO = 1052.0, 0.012

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from bench_references import opening_force
 from scipy.stats import t as student
 from values import assert_close
 
@@ -18,7 +19,6 @@ from stickout.fem.bench.pull import (
     slope_sd,
     split_by_base,
 )
-from stickout.fem.bench.seat import opening_force
 from stickout.fem.errors import InputError
 from stickout.fem.setup.setup_error import SetupError
 

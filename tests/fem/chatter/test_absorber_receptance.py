@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from absorber_models import hang, some_modes, written_out
 from absorber_references import scaled_receptance
-from chatter_references import boundary, oriented_limit
+from chatter_references import boundary, modes_only, oriented_limit
 from cut_cases import N_PER_UM, Y_AXIS, Z_AXIS, nose_case, one_mode, sampled_models
 from delayed_matrices import rightmost_growth
 
 from stickout.fem.chatter.absorber_theory import Pair, Tuning, worst_negative_real
 from stickout.fem.chatter.attached import mode_parts, pull, resonances
 from stickout.fem.chatter.changed import picked, rescaled
-from stickout.fem.chatter.modal import Attached, ModalModel, modal_static, modes_only
+from stickout.fem.chatter.modal import Attached, ModalModel, modal_static
 from stickout.fem.chatter.receptance import receptance, relative_model
 from stickout.fem.chatter.speeds import limits_at_speeds
 from stickout.fem.chatter.stability import absolute_limit, limiting_mode

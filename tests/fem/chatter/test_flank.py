@@ -9,10 +9,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from chatter_references import modes_only
 from force_references import cut_matrix
 
 from stickout.fem.chatter.depth import depth_limit
-from stickout.fem.chatter.modal import FloatArray, ModalModel, modes_only
+from stickout.fem.chatter.modal import FloatArray, ModalModel
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.force.nose import engaged_edge
 

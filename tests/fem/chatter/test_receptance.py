@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from chatter_references import modes_only
 from cut_cases import N_PER_UM, Y_AXIS, Z_AXIS, flatted_bar, nose_case, one_mode, sampled_models
 
 from stickout.fem.chatter.changed import turned
@@ -12,7 +13,6 @@ from stickout.fem.chatter.receptance import (
     ModalModel,
     frequency_nodes,
     modal_static,
-    modes_only,
     receptance,
     relative_model,
 )

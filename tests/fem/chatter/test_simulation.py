@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from chatter_references import boundary
+from chatter_references import boundary, modes_only
 from cut_cases import N_PER_UM, Y_AXIS, FloatArray, flatted_bar, in_plane, modal_pair, nose_case, one_mode
 from delayed import simulated_growth
 
-from stickout.fem.chatter.receptance import ModalModel, modes_only
+from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.speeds import limits_at_speeds
 from stickout.fem.chatter.stability import absolute_limit
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from chatter_references import boundary, lobes
+from chatter_references import boundary, lobes, modes_only
 from cut_cases import (
     MM,
     N_PER_UM,
@@ -20,7 +20,7 @@ from values import assert_close, check_value
 
 from stickout.fem.chatter.lobes import wave_phase, waves_per_turn
 from stickout.fem.chatter.loop import loop_matrix, tracked_eigenvalues
-from stickout.fem.chatter.receptance import ModalModel, modes_only
+from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.speeds import limits_at_speeds
 from stickout.fem.chatter.stability import absolute_limit, margin_from_real
 from stickout.meshes.errors import InputError

@@ -11,9 +11,7 @@ from cut_cases import FloatArray, flatted_bar, nose_case
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.chatter.uncertainty import (
-    FORCE_BAND,
     GRIP_BAND,
-    LOSS_BAND,
     sample_factors,
     sampled_values,
     spread,
@@ -21,6 +19,8 @@ from stickout.fem.chatter.uncertainty import (
 from stickout.fem.setup.bands import FactorBand
 from stickout.meshes.errors import InputError
 
+FORCE_BAND = FactorBand("force coefficient", 0.75, 1.25)
+LOSS_BAND = FactorBand("loss", 1.0 / 1.5, 1.5)
 BANDS = (FORCE_BAND, LOSS_BAND, GRIP_BAND)
 
 

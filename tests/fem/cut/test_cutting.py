@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from chatter_references import mode_margins
+from chatter_references import mode_margins, modes_only
 from cutting_cases import BORE, answer, result, worst_turn
 from delayed import simulated_growth
 
-from stickout.fem.chatter.receptance import ModalModel, modes_only
+from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.speeds import limits_at_speeds
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.models import trimmed

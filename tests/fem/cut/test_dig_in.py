@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import setups
+from chatter_references import modes_only
 from force_references import cut_matrix
 from values import assert_close, check_value
 
-from stickout.fem.chatter.modal import modes_only
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.dig_in import dig_in_of, static_factor
 from stickout.fem.force.blade import engaged_blade

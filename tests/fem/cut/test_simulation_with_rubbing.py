@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from chatter_references import modes_only
 from cutting_cases import ROUND, TURN
 from rubbed import FloatArray, Swinging, of_modes
 
-from stickout.fem.chatter.modal import ModalModel, modes_only
+from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.cut.absorber import attached_by_modes
 from stickout.fem.cut.flank import flank_of
 from stickout.fem.cut.models import joined

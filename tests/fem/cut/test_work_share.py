@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from chatter_references import modes_only
 from cutting_cases import CASES
 
 from stickout.fem.beam.work import work_model
-from stickout.fem.chatter.modal import ModalModel, modes_only
+from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.cut.shares import work_side
 from stickout.fem.cut.spread import with_work

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from beam_references import Spindle, nose_compliance, without_shear
+from chatter_references import modes_only
 from values import assert_close, check_value
 
 from stickout.fem.beam.sections import round_section
@@ -15,7 +16,7 @@ from stickout.fem.beam.spans import make_span
 from stickout.fem.beam.stepped import PointSpring, SprungChain, sprung_chain
 from stickout.fem.beam.work import step_length, work_model, work_spans
 from stickout.fem.beam.work_holding import JAWS
-from stickout.fem.chatter.modal import ModalModel, modes_only
+from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.receptance import relative_model
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.setup.grips import RigidGrip

@@ -1,8 +1,12 @@
-"""How well a decay can be read at all: the error floor in closed form, and what gain and pairs do to it."""
+"""How well a decay, a tone or a parameter can be read at all: error floors in closed form."""
 
 from __future__ import annotations
 
 import math
+
+import numpy as np
+
+from stickout.meshes.tagged import FloatArray
 
 
 def decay_sd(alpha: float, *, noise: float, rate_hz: float) -> float:
@@ -72,11 +76,46 @@ def pair_factor(one: complex, other: complex) -> float:
     return abs(one + other.conjugate()) ** 2 / abs(one - other) ** 2
 
 
-def gain_bias(recovery_db_s: float) -> float:
-    """Return by how much a recorder's recovering gain slows every decay [1/s]: additive, alike for all modes.
+def learnt_covariance(prior: FloatArray, jacobian: FloatArray, *, sd: FloatArray) -> FloatArray:
+    """Return the covariance of parameters after measurements.
+
+    Parameters
+    ----------
+    prior
+        Covariance before, of logarithms, shape (n, n).
+    jacobian
+        Slope of the logarithm of each measured number with the logarithm of each parameter, shape (m, n).
+    sd
+        Relative standard deviation of each measured number, shape (m,).
+
+    Returns
+    -------
+    ndarray
+        Shape (n, n).
 
     Source
     ------
-    20 lg e^(alpha t) (computed here). [A.agc.bias]
+    Gauss and Laplace: inverse of the prior's inverse and the Fisher information (computed here).
+    [A3.fisher.*, A3.laplace.sd_kn]
     """
-    return recovery_db_s * math.log(10.0) / 20.0
+    weighted = jacobian / np.asarray(sd)[:, None]
+    return np.asarray(np.linalg.inv(np.linalg.inv(prior) + weighted.T @ weighted))
+
+
+def tone_sd(amplitude: float, *, samples: int, rate_hz: float) -> float:
+    """Return the least standard deviation of the frequency of a steady tone [Hz].
+
+    Parameters
+    ----------
+    amplitude
+        Amplitude over the deviation of the noise of one sample [-].
+    samples
+        Number of samples.
+    rate_hz
+        Samples a second.
+
+    Source
+    ------
+    Fisher information (computed here). [A4.tone]
+    """
+    return math.sqrt(24.0 / (amplitude**2 * float(samples) ** 3)) * rate_hz / (2.0 * math.pi)
