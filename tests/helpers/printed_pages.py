@@ -48,7 +48,7 @@ class Page(HTMLParser):
         self.links += [value for name, value in given.items() if name in ("src", "href", "action", "data")]
         if tag == "data":
             value = json.loads(given["value"])
-            self.figures.append(Figure(given["data-of"], given["data-key"], value))
+            self.figures.append(Figure(given.get("data-of", ""), given.get("data-key", ""), value))
         if tag == "h2":
             self.heads.append("")
         if tag not in VOID:
@@ -77,7 +77,7 @@ class Page(HTMLParser):
 
 def outside(page: Page) -> list[str]:
     """Return everything in a page that a browser would fetch."""
-    found = [link for link in page.links if not link.startswith("data:")]
+    found = [link for link in page.links if not link.startswith(("data:", "#"))]
     return found + re.findall(r"@import[^;]*|url\((?!['\"]?(?:data:|#))[^)]*\)", page.html)
 
 

@@ -32,7 +32,7 @@ from stickout.meshes.tagged import FloatArray
 
 WIDTH_MM: Final = 176.0  # fits the paper A4 and Letter between their margins
 _ROOM_MM: Final = 158.0  # for the side view
-_TALL_MM: Final = 46.0  # for the bodies of a view
+_TALL_MM: Final = 36.0  # for the bodies of a view
 _SCALES: Final = (
     10.0,
     5.0,
@@ -79,7 +79,7 @@ def set_up_drawing(setup: Setup, push: Push) -> str:
     subject = subject_of(setup)
     scale = _scale(subject)
     wide, low, high = reach_of(subject)
-    edge = scale * setup.edge.offset_z_mm
+    edge = scale * float(subject.nose_mm[2])
     # The force comes from the side that its direction points away from, and wants room there.
     above, under = (_ARROW_MM * max(0.0, way * float(push.direction[2])) + 4 for way in (-1, 1))
     axis = max(8.0 + _rows_above(subject) * ROW + scale * top(subject), 5 + above + edge)
@@ -141,9 +141,7 @@ def _rows_below(subject: Subject) -> int:
 
 def _edge(subject: Subject, push: Push, frame: Frame, *, columns: tuple[int, int]) -> Iterator[str]:
     """Yield the edge and the force on it, as two axes of the bar frame see it."""
-    edge, bar = subject.setup.edge, subject.setup.bar
-    place = (bar.overhang_mm - edge.end_distance_mm, edge.offset_y_mm, edge.offset_z_mm)
-    at = frame.at(place[columns[0]], place[columns[1]])
+    at = frame.at(*(float(subject.nose_mm[one]) for one in columns))
     across, up = (float(push.direction[one]) for one in columns)
     if math.hypot(across, up) > 0.12:
         tail = (at[0] - _ARROW_MM * across, at[1] + _ARROW_MM * up)
@@ -203,7 +201,8 @@ def _entries(subject: Subject, push: Push) -> Iterator[tuple[str, str]]:
     if setup.wrap is not None:
         thick = length_text(setup.wrap.thickness_mm, units)
         yield "wrap", f"Wrap of {setup.materials['wrap'].name}, {thick} thick, {setup.wrap.bond}"
-    yield "edge", f"Edge{_edge_words(setup)}"
+    aside = " (drawn at its usual place, computed on the axis)" if subject.aside else ""
+    yield "edge", f"Edge{_edge_words(setup)}{aside}"
     size = "" if push.size_n is None else f", about {plain(push.size_n)} N"
     yield "push", f"F: force on the tool{size}: {force_words(np.asarray(push.direction).tolist())}"
 

@@ -93,8 +93,11 @@ def _section_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
     aside = middle[0] - frame.scale * wide - _CLEAR
     if subject.setup.bar.section in ROUND_KINDS:
         radius = frame.scale * outline.radius / MM
-        tip = (middle[0] + radius * math.cos(0.9), middle[1] - radius * math.sin(0.9))
-        far = (middle[0] + frame.scale * wide + 5, middle[1] - frame.scale * high - 4)
+        # Below, where the arrow of the force seldom is; a bore's size takes that place.
+        down = -1.0 if piece.bore is not None else 1.0
+        beyond = (low if piece.bore is None else high) * frame.scale + 4
+        tip = (middle[0] + radius * math.cos(0.9), middle[1] + down * radius * math.sin(0.9))
+        far = (middle[0] + frame.scale * wide + 5, middle[1] + down * beyond)
         yield pointed(f"Ø {number(2 * outline.radius / MM, units)}", tip, to=far)
         if piece.bore is not None:
             bore = frame.scale * piece.bore.radius / MM

@@ -15,7 +15,7 @@ _HEAD_MM: Final = 2.4
 _BEYOND_MM: Final = 1.2  # how far an extension line goes past its dimension line
 INK: Final = "#1a1a1a"
 SOFT: Final = "#5c5c5c"
-PUSH: Final = "#a03000"  # dark enough to stay black in grey
+PUSH: Final = "#b5123e"  # the colour of the force in every picture; dark enough to stay dark in grey
 LOOKS: Final = {
     "bar": f'fill="#ececec" stroke="{INK}" stroke-width="0.5" stroke-linejoin="round"',
     "end": f'fill="#fafafa" stroke="{INK}" stroke-width="0.5" stroke-linejoin="round"',

@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from stickout.cli.show.scene.cutter import drawn_cutter
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import hold_of
 from stickout.fem.units import MM
@@ -17,6 +18,7 @@ from stickout.meshes.pieces import ROUND_KINDS, Piece, pieces_of, quarter_turns
 from stickout.meshes.tagged import FloatArray
 
 _RAYS: Final = 361
+_FROM_THE_END: Final = np.array([1.0, 0.0, 0.0])
 _HIDDEN_MM: Final = 1e-6
 
 
@@ -44,12 +46,18 @@ class Subject:
         Angle by which outlines are turned about +x [rad].
     blocks
         What holds the bar.
+    nose_mm
+        Where the edge is drawn, shape (3,).
+    aside
+        Whether that is away from the place that was computed, because the set-up names no offset.
     """
 
     setup: Setup
     pieces: tuple[Piece, ...]
     turn: float
     blocks: tuple[Block, ...]
+    nose_mm: FloatArray
+    aside: bool
 
     @property
     def hold(self) -> Hold:
@@ -64,7 +72,11 @@ def subject_of(setup: Setup) -> Subject:
     # The outlines of flat sections have their sides swapped already where they are turned by quarters.
     turned = setup.bar.section == "flatted" or (setup.bar.section not in ROUND_KINDS and quarters is None)
     turn = math.radians(setup.bar.rotation_deg) if turned else 0.0
-    return Subject(setup, pieces, turn, _blocks(setup, pieces[0], turn))
+    edge = setup.edge
+    place = (setup.bar.overhang_mm - edge.end_distance_mm, edge.offset_y_mm, edge.offset_z_mm)
+    cutter = drawn_cutter(setup, computed=MM * np.array(place), toward=_FROM_THE_END)
+    blocks = _blocks(setup, pieces[0], turn)
+    return Subject(setup, pieces, turn, blocks, nose_mm=cutter.nose / MM, aside=cutter.aside)
 
 
 def ring(outline: Outline, turn: float) -> FloatArray:

@@ -18,7 +18,7 @@ from stickout.cli.show.pages.report_modes import (
     modes_section,
     versions_section,
 )
-from stickout.cli.show.pages.report_parts import Ledger, bullets, page, paragraph, section
+from stickout.cli.show.pages.report_parts import Ledger, bullets, contents, page, paragraph, section
 from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST
 from stickout.cli.text.cut_screen import opening_sentences, said_line
 from stickout.cli.text.cut_words import cut_words
@@ -64,7 +64,6 @@ def report_page(told: Told) -> str:
         *(modes_cards(result, modes)[2:] if answer is None else cut_cards(answer, cut)),
     ]
     body = [
-        _job(told, title),
         _answer(told),
         f'<div class="cards">{"".join(cards)}</div>',
         drawing_figure(result),
@@ -76,7 +75,9 @@ def report_page(told: Told) -> str:
         _cautions(told),
         versions_section(modes),
     ]
-    return page(f"{title}: report", "\n".join(part for part in body if part), styles=STYLES)
+    text = "\n".join(part for part in body if part)
+    whole = [f"<header>\n{_job(told, title)}\n</header>", contents(text), f"<main>\n{text}\n</main>"]
+    return page(f"{title}: report", "\n".join(whole), styles=STYLES)
 
 
 def drawing_figure(result: Result) -> str:
@@ -112,7 +113,9 @@ def _answer(told: Told) -> str:
     cut = [] if told.answer is None else opening_sentences(told.answer)
     kinds = ["verdict" if told.answer is not None and one == said_line(told.answer) else "" for one in cut]
     lines = [paragraph(one, kind=kind) for one, kind in zip(cut, kinds, strict=True)]
-    bar = paragraph(plain_answer(answer_text(told.result)))
+    text = plain_answer(answer_text(told.result))
+    # The cut's own opening has told the spring, with what comes of it.
+    bar = paragraph(text if told.answer is None else text.partition(". ")[2])
     return section("In plain words", *lines, bar, paragraph(told.no_cut, kind="note"))
 
 
@@ -123,4 +126,4 @@ def _cautions(told: Told) -> str:
     parts += ["<h3>Check first, before you trust any of this</h3>", bullets(CHECKLIST, kind="boxes")]
     if told.answer is not None:
         parts += ["<h3>For the first cut</h3>", bullets(CAUTIONS)]
-    return section("Cautions", *parts, kind="whole")
+    return section("Cautions", *parts)

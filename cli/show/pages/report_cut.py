@@ -23,6 +23,7 @@ from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.speed_words import in_ten, speed_name
 from stickout.cli.text.words import hertz, percent, plain
 from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.turned import can_turn
 from stickout.fem.setup.measured import loss_measured
 from stickout.fem.units import MM, UM, rounded, small_length_text
 
@@ -40,19 +41,21 @@ def cut_cards(answer: CutAnswer, ledger: Ledger) -> list[str]:
     quiet = f"<div><span>Quiet in 10, at {where}</span><b>{chance}</b><span>{word}</span></div>"
     what = "Width of blade" if answer.case.cut.operation == "parting" else "Depth"
     worst = html.escape(speed_name(verdict.speeds[verdict.worst], units))
-    head, tail = f"{what} that is likely quiet at {worst}", html.escape(_past_words(answer))
+    head, tail = f"{what} that is likely quiet at {worst}", _past_words(answer, ledger)
     up_to = ledger.show("cut.depth_limit_mm.low", lambda d: _depth(d, answer, "up to "))
     return [quiet, f"<div><span>{head}</span><b>{up_to}</b><span>{tail}</span></div>"]
 
 
-def _past_words(answer: CutAnswer) -> str:
-    """Return from which depth on a cut is likely noisy, at the worst speed."""
+def _past_words(answer: CutAnswer, ledger: Ledger) -> str:
+    """Return from which depth on a cut is likely noisy, at the worst speed, as HTML."""
     low, _, high = answer.verdict.depth
     if high < TOO_LIGHT:
         return "a lighter cut only rubs"
     if math.isinf(low):
         return "no depth limits it"
-    return "no limit above" if math.isinf(high) else f"likely noisy past {_depth(high / MM, answer)}"
+    if math.isinf(high):
+        return "no limit above"
+    return f"likely noisy past {ledger.show('cut.depth_limit_mm.high', lambda d: _depth(d, answer))}"
 
 
 def _depth(depth_mm: float, answer: CutAnswer, before: str = "") -> str:
@@ -66,11 +69,11 @@ def cut_sections(answer: CutAnswer, ledger: Ledger) -> list[str]:
     parting = answer.case.cut.operation == "parting"
     return [
         section("The cut: how far from chatter", _limits(answer, ledger), _mode(answer, ledger)),
-        section("What to change", _levers(answer, ledger), kind="whole"),
-        section("At your speeds", _speeds(answer, ledger), kind="whole") if answer.speeds else "",
-        section("Limit against speed and rotation", _picture(answer, "cut"), kind="whole"),
-        section("Force and engaged edge", _force(answer, ledger), _picture(answer, "force"), kind="whole"),
-        section("Size errors from spring", _errors(answer, ledger), kind="whole") if not parting else "",
+        section("What to change", _levers(answer, ledger)),
+        section("At your speeds", _speeds(answer, ledger)) if answer.speeds else "",
+        section("Limit against speed and rotation", _picture(answer, "cut")),
+        section("Force and engaged edge", _force(answer, ledger), _picture(answer, "force")),
+        section("Size errors from spring", _errors(answer, ledger)) if not parting else "",
     ]
 
 
@@ -93,11 +96,10 @@ def _limits(answer: CutAnswer, ledger: Ledger) -> str:
     shares = [
         [
             html.escape(name),
-            times(band["low"]),
-            times(band["high"]),
+            *(ledger.show(f"cut.uncertainty.{name}.{side}", times) for side in ("low", "high")),
             ledger.show(f"cut.uncertainty.{name}.share", percent),
         ]
-        for name, band in ledger.at("cut.uncertainty").items()
+        for name in ledger.at("cut.uncertainty")
     ]
     return (
         table(("", *_SIDES), rows)
@@ -136,7 +138,9 @@ def _levers(answer: CutAnswer, ledger: Ledger) -> str:
     idle = idle_words(answer)
     texts = [f"No help: {idle}." if idle else "", window_words(answer)]
     heads = (change_head(answer), "quiet in 10", "price")
-    return table(heads, rows) + "".join(paragraph(words, kind="note") for words in texts if words)
+    return (table(heads, rows) if rows else "") + "".join(
+        paragraph(words, kind="note") for words in texts if words
+    )
 
 
 def _speeds(answer: CutAnswer, ledger: Ledger) -> str:
@@ -215,12 +219,12 @@ def _picture(answer: CutAnswer, what: str) -> str:
     with tempfile.TemporaryDirectory(prefix="stickout-plot-") as folder:
         path = Path(folder) / "plot.svg"
         if what == "cut":
-            draw_cut(answer, path)
-            text = (
-                "Margin at your speeds with its band; margin against rotation of the section on the end view"
-            )
+            draw_cut(answer, path, paper=True)
+            text = "Margin at your speeds with its band"
+            if not (answer.turned.alike or not can_turn(answer.result.setup)):
+                text += "; margin against rotation of the section on the end view"
         else:
-            draw_force_sheet(answer.result.setup, answer.case, path=path)
+            draw_force_sheet(answer.result.setup, answer.case, path=path, paper=True)
             text = (
                 "The engaged edge with its chip, and the end view, each with the force on the tool to scale"
             )

@@ -9,7 +9,7 @@ from typing import Any, Final
 import numpy
 import scipy
 
-from stickout.cli.show.pages.report_parts import Ledger, energy_chart, paragraph, section, table
+from stickout.cli.show.pages.report_parts import Ledger, derived, energy_chart, paragraph, section, table
 from stickout.cli.text import reasons
 from stickout.cli.text.words import (
     LOAD_N,
@@ -48,7 +48,7 @@ def modes_cards(result: Result, ledger: Ledger) -> list[str]:
     note = ledger.show(f"modes.{at}.frequency_hz", hertz)
     force = "the cutting force" if result.setup.cut else "a force straight down"
     load = load_words(units).partition(" (")[0]
-    spring = html.escape(spring_text(result.compliance_along, units))
+    spring = derived(float(result.compliance_along), spring_text(result.compliance_along, units))
     return [
         card(f"Springs, for {load}", spring, tail=f"along {force}"),
         card(
@@ -133,7 +133,7 @@ def energy_section(result: Result, ledger: Ledger) -> str:
     ]
     heads = ("part", *(f"mode {i + 1}" for i in range(n)))
     text = "A part that holds little of a mode's energy can neither stiffen it much nor damp it much."
-    return section("Where the energy is", paragraph(text), chart, table(heads, rows), kind="whole")
+    return section("Where the energy is", paragraph(text), chart, table(heads, rows))
 
 
 def hand_section(result: Result, ledger: Ledger) -> str:
@@ -142,18 +142,19 @@ def hand_section(result: Result, ledger: Ledger) -> str:
     if hand is None or apart is None:
         return section("Hand check", paragraph("No hand formula applies to this bar and grip."), kind="whole")
     units, mode = result.setup.units, hand_mode(result)
-    solid = stiffness_text(hand.stiffness_n_per_m * (1 + apart.stiffness), units)
+    stiffness = float(hand.stiffness_n_per_m * (1 + apart.stiffness))
+    solid = derived(stiffness, stiffness_text(stiffness, units))
     rows = [
         ["note", ledger.show("hand_check.frequency_hz", lambda f: f"{f:.0f} Hz"),
          ledger.show(f"modes.{mode}.frequency_hz", lambda f: f"{f:.0f} Hz"),
          ledger.show("hand_check.difference", change)],
         ["stiffness, softest way",
          ledger.show("hand_check.stiffness_n_per_m", lambda k: stiffness_text(k, units)),
-         html.escape(solid), html.escape(change(apart.stiffness))],
+         solid, derived(float(apart.stiffness), change(apart.stiffness))],
     ]  # fmt: skip
     heads = ("", f"formula: {hand.what}", "solid (this report)", "solid against formula")
     why = paragraph(reasons.hand_reason(result, apart), kind="note")
-    return section("Hand check", table(heads, rows), why, kind="whole")
+    return section("Hand check", table(heads, rows), why)
 
 
 def assumed_section(ledger: Ledger) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import json
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -57,6 +58,11 @@ class Ledger:
         return f'<data data-of="{self.name}" data-key="{path}" value="{full}">{html.escape(text)}</data>'
 
 
+def derived(value: float, text: str) -> str:
+    """Return a figure that follows from the record without standing in it, its full value beside it."""
+    return f'<data value="{value!r}">{html.escape(text)}</data>'
+
+
 def style_sheet(name: str) -> str:
     """Return a style sheet that lies beside this module."""
     return Path(__file__).with_name(name).read_text(encoding="utf-8")
@@ -86,7 +92,21 @@ def section(title: str, *parts: str, kind: str = "") -> str:
     """Return a section with its heading; empty parts are left out."""
     mark = f' class="{kind}"' if kind else ""
     inside = "\n".join(part for part in parts if part)
-    return f"<section{mark}>\n<h2>{html.escape(title)}</h2>\n{inside}\n</section>"
+    name = section_name(title)
+    head = f'<h2 id="{name}">{html.escape(title)}</h2>'
+    return f'<section aria-labelledby="{name}"{mark}>\n{head}\n{inside}\n</section>'
+
+
+def section_name(title: str) -> str:
+    """Return the name that a link finds a section by."""
+    return "-".join(re.findall(r"[a-z0-9]+", title.casefold()))
+
+
+def contents(body: str) -> str:
+    """Return links to the sections of a body, as the page's navigation."""
+    heads = re.findall(r'<h2 id="([^"]*)">(.*?)</h2>', body)
+    links = "".join(f'<li><a href="#{name}">{words}</a></li>' for name, words in heads)
+    return f'<nav aria-label="Sections"><ol>{links}</ol></nav>'
 
 
 def paragraph(text: str, *, kind: str = "") -> str:

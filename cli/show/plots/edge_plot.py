@@ -112,11 +112,11 @@ def draw_edge(axes: Axes, case: CutCase) -> None:
         axes.plot(ends, [depth / MM] * 2, color=SOFT, lw=1.1, label="surface before the cut")
     _draw_arrow(axes, case, middle_of(engaged_line(edge)) / MM, reach)
     axes.set_xlim(left, right)
-    axes.set_aspect("equal", adjustable="datalim")
+    axes.set_aspect("equal", adjustable="box", anchor="N")
     axes.set_xlabel("across the groove, mm" if blade else "along the feed, mm")
     axes.set_ylabel("out of the work, mm")
     axes.set_title("Engaged edge, to scale")
-    axes.legend(loc="upper left", bbox_to_anchor=(0.0, -0.16), ncols=2, fontsize=8.5)
+    axes.figure.legend(*axes.get_legend_handles_labels(), loc="outside lower left", ncols=3, fontsize=8.5)
 
 
 def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float) -> None:
@@ -139,6 +139,8 @@ def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float) -> N
         xy=(tip[0], tip[1]),
         color=ACCENT,
         va="bottom",
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85},
+        zorder=5,
     )
     axes.plot([], [], color=ACCENT, lw=2.2, label=f"force: {rounded(1 / scale, 2)} N per mm of arrow")
     axes.plot(*start, marker="o", ms=7, mfc="white", mec=ACCENT, mew=1.4)

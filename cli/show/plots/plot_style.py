@@ -18,7 +18,7 @@ from stickout.cli.text.words import plain
 INK: Final = "#1a1a1a"
 SOFT: Final = "#6b6b6b"
 PALE: Final = "#e4e4e4"
-ACCENT: Final = "#a03000"  # dark enough to stand out when printed in grey
+ACCENT: Final = "#b5123e"  # the colour of the force in every picture; stands out when printed in grey
 _STYLE: Final[dict[str, Any]] = {
     "font.size": 10.0,
     "font.family": "DejaVu Sans",
@@ -41,9 +41,13 @@ _STYLE: Final[dict[str, Any]] = {
 
 @contextmanager
 def sheet(width: float, height: float, *, title: str) -> Iterator[Figure]:
-    """Yield a figure of the house style, sizes in inches, its title in place."""
-    with mpl.rc_context(_STYLE):
+    """Yield a figure of the house style, sizes in inches, its title in place; empty for none."""
+    small = {} if title else {"font.size": 8.5, "axes.titlesize": 8.5}
+    with mpl.rc_context(_STYLE | small):
         figure = Figure(figsize=(width, height), layout="constrained")
+        if not title:
+            yield figure
+            return
         figure.suptitle(drawable(title), x=0.01, ha="left", fontsize=12, fontweight="bold")
         yield figure
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 from stickout.cli.show.plots.edge_plot import draw_edge
 from stickout.cli.show.plots.plot_style import save, sheet
@@ -14,31 +15,54 @@ from stickout.fem.cut.turned import can_turn
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.parts import Setup
 
+_PAPER_IN: Final = 7.2  # the width of the text on A4 and Letter
 
-def draw_force_sheet(setup: Setup, case: CutCase, *, path: Path) -> None:
-    """Write the picture of ``force``: the engaged edge and the end view, each with the force to scale."""
-    with sheet(10.5, 5.6, title=f"{setup.title or 'Cut'}: force") as figure:
+
+def draw_force_sheet(setup: Setup, case: CutCase, *, path: Path, paper: bool = False) -> None:
+    """Write the picture of ``force``: the engaged edge and the end view, each with the force to scale.
+
+    Parameters
+    ----------
+    setup, case
+        What is cut with what.
+    path
+        The picture to be.
+    paper
+        Drawn for a page at full size, which has a heading of its own.
+    """
+    title = "" if paper else f"{setup.title or 'Cut'}: force"
+    with sheet(*((_PAPER_IN, 3.5) if paper else (10.5, 5.6)), title=title) as figure:
         left, right = figure.subplots(1, 2)
         draw_edge(left, case)
         draw_force(right, case, bar=setup.bar)
         save(figure, path)
 
 
-def draw_cut(answer: CutAnswer, path: Path) -> None:
-    """Write the picture of ``cut``: margins at speeds; where turning matters, the end view too."""
+def draw_cut(answer: CutAnswer, path: Path, *, paper: bool = False) -> None:
+    """Write the picture of ``cut``: margins at speeds; where turning matters, the end view too.
+
+    Parameters
+    ----------
+    answer
+        What was computed.
+    path
+        The picture to be.
+    paper
+        Drawn for a page at full size, which has a heading of its own.
+    """
     setup = answer.result.setup
-    heading = f"{setup.title or 'Cut'}: how far from chatter"
+    heading = "" if paper else f"{setup.title or 'Cut'}: how far from chatter"
     if answer.turned.alike or not can_turn(setup):  # a circle, or a dial that nobody can turn
-        with sheet(6.6, 5.6, title=heading) as figure:
+        with sheet(*((_PAPER_IN, 2.5) if paper else (6.6, 5.6)), title=heading) as figure:
             draw_speeds(figure.subplots(), answer)
             save(figure, path)
         return
-    with sheet(11.0, 5.6, title=heading) as figure:
+    with sheet(*((_PAPER_IN, 3.7) if paper else (11.0, 5.6)), title=heading) as figure:
         left, right = figure.subplots(1, 2)
         draw_speeds(left, answer)
         draw_turned(right, answer.turned, bar=setup.bar)
         at = speed_name(answer.verdict.stated, setup.units)
-        right.set_title(f"Margin at {at} against rotation of the section, end view")
+        right.set_title(f"Margin at {at} against\nrotation of the section, end view")
         right.text(
             0.5,
             -0.02,

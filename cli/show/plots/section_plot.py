@@ -58,11 +58,20 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar) -> None:
         arrow = {"arrowstyle": "->", "color": SOFT}
         axes.annotate("", xy=(end[0], end[1]), xytext=(start[0], start[1]), arrowprops=arrow)
         axes.text(
-            middle[0], middle[1] + 0.08 * radius, "into the work", ha="center", color=SOFT, fontsize=8.5
+            middle[0],
+            middle[1] + 0.08 * radius,
+            "into\nthe work",
+            ha="center",
+            color=SOFT,
+            fontsize=8.5,
         )
-    side = "left" if tip[0] >= 0 else "right"
     axes.text(
-        1.08 * tip[0], 1.08 * tip[1], f"{rounded(size, 2)} N across the bar", color=ACCENT, ha=side, va="top"
+        0.5 * tip[0],
+        1.08 * tip[1],
+        f"{rounded(size, 2)} N across the bar",
+        color=ACCENT,
+        ha="center",
+        va="top" if tip[1] < 0 else "bottom",
     )
     along = case.on_tool[0]
     axes.text(
@@ -72,7 +81,7 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar) -> None:
         ha="center",
         color=SOFT,
     )
-    _frame(axes, 2.2 * radius, f"Force on the tool, end view; 1 mm of arrow is {rounded(1 / scale, 2)} N")
+    _frame(axes, 2.2 * radius, f"Force on the tool, end view\n1 mm of arrow is {rounded(1 / scale, 2)} N")
     axes.set_xlabel("y, mm (right)")
     axes.set_ylabel("z, mm (up)")
 

@@ -102,12 +102,11 @@ def test_lobes_are_drawn_only_where_a_turn_holds_few_waves() -> None:
 
 def test_the_edge_plot_has_its_axes_named() -> None:
     """Labels with units, and a scale for the arrow."""
-    axes = Figure().subplots()
+    axes = Figure(layout="constrained").subplots()
     draw_edge(axes, case_of(BORE))
     assert "mm" in axes.get_xlabel()
     assert "mm" in axes.get_ylabel()
-    legend = axes.get_legend()
-    assert legend is not None
+    [legend] = axes.figure.legends
     assert any("N per mm of arrow" in one.get_text() for one in legend.get_texts())
 
 

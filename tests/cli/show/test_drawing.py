@@ -209,6 +209,19 @@ def test_the_arrow_points_along_the_force(direction: tuple[float, float, float])
         )
 
 
+def test_the_force_acts_where_the_edge_is_drawn() -> None:
+    """A boring tool's edge stands out of the bar on the side of the wall, past its radius of 8 mm."""
+    setup = setup_named("boring_bar_16mm")
+    svg = drawn(setup)
+    _, edge, _ = (one for one in svg.iter(f"{SVG}circle") if one.get("fill") == PUSH)  # side, end, legend
+    [bar] = [one.get("d", "") for one in svg.iter(f"{SVG}path") if one.get("fill") == "#fafafa"]
+    rim = np.array([float(n) for n in re.findall(r"-?\d+\.\d+", bar)]).reshape(-1, 2)
+    assert float(edge.get("cx", "0")) > rim[:, 0].max()
+    assert float(edge.get("cy", "0")) == pytest.approx((rim[:, 1].min() + rim[:, 1].max()) / 2, abs=2e-3)
+    assert any("computed on the axis" in one for one in words_in(svg))
+    assert setup.edge.offset_y_mm == 0
+
+
 def test_readable_in_grey() -> None:
     """Lines and the accent against white: contrast above 4.5 to 1 (WCAG 2, from memory)."""
 
