@@ -27,6 +27,7 @@ FACTS = {
     "copper_shim_one": (2, False),
     "flatted_bar_30deg": (1, False),
     "inch_bar": (1, True),
+    "line_boring_bar": (1, True),
     "measured_post": (5, False),
     "pressed_top": (2, False),
     "shaft_between_centres": (2, False),

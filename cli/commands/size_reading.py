@@ -67,7 +67,9 @@ class RoomOptions:
     gripped: Annotated[
         str | None, _length("Length of bar inside the holder; four times its size if left out.")
     ] = None
-    grip: Annotated[str, Parameter(help="bed (a real seat) or rigid (a perfect one).")] = "bed"
+    grip: Annotated[
+        str, Parameter(help="bed (a real seat), rigid (a perfect one), or centres: a bar between centres.")
+    ] = "bed"
 
 
 @Parameter(name="*")

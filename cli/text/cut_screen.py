@@ -59,7 +59,7 @@ def cut_screen(answer: CutAnswer) -> str:
     ]
     rows = [*speed_rows(answer)]
     pitch = [*folded(pitch_line(answer)), *_thin(answer)]
-    foot = FOOT if setup.post is None else FOOT_ON_POST
+    foot = FOOT if setup.post is None and not setup.grip.at_both_ends else FOOT_ON_POST
     left = _MOST_LINES - len(head) - 1 - len(rows) - len(pitch) - len(foot)
     between = _between(answer, left)
     last = folded(last_line(answer))

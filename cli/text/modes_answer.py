@@ -9,6 +9,7 @@ import numpy as np
 from stickout.cli.text import reasons
 from stickout.cli.text.absorber_words import absorber_words, split_words
 from stickout.cli.text.assumed_words import assumed_lines
+from stickout.cli.text.screen import reach_words
 from stickout.cli.text.words import (
     LOAD_N,
     along_words,
@@ -95,6 +96,8 @@ def setup_words(setup: Setup) -> str:
     turned = f", turned {plain(bar.rotation_deg, 3)} degrees" if bar.rotation_deg else ""
     steps = "".join(f", {size_words(s, units)} from {length_text(s.start_mm, units)} on" for s in bar.steps)
     out = f"{length_text(bar.overhang_mm, units)} out of the holder"
+    if setup.grip.at_both_ends:
+        out = reach_words(setup)
     return (
         f"{shape} of {setup.bar_material.name}, {size_words(bar, units)}{steps}{turned}, {out}; "
         f"{reasons.grip_words(setup)}.{absorber_words(setup)}"

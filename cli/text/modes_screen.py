@@ -15,6 +15,7 @@ from stickout.cli.text.screen import (
     fitted,
     lean_words,
     load_name,
+    reach_words,
     spring_of,
     warned,
 )
@@ -128,6 +129,8 @@ def _first(result: Result, levers: Sequence[Lever]) -> list[str]:
     """Return what to try first: the strongest cut of the overhang."""
     shorter = [one for one in levers if one.setup.bar.overhang_mm < result.setup.bar.overhang_mm]
     if not shorter or min(one.compliance_along for one in shorter) > _NOTICED:
+        if result.setup.grip.at_both_ends:
+            return folded("Try first: a short quill and tight centres; a thicker bar if the hole lets it in.")
         return folded("Try first: a clean seat and tight screws; a shorter reach brings little here.")
     best = min(shorter, key=lambda one: one.compliance_along)
     old, new = (one.bar.overhang_mm for one in (result.setup, best.setup))
@@ -202,7 +205,7 @@ def _changes(result: Result, levers: Sequence[Lever]) -> Iterator[str]:
 def change_name(old: Setup, new: Setup) -> str:
     """Return a change in a few words."""
     if new.bar.overhang_mm != old.bar.overhang_mm:
-        return f"{length_text(new.bar.overhang_mm, new.units)} out"
+        return reach_words(new)
     return f"{size_words(new.bar, new.units)} bar, same reach"
 
 
@@ -225,6 +228,8 @@ def _seat(result: Result) -> list[str]:
         return ["The seat is the guess here. One tap or one pull settles it."]
     post = result.setup.post
     guess = "The seat is" if post is None or not post_numbers(post).assumed else "Seat and post are"
+    if result.setup.grip.at_both_ends:
+        guess = "What holds the two ends is"
     ends = [spring_of(one * result.compliance_along, units) for one in known.compliance_along]
     low = ends[0].split()[0]
     settled = "One tap or one pull settles it."

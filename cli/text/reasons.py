@@ -36,6 +36,8 @@ def grip_words(setup: Setup) -> str:
         start, stop = (length_text(one, units) for one in hold.pressed_mm)
         held = f"floor of {gripped} held still, top pressed from {start} to {stop} behind the holder face"
     split = "split " if hold.block is not None and hold.block.split else ""
+    if setup.grip.at_both_ends:
+        return "its two ends on the springs of headstock and tailstock"
     phrases = {
         "rigid": "its root held still, as if grown out of a wall",
         "held": held,
@@ -74,11 +76,11 @@ def _reasons(setup: Setup) -> Iterator[str]:
         yield "It leaves the wrap out, its weight and its stiffness."
     if setup.bar.steps:
         yield "At a step the thicker part takes up its load only gradually, which the formula leaves out."
-    if setup.edge.end_distance_mm:
+    if setup.edge.end_distance_mm and not setup.grip.at_both_ends:
         yield "It loads the free end, not the edge behind it."
     if setup.edge.mass_g and (setup.edge.offset_y_mm or setup.edge.offset_z_mm):
         yield "It hangs the edge's mass on the axis, so it leaves out how that mass turns the bar."
-    if setup.grip.grown_out:
+    if setup.grip.grown_out and not setup.grip.at_both_ends:
         yield "A face held still also keeps the solid from narrowing there: some tenths of a per cent up."
     if setup.grip.bedding is not None:
         yield "The formula bends plane sections, those of the solid bulge a little: tenths of a per cent."
@@ -106,7 +108,9 @@ def seat_words(result: Result) -> str:
 
 def caution(setup: Setup) -> str:
     """Return what to believe of the answer, what it leaves out and how to test it."""
-    if setup.grip.perfect:
+    if setup.grip.at_both_ends:
+        grip = "The springs of its two ends are the least known numbers: tap or pull to settle them."
+    elif setup.grip.perfect:
         grip = (
             "No holder is as stiff as the one taken here: expect a note up to 30 % lower, and more spring "
             "(common practice, no source)."

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from stickout.cli.text.words import folded, plain, screw_count, size_words
+from stickout.fem.setup.centres_grip import CentresGrip
 from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.units import MM_PER_INCH, N_PER_LBF, length_text, rounded, small_length_text
 
@@ -39,10 +40,21 @@ def bar_line(setup: Setup, *, grip: bool = True) -> str:
     size = size_words(bar, units)
     if bar.section == "square":  # a turner says both sides
         size = f"{size.split()[0]} x {size}"
+    if setup.grip.at_both_ends:
+        back = length_text(setup.edge.end_distance_mm, units)
+        return f"{metal}{kind} {size}{steps}{turned}, {reach_words(setup)}, cutter {back} from the far end"
     return (
         f"{metal}{kind} {size}{steps}{turned}, {length_text(bar.overhang_mm, units)} out "
         f"({slenderness(setup)}){held}"
     )
+
+
+def reach_words(setup: Setup) -> str:
+    """Return how far the bar reaches: "80 mm out", or "320 mm between centres" where both ends are held."""
+    grip, out = setup.grip, length_text(setup.bar.overhang_mm, setup.units)
+    if not isinstance(grip, CentresGrip):
+        return f"{out} out"
+    return f"{out} between {grip.held.removeprefix('between ')}"
 
 
 def slenderness(setup: Setup) -> str:
@@ -59,6 +71,8 @@ def grip_phrase(setup: Setup) -> str:
     shim = f" on {length_text(setup.shim.thickness_mm, setup.units)} of shim" if setup.shim else ""
     hold = setup.grip.hold
     block = "split sleeve" if hold.block is not None and hold.block.split else "bored block"
+    if setup.grip.at_both_ends:
+        return reach_words(setup)
     phrases = {
         "rigid": "rigid root (stiffer than real)",
         "held": "clamped solid (stiffer than real)",

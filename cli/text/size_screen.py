@@ -63,6 +63,8 @@ def _bar(best: Ranked, units: str) -> str:
     ratio = plain(setup.bar.overhang_mm / best.option.size_mm)
     size = "heights" if best.option.shape == "rectangle" else "times its size"
     out = size_text_of(setup.bar.overhang_mm, units)
+    if setup.grip.at_both_ends:
+        return f"{words[:1].upper()}{words[1:]}, {out} between centres, cutter in the middle."
     return f"{words[:1].upper()}{words[1:]}, {out} out of the holder ({ratio} {size})."
 
 
@@ -183,4 +185,5 @@ def _seat(answer: SizeAnswer, questions: Questions) -> str:
         spring_of(one, answer.job.units)
         for one in (questions.compliance_along.low, questions.compliance_along.high)
     )
-    return f"An estimate: the seat could make the spring {low} to {high}. Tap or pull the finished bar."
+    guess = "what holds the ends" if answer.job.between else "the seat"
+    return f"An estimate: {guess} could make the spring {low} to {high}. Tap or pull the finished bar."

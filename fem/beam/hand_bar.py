@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
+from stickout.fem.beam.centres import between_compliance, between_note
 from stickout.fem.beam.dynamic_stiffness import chain_stiffness, total_length
 from stickout.fem.beam.formulas import rectangle_torsion_constant
 from stickout.fem.beam.frequencies import bending_frequencies
@@ -48,7 +50,17 @@ def hand_compliance(setup: Setup) -> FloatArray:
     ------
     Timoshenko beam, Saint-Venant torsion, statics of the offset edge (computed here).
     """
+    if setup.grip.at_both_ends:
+        bent = between_compliance(plane_chains(setup), setup, turn=_pieces(setup)[2])
+        return bent + twist_and_stretch(_up_to_edge(setup))
     return edge_compliance(plane_chains(setup), setup) + twist_and_stretch(setup)
+
+
+def _up_to_edge(setup: Setup) -> Setup:
+    """Return a bar that ends at its edge: the headstock alone holds it along and round."""
+    out = setup.bar.overhang_mm - setup.edge.end_distance_mm
+    steps = tuple(one for one in setup.bar.steps if one.start_mm < out)
+    return replace(setup, bar=replace(setup.bar, overhang_mm=out, steps=steps))
 
 
 def edge_compliance(chains: Chains, setup: Setup) -> FloatArray:
@@ -106,6 +118,8 @@ def hand_note(setup: Setup) -> float:
 
 def chain_note(spans: Sequence[Span], setup: Setup) -> float:
     """Return the first note of one chain of a set-up, its edge's mass on the tip [Hz]."""
+    if setup.grip.at_both_ends:
+        return between_note(spans, setup)
     root = HELD if setup.grip.grown_out else FREE
     tip = End(mass=setup.edge.mass_g * 1e-3)
     return float(bending_frequencies(spans, 1, root=root, tip=tip, resolution=_FINE)[0])

@@ -139,7 +139,8 @@ def banded_levels(
     setup, case = likely.setup, likely.case
     mode = aligned if likely.limiting is None else likely.limiting
     bands = input_bands(setup, case, loss=likely.loss, mode=mode)
-    faces = base if setup.grip.springs is not None or setup.post is not None else None
+    softens = setup.grip.springs is not None or setup.grip.at_both_ends or setup.post is not None
+    faces = base if softens else None
     grips = grip_levels(setup, likely.tool, base=faces, band=bands[GRIP], solve=solve)
     return bands, with_work(grips, setup, work=likely.work)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stickout.fem.beam.centres import end_band
 from stickout.fem.beam.work import work_model
 from stickout.fem.chatter.chart import Chart, chart_of
 from stickout.fem.chatter.depth import depth_limit
@@ -66,6 +67,9 @@ def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) ->
 def grip_band(setup: Setup) -> FactorBand:
     """Return the band of the grip: of its faces, as assumed or as given, or of a perfect grip."""
     joint = setup.grip.springs
+    if setup.grip.at_both_ends:
+        low, high = end_band(setup) or (GRIP_BAND.low, GRIP_BAND.high)
+        return FactorBand(GRIP, low, high)
     if joint is None:
         return PERFECT_BAND
     faces = joint.normal_n_per_um_mm2
@@ -125,7 +129,7 @@ def with_grip(setup: Setup, factor: float) -> Setup:
     falls by its power two thirds (computed here).
     """
     held = post_at_end(setup, "low" if factor < 1.0 else "high")
-    if setup.grip.springs is not None:
+    if setup.grip.springs is not None or setup.grip.at_both_ends:
         return replace(held, grip=setup.grip.scaled(factor))
     if setup.post is None:
         return setup

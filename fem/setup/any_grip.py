@@ -31,6 +31,8 @@ class AnyGrip:
         Whether it is a solid block of its own material, that is meshed.
     holds_part_of_a_side
         Whether part of a side is held as if it were one with the holder.
+    at_both_ends
+        Whether the far end of the bar is held too, so that the edge lies between.
     """
 
     style: ClassVar[str]
@@ -40,6 +42,7 @@ class AnyGrip:
     between_bodies: ClassVar[bool] = False
     has_block: ClassVar[bool] = False
     holds_part_of_a_side: ClassVar[bool] = False
+    at_both_ends: ClassVar[bool] = False
 
     @property
     def faces(self) -> Joint | None:

@@ -39,6 +39,8 @@ def with_overhang(setup: Setup, overhang_mm: float) -> Setup | None:
         None where a piece of bar would vanish in the holder, or the set-up could not be used.
     """
     less = setup.bar.overhang_mm - overhang_mm
+    if setup.grip.at_both_ends:  # it does not slide: its length is the place of the tailstock
+        return None
     if any(0 < one.start_mm <= less for one in setup.bar.steps):
         return None
     return _sound(slid(setup, overhang_mm))
@@ -51,6 +53,10 @@ def slid(setup: Setup, overhang_mm: float) -> Setup:
     a shoulder at the holder face stays there, and a seat keeps its size.
     """
     bar, wrap, absorber = setup.bar, setup.wrap, setup.absorber
+    if setup.grip.at_both_ends:  # another distance between the ends, the edge at the same share of it
+        share = overhang_mm / bar.overhang_mm
+        edge = replace(setup.edge, end_distance_mm=share * setup.edge.end_distance_mm)
+        return replace(setup, bar=replace(bar, overhang_mm=overhang_mm), edge=edge)
     less = bar.overhang_mm - overhang_mm
     steps = tuple(
         replace(one, start_mm=one.start_mm - less) if one.start_mm > 0 else one for one in bar.steps

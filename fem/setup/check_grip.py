@@ -6,8 +6,19 @@ import math
 from typing import Final
 
 from stickout.fem.errors import InputError
+from stickout.fem.nearest import Plain
+from stickout.fem.setup.centres_grip import BAR_HOLDS, CentresGrip
 from stickout.fem.setup.check_bar import largest_size_mm
-from stickout.fem.setup.check_common import TOUCH_MM, Faults, beyond_fault, found, loss_fault, size_fault
+from stickout.fem.setup.check_common import (
+    TOUCH_MM,
+    Faults,
+    beyond_fault,
+    choice_fault,
+    found,
+    loss_fault,
+    size_fault,
+)
+from stickout.fem.setup.check_ends import end_faults
 from stickout.fem.setup.grips import BedGrip, HeldGrip, SleeveGrip, SlotGrip
 from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
@@ -38,6 +49,33 @@ def grip_faults(setup: Setup) -> Faults:
             yield from _round_faults(setup.bar)
             yield from _block_faults(sleeve, setup)
             yield from _joint_faults("grip.joint", sleeve.joint)
+        case CentresGrip() as ends:
+            yield from found(choice_fault("grip.held", ends.held, choices=BAR_HOLDS))
+            yield from end_faults(ends, diameter_mm=setup.bar.size_mm, units=setup.units)
+            yield from _between_faults(setup)
+
+
+def _between_faults(setup: Setup) -> Faults:
+    """Yield the faults of a bar that is held at both ends: its edge at one of them, parts it cannot have."""
+    edge, out = setup.edge.end_distance_mm, setup.bar.overhang_mm
+    if edge == 0 and out > 0:
+        yield InputError(
+            key="edge.end_distance",
+            given=edge,
+            allowed=f"above 0 and below {length_text(out, setup.units)} for a bar held at both ends",
+            mend="Measure from the far end, where its centre stands, back to the cutter.",
+        )
+    for key, there in {
+        "wrap": setup.wrap is not None,
+        "shim": setup.shim is not None,
+        "absorber": setup.absorber is not None,
+        "post": setup.post is not None,
+        "bar.gripped": setup.bar.gripped_mm > 0,
+    }.items():
+        if there:
+            mend = "Take it out; what holds the ends is told in [grip]."
+            allowed = "left out for a bar held at both ends"
+            yield InputError(key=key, given=Plain("given"), allowed=allowed, mend=mend)
 
 
 def _round_faults(bar: Bar) -> Faults:

@@ -8,26 +8,15 @@ from typing import Final
 
 from stickout.fem.errors import InputError
 from stickout.fem.setup.check_common import Faults, choice_fault, found, size_fault
+from stickout.fem.setup.check_ends import end_faults
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_parts import WORK_HOLDS, Work
 from stickout.fem.units import MM, length_text
 
 # A steady's finger is some 5 mm wide: nearer to the edge than half of that it is in its way.
 STEADY_CLEAR_MM: Final = 2.5
-# Jaws that grip less than this hold by a thread's worth: common practice, no source.
-LEAST_JAW_MM: Final = 3.0
-LEAST_JAW_RATIO: Final = 0.1
 # Beyond this rim speed small cast-iron chucks are not used (common practice, no source): 3000 rpm on 160 mm.
 SAFE_RIM_M_PER_S: Final = 25.0
-_CENTRES: Final = ("chuck and centre", "between centres")
-# Keys that only some ways of holding have.
-_ONLY: Final = {
-    "jaw_length_mm": ("chuck", "chuck and centre"),
-    "chuck_tilt_nm_per_rad": ("chuck", "chuck and centre"),
-    "quill_out_mm": _CENTRES,
-    "centre_n_per_um": _CENTRES,
-}
-_SPRINGS: Final = ("chuck_n_per_um", "chuck_tilt_nm_per_rad", "centre_n_per_um", "steady_n_per_um")
 
 
 def work_faults(setup: Setup) -> Faults:
@@ -55,7 +44,8 @@ def work_faults(setup: Setup) -> Faults:
         )
     yield from _step_faults(work, units)
     yield from _steady_faults(work, units)
-    yield from _holding_faults(work, units)
+    yield from end_faults(work, diameter_mm=work.diameter_mm, units=units)
+    yield from _plug_faults(work)
 
 
 def sections(work: Work) -> list[tuple[float, float, float, float]]:
@@ -130,48 +120,9 @@ def _steady_faults(work: Work, units: str) -> Faults:
         )
 
 
-def _holding_faults(work: Work, units: str) -> Faults:
-    """Yield the faults of what holds the ends."""
-    for name in _SPRINGS:
-        value = getattr(work, name)
-        if value is not None and not value > 0:
-            mend = "Leave it out where you have not measured it."
-            yield InputError(key=f"work.{name}", given=value, allowed="above 0", mend=mend)
-    for name, holds in _ONLY.items():
-        value = getattr(work, name)
-        if value is not None and work.held in WORK_HOLDS and work.held not in holds:
-            key = f"work.{name.removesuffix('_mm')}"
-            mend = f"It belongs to work held by {' or '.join(holds)}."
-            yield InputError(
-                key=key, given=value, allowed=f"left out for work held by {work.held}", mend=mend
-            )
-    yield from _jaw_faults(work, units)
-    yield from _plug_faults(work)
-    if work.quill_out_mm is not None and not 0 <= work.quill_out_mm <= 500:
-        allowed = f"from 0 to {length_text(500, units)}"
-        mend = "Measure what the quill sticks out of the tailstock."
-        yield InputError(key="work.quill_out", given=work.quill_out_mm, allowed=allowed, mend=mend)
-
-
-def _jaw_faults(work: Work, units: str) -> Faults:
-    """Yield the fault of jaws that grip next to nothing."""
-    jaw = work.jaw_length_mm
-    if jaw is None:
-        return
-    least = max(LEAST_JAW_MM, LEAST_JAW_RATIO * work.diameter_mm if work.diameter_mm > 0 else 0.0)
-    if not jaw >= least:
-        yield InputError(
-            key="work.jaw_length",
-            given=jaw,
-            allowed=f"at least {length_text(least, units)} (a tenth of the diameter, and "
-            f"{length_text(LEAST_JAW_MM, units)})",
-            mend="A thread's worth of grip lets go: hold more of the part, or support its other end.",
-        )
-
-
 def _plug_faults(work: Work) -> Faults:
     """Yield the fault of a centre that would stand in an open tube."""
-    if work.held not in _CENTRES:
+    if work.held == "chuck" or work.held not in WORK_HOLDS:
         return
     pieces = sections(work)
     ends = pieces[-1:] if work.held == "chuck and centre" else [pieces[0], pieces[-1]]

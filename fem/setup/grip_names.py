@@ -25,6 +25,8 @@ _CALLED: Final[tuple[tuple[str, Mapping[str, Any], tuple[str, ...]], ...]] = (
     ("slot", {"screws": 4}, ("four screws on a flat", "four screws", "4 screws")),
     ("sleeve", {"split": True}, ("split sleeve", "split block", "split holder", "split bush")),
     ("sleeve", {"split": False}, ("bored block", "bored holder", "boring bar holder", "bush")),
+    ("centres", {"held": "between centres"}, ("between centres", "between centers", "line boring")),
+    ("centres", {"held": "chuck and centre"}, ("chuck and centre", "chuck and center")),
     ("bed", {}, ("V-block", "vee block", "V block and clamp", "collet", "ER collet", "blade holder")),
 )
 GRIP_NAMES: Final = {

@@ -1,4 +1,4 @@
-"""How a bar is held: five grips, each of which knows what it presses, holds, loses and scales.
+"""How a bar is held: six grips, each of which knows what it presses, holds, loses and scales.
 
 What differs from grip to grip is asked of the grip; nothing else needs to know which one it is.
 """
@@ -11,10 +11,11 @@ from dataclasses import dataclass, field, replace
 from typing import ClassVar, Final, Self
 
 from stickout.fem.setup.any_grip import AnyGrip, JointedGrip
+from stickout.fem.setup.centres_grip import CentresGrip
 from stickout.fem.setup.joints import Joint, Touch
 from stickout.meshes.parts import Block, Hold
 
-STYLES: Final = ("rigid", "held", "bed", "slot", "sleeve")
+STYLES: Final = ("rigid", "held", "bed", "slot", "sleeve", "centres")
 FLOOR_AND_TOP: Final = ("floor", "screws")  # patches under the bar, and where it is pressed from above
 
 
@@ -207,4 +208,4 @@ class SleeveGrip(JointedGrip):
         return Hold(self.style, block=block, bonded=self.joint.bonded)
 
 
-Grip = RigidGrip | HeldGrip | BedGrip | SlotGrip | SleeveGrip
+Grip = RigidGrip | HeldGrip | BedGrip | SlotGrip | SleeveGrip | CentresGrip

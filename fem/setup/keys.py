@@ -29,6 +29,15 @@ _JOINT: Final = {
     "joint_bonded": Kind.YES_NO,
 }
 
+# What holds the ends of the part in [work], and of a bar in grip style centres.
+_ENDS: Final = {
+    "jaw_length": Kind.LENGTH,
+    "quill_out": Kind.LENGTH,
+    "chuck_n_per_um": Kind.NUMBER,
+    "chuck_tilt_nm_per_rad": Kind.NUMBER,
+    "centre_n_per_um": Kind.NUMBER,
+}
+
 KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
     "": {"title": Kind.TEXT, "units": Kind.TEXT},
     "bar": {
@@ -63,6 +72,8 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "block_material": Kind.TEXT,
         "split": Kind.YES_NO,
         **_JOINT,
+        "held": Kind.TEXT,
+        **_ENDS,
     },
     "shim": {"material": Kind.TEXT, "thickness": Kind.LENGTH},
     "wrap": {
@@ -121,11 +132,7 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "cut_at": Kind.LENGTH,
         "steps": Kind.TABLES,
         "steadies": Kind.TABLES,
-        "jaw_length": Kind.LENGTH,
-        "quill_out": Kind.LENGTH,
-        "chuck_n_per_um": Kind.NUMBER,
-        "chuck_tilt_nm_per_rad": Kind.NUMBER,
-        "centre_n_per_um": Kind.NUMBER,
+        **_ENDS,
         "steady_n_per_um": Kind.NUMBER,
     },
     "work.steps": {"start": Kind.LENGTH, "diameter": Kind.LENGTH, "bore": Kind.LENGTH},
@@ -199,6 +206,7 @@ STYLE_KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "bed": ("bed_n_per_um_mm2", "bed_shear_ratio", "bed_loss_factor"),
     "slot": ("screws", "screw_diameter", "screw_spacing", "first_screw", *_JOINT),
     "sleeve": ("block_width", "block_height", "wall", "block_material", "split", *_JOINT),
+    "centres": ("held", *_ENDS),
 }
 SECTION_MEND: Final = "Say what the bar looks like across: round, tube, square, rectangle or flatted."
 RADII: Final = ("radius", "bar_radius", "r")  # of a bar or of work, whose diameter is what callipers give

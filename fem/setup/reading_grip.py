@@ -10,6 +10,7 @@ from typing import Any, Final
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING, hint
 from stickout.fem.setup.bands import Band, exactly
+from stickout.fem.setup.centres_grip import CentresGrip
 from stickout.fem.setup.check_bar import smallest_size_mm
 from stickout.fem.setup.check_grip import top_width_mm
 from stickout.fem.setup.grip_names import GRIP_NAMES, grip_called
@@ -26,6 +27,7 @@ from stickout.fem.setup.usual import (
     usual_screws,
     usual_value,
 )
+from stickout.fem.setup.values import in_mm
 from stickout.meshes.parts import Bar
 
 Values = Mapping[str, Any]
@@ -96,7 +98,7 @@ def _usual(style: str, full: Values, bar: Bar, *, gripped: bool) -> dict[str, fl
     """Return the usual values [mm] of the dotted keys that are not given and that the style needs."""
     size = smallest_size_mm(replace(bar, steps=()), at_end=False)
     match style:
-        case "rigid":
+        case "rigid" | "centres":
             return {}
         case "slot":
             return _usual_slot(full, bar, gripped=gripped)
@@ -174,6 +176,8 @@ def _styled(style: str, values: Values) -> Grip:
                 screw_spacing_mm=values.get("screw_spacing", 0.0),
                 joint=_joint("joint", values),
             )
+        case "centres":
+            return CentresGrip(**in_mm({key: one for key, one in values.items() if key != "style"}))
         case "sleeve":
             return SleeveGrip(
                 block_width_mm=values["block_width"],

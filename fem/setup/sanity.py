@@ -87,6 +87,8 @@ def _wrong_unit(setup: Setup) -> Iterator[str]:
 
 def _out_and_held(setup: Setup) -> Iterator[str]:
     """Yield the warnings of a bar too far out, and of one that hardly anything holds."""
+    if setup.grip.at_both_ends:
+        return
     bar, size, units = setup.bar, bar_size_mm(setup), setup.units
     out, held = bar.overhang_mm / size, bar.gripped_mm / size
     thinnest = bar.overhang_mm / smallest_size_mm(bar, at_end=False)

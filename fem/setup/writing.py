@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from stickout.fem.errors import InputError
+from stickout.fem.setup.centres_grip import CentresGrip
 from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.material_table import MATERIALS
 from stickout.fem.setup.materials import Material
@@ -28,7 +29,8 @@ def setup_toml(setup: Setup, *, title: str) -> str:
     Parameters
     ----------
     setup
-        A bar, rigid or on a bed with the usual faces, of a material of the table; no shim, wrap or work.
+        A bar, rigid, on a bed with the usual faces or held at both ends, of a material of the table; no shim,
+        wrap or work.
     title
         Its title.
 
@@ -50,7 +52,7 @@ def setup_tables(setup: Setup, *, title: str) -> dict[str, Any]:
         edge["mass_g"] = setup.edge.mass_g
     if edge:
         tables["edge"] = edge
-    tables["grip"] = {"style": setup.grip.style}
+    tables["grip"] = {"style": setup.grip.style} | _ends(setup, scale)
     if setup.cut is not None:
         tables["cut"] = _cut(setup, scale)
     if setup.post is not None:
@@ -112,6 +114,16 @@ def heard_tables(cuts: Sequence[HeardCut], *, units: str) -> list[dict[str, Any]
     ]
 
 
+def _ends(setup: Setup, scale: float) -> dict[str, Any]:
+    """Return what holds the ends of a bar that is held at both; nothing for other grips."""
+    grip = setup.grip
+    if not isinstance(grip, CentresGrip):
+        return {}
+    springs = ("chuck_n_per_um", "chuck_tilt_nm_per_rad", "centre_n_per_um")
+    given = {key: getattr(grip, key) for key in springs if getattr(grip, key) is not None}
+    return {"held": grip.held, **_lengths(grip, ("jaw_length", "quill_out"), scale), **given}
+
+
 def _scale(setup: Setup) -> float:
     """Return the millimetres of one unit of the set-up."""
     return 1.0 if setup.units == "mm" else MM_PER_INCH
@@ -120,7 +132,7 @@ def _scale(setup: Setup) -> float:
 def _check(setup: Setup) -> None:
     """Refuse what the tables would lose."""
     usual = with_measured(replace(setup, grip=BedGrip()), _told(setup))
-    plain = setup.grip in (RigidGrip(), usual.grip)
+    plain = setup.grip in (RigidGrip(), usual.grip) or setup.grip.at_both_ends
     parts = (setup.shim, setup.wrap, setup.work)
     table = MATERIALS.get(setup.bar_material.name)
     known = table is not None and setup.bar_material == _with_loss(table, setup)

@@ -22,7 +22,7 @@ from stickout.fem.size.stock import (
 from stickout.fem.units import length_text
 
 _DEEPEST: Final = 100  # depth over the hole (common practice, no source: damped bars end near 14)
-GRIPS: Final = ("bed", "rigid")
+GRIPS: Final = ("bed", "rigid", "centres")
 BORING: Final = ("boring",)
 OUTSIDE: Final = ("turning", "facing", "parting")
 
@@ -90,7 +90,7 @@ class Holder:
     gripped_mm
         Gripped length; None takes four times the bar's size.
     style
-        ``bed`` (a real seat, its stiffness assumed) or ``rigid``.
+        ``bed`` (a real seat, its stiffness assumed), ``rigid``, or ``centres``: held at both ends.
     """
 
     bore_mm: float | None = None
@@ -121,9 +121,18 @@ class SizeJob:
 
     @property
     def overhang_mm(self) -> float:
-        """Return how far the bar sticks out of the holder [mm]."""
+        """Return how far the bar sticks out of the holder, or how long it is between centres [mm].
+
+        Between centres the work passes the cutter from one side to the other: twice depth and allowance.
+        """
         allowance = self.room.allowance_mm
-        return self.reach_mm + (ALLOWANCE_MM.likely if allowance is None else allowance)
+        out = self.reach_mm + (ALLOWANCE_MM.likely if allowance is None else allowance)
+        return 2 * out if self.between else out
+
+    @property
+    def between(self) -> bool:
+        """Return whether the bar is held at both ends."""
+        return self.holder.style == "centres"
 
     @property
     def clearance_mm(self) -> float:
@@ -174,8 +183,11 @@ def job_faults(job: SizeJob) -> Iterator[InputError]:
             return
     if job.holder.style not in GRIPS:
         yield InputError(
-            key="grip", given=job.holder.style, allowed="bed or rigid", mend="Choose one of these."
+            key="grip", given=job.holder.style, allowed="bed, rigid or centres", mend="Choose one of these."
         )
+    if job.between and not job.boring:
+        mend = "Give bore and depth of a hole that goes right through."
+        yield InputError(key="grip", given="centres", allowed="bed or rigid at a shoulder", mend=mend)
     if not job.materials:
         mend = "Name one at least, such as steel."
         yield InputError(key="materials", given=MISSING, allowed="names of materials", mend=mend)

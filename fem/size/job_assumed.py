@@ -21,7 +21,7 @@ def job_assumptions(job: SizeJob) -> list[Assumption]:
         found.append(_scaled("room on each side in the groove", GROOVE_SHARE, job.work.groove_mm))
     if room.allowance_mm is None:
         found.append(_scaled("bar out of the holder beyond the depth", ALLOWANCE_MM, 1.0))
-    if job.holder.gripped_mm is None and job.holder.style != "rigid":
+    if job.holder.gripped_mm is None and job.holder.style == "bed":
         found.append(Assumption("gripped length over the bar's size", GRIPPED_SIZES, ""))
     return found
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from stickout.fem.errors import InputError
 from stickout.fem.force.directions import cut_directions
+from stickout.fem.setup.centres_grip import CentresGrip
 from stickout.fem.setup.grips import BedGrip, RigidGrip
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
@@ -157,7 +158,7 @@ def _rounds(job: SizeJob, material: Material, *, made: str, size_mm: float) -> I
 
 def _seat(job: SizeJob) -> float | None:
     """Return the diameter of the holder's hole, where it counts [mm]."""
-    return None if job.holder.style == "rigid" else job.holder.bore_mm
+    return job.holder.bore_mm if job.holder.style == "bed" else None
 
 
 def _fitted(job: SizeJob, material: Material, bar: Bar, *, made: str) -> Iterator[Option]:
@@ -180,10 +181,14 @@ def _fitted(job: SizeJob, material: Material, bar: Bar, *, made: str) -> Iterato
 def held_setup(job: SizeJob, material: Material, *, bar: Bar, edge: Edge) -> Setup:
     """Return the set-up of a bar for a job: gripped as the job says, with the job's cut."""
     across = bar.size_mm
-    rigid = job.holder.style == "rigid"
+    grip: BedGrip | RigidGrip | CentresGrip = BedGrip()
+    if job.between:
+        grip, edge = CentresGrip(), replace(edge, end_distance_mm=bar.overhang_mm / 2)
+    elif job.holder.style == "rigid":
+        grip = RigidGrip()
     return Setup(
-        bar=replace(bar, gripped_mm=0.0 if rigid else job.gripped_for(across)),
-        grip=RigidGrip() if rigid else BedGrip(),
+        bar=replace(bar, gripped_mm=0.0 if grip.grown_out else job.gripped_for(across)),
+        grip=grip,
         materials={"bar": material},
         edge=edge,
         cut=job.working_cut,

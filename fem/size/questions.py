@@ -161,7 +161,11 @@ def _scaled(band: Spread, likely: float) -> Spread:
 
 def _holes(option: Option, asked: Asked) -> tuple[list[Drilled], list[Assumption]]:
     """Return what a cutter hole costs, each way, and what was assumed for it."""
-    if option.setup.bar.section != "round" or option.setup.bar_material.name in ROUND_ONLY:
+    if (
+        option.setup.grip.at_both_ends
+        or option.setup.bar.section != "round"
+        or option.setup.bar_material.name in ROUND_ONLY
+    ):
         return [], []
     size, assumed = option.size_mm, []
     across, back = asked.cutter_hole_mm, asked.hole_from_end_mm

@@ -123,11 +123,34 @@ def face_motion(mesh: TaggedMesh) -> FaceMotion:
     mean, first = np.zeros(len(nodes)), np.zeros((len(nodes), 3))
     np.add.at(mean, place.ravel(), share.ravel())
     np.add.at(first, place.ravel(), moment.reshape(-1, 3))
+    return mean_motion(nodes, centre, mean=mean / total, first=first, inertia=inertia)
+
+
+def mean_motion(
+    nodes: IntArray, centre: FloatArray, *, mean: FloatArray, first: FloatArray, inertia: FloatArray
+) -> FaceMotion:
+    """Return the mean motion of a face from its integrals.
+
+    Parameters
+    ----------
+    nodes, centre
+        Its nodes, shape (n,); its middle [m], shape (3,).
+    mean
+        Share of each node's shape function in the area [-], shape (n,).
+    first
+        Its first moment about the middle [m^3], shape (n, 3).
+    inertia
+        ``integral (|r|^2 I - r r^T) dA`` [m^4], shape (3, 3).
+
+    Source
+    ------
+    Least squares; computed here.
+    """
     # (r x u)_i = eps_ijk r_j u_k, so its weight on u_k is the cross matrix of the first moment.
     rotation = np.linalg.solve(inertia, _cross(first).transpose(1, 0, 2).reshape(3, -1)).reshape(
         3, len(nodes), 3
     )
-    translation = np.eye(3)[:, None] * (mean / total)[None, :, None]
+    translation = np.eye(3)[:, None] * mean[None, :, None]
     return FaceMotion(nodes, np.concatenate([translation, rotation]), centre)
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from stickout.fem.errors import InputError
-from stickout.fem.solid.edge import RigidFace
+from stickout.fem.solid.edge import FaceMotion, RigidFace, mean_motion
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
 from stickout.fem.solid.symmetry import folded_loads
@@ -61,6 +62,47 @@ def section_face(mesh: TaggedMesh, x: float) -> RigidFace:
     ------
     Gauss points on the cut of every cell, by its own shape functions (computed here).
     """
+    share = np.zeros(len(mesh.points))
+    for nodes, values, area, _ in _cuts(mesh, x):
+        share[nodes] += area @ values
+    at: IntArray = np.flatnonzero(share)
+    return RigidFace(at, np.eye(3)[:, None, :] * (share[at] / share.sum())[None, :, None])
+
+
+def section_rotating(mesh: TaggedMesh, x: float) -> FaceMotion:
+    """Return mean motion and mean rotation of the bar's section at a distance from the holder face.
+
+    Parameters
+    ----------
+    mesh
+        A swept mesh.
+    x
+        Distance from the holder face [m].
+
+    Raises
+    ------
+    InputError
+        There is no bar at that distance.
+
+    Source
+    ------
+    Least squares, as ``stickout.fem.solid.edge`` at the end face (computed here).
+    """
+    cuts = list(_cuts(mesh, x))
+    total = sum(float(area.sum()) for _, _, area, _ in cuts)
+    centre = np.sum([area @ points for _, _, area, points in cuts], axis=0) / total
+    mean, first, inertia = np.zeros(len(mesh.points)), np.zeros((len(mesh.points), 3)), np.zeros((3, 3))
+    for nodes, values, area, points in cuts:
+        arm = points - centre
+        mean[nodes] += area @ values / total
+        first[nodes] += np.einsum("q,qi,qa->ai", area, arm, values)
+        inertia += area @ (arm**2).sum(axis=1) * np.eye(3) - np.einsum("q,qi,qj->ij", area, arm, arm)
+    at: IntArray = np.flatnonzero(mean)
+    return mean_motion(at, centre, mean=mean[at], first=first[at], inertia=inertia)
+
+
+def _cuts(mesh: TaggedMesh, x: float) -> Iterator[tuple[IntArray, FloatArray, FloatArray, FloatArray]]:
+    """Yield for every cell cut at x: nodes, (20,), and at Gauss points values, (q, 20), area and place."""
     own = np.concatenate([mesh.regions[name] for name in ("bar", "grip") if name in mesh.regions])
     cells = mesh.cells[own]
     ends = mesh.points[cells[:, :8], 0]
@@ -76,16 +118,13 @@ def section_face(mesh: TaggedMesh, x: float) -> RigidFace:
             allowed=f"from 0 to {float(high.max()):g} m",
             mend="Measure from the holder face toward the free end.",
         )
-    share = np.zeros(len(mesh.points))
     for cell, start, stop in zip(cells[cut], low[cut], high[cut], strict=True):
-        share[cell] += _cell_share(mesh.points[cell], (x - start) / (stop - start))
-    nodes: IntArray = np.flatnonzero(share)
-    weights = share[nodes] / share.sum()
-    return RigidFace(nodes, np.eye(3)[:, None, :] * weights[None, :, None])
+        values, area = _cell_cut(mesh.points[cell], (x - start) / (stop - start))
+        yield cell, values, area, values @ mesh.points[cell]
 
 
-def _cell_share(points: FloatArray, along: float) -> FloatArray:
-    """Return the integral of every shape function over the cut of one cell, (20,); ``along``: 0 to 1."""
+def _cell_cut(points: FloatArray, along: float) -> tuple[FloatArray, FloatArray]:
+    """Return shape functions, (q, 20), and area, (q,), at Gauss points of the cut; ``along``: 0 to 1."""
     rise = HEX20[:8].T @ points[:8, 0]  # which way x grows in the reference cell
     axis = int(np.argmax(np.abs(rise)))
     sense = np.sign(rise[axis])
@@ -96,7 +135,7 @@ def _cell_share(points: FloatArray, along: float) -> FloatArray:
     others = [i for i in range(3) if i != axis]
     tangents = gradients[:, others] @ points
     area = np.linalg.norm(np.cross(tangents[:, 0], tangents[:, 1]), axis=1)
-    return np.asarray((area * rule.weights) @ values)
+    return values, np.asarray(area * rule.weights)
 
 
 def place_at(model: Model, modes: Modes, *, x: float, scale: float = 1.0) -> Place:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from stickout.fem.beam.centres import assumed_ends
 from stickout.fem.force.loading import DEFAULT_SPLIT, Loading
 from stickout.fem.setup.bands import USER_SOURCE, Band
 from stickout.fem.setup.joints import Joint
@@ -50,6 +51,8 @@ def _all(setup: Setup, push: Loading) -> Iterator[Assumption]:
     yield from usual_assumptions(setup.usual)
     if setup.grip.springs is not None:
         yield from _faces(setup.grip.faces_name, setup.grip.springs)
+    for spring in assumed_ends(setup):
+        yield Assumption(spring.name, spring.band, "N m/rad" if spring.tilts else "N/m")
     if setup.post is not None:
         for name, band, unit in post_numbers(setup.post).assumed:
             yield Assumption(name, band, unit)

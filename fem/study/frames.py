@@ -12,7 +12,7 @@ import numpy as np
 
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.body import Added
-from stickout.fem.solid.edge import rigid_face
+from stickout.fem.solid.edge import RigidFace
 from stickout.fem.solid.elasticity import CellMatrices
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
@@ -51,7 +51,7 @@ def turn_about_bar(angle: float) -> FloatArray:
 def turned_model(model: Model, turn: FloatArray) -> Model:
     """Return a model turned about the bar by a matrix (3, 3): mesh, matrices, ties, edge."""
     mesh = replace(model.mesh, points=model.mesh.points @ turn.T, edge=turn @ model.mesh.edge)
-    face = rigid_face(mesh)
+    face = RigidFace(model.face.nodes, np.einsum("ij,jak,lk->ial", turn, model.face.weights, turn))
     return Model(
         mesh=mesh,
         matrices=_turned_cells(model.matrices, turn),

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from stickout.fem.beam.hand_bar import hand_compliance
+from stickout.fem.beam.hand_bar import hand_compliance, hand_note
 from stickout.fem.beam.hand_check import HandCheck, hand_check
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import bed_springs, elastic, hold_of
@@ -26,6 +26,9 @@ def hand_of(setup: Setup) -> HandCheck:
         The set-up. Where its edge lies beside the bar's axis the bar twists as well: Saint-Venant's twist
         is added then.
     """
+    if setup.grip.at_both_ends:
+        softest = float(np.linalg.eigvalsh(hand_compliance(setup)[1:, 1:])[-1])
+        return HandCheck("Timoshenko beam on springs at both ends", hand_note(setup), 1 / softest)
     material = elastic(setup.materials["bar"])
     pieces = pieces_of(setup.bar, hold_of(setup))
     hand = hand_check(pieces, material, tip_mass=setup.edge.mass_g * 1e-3, spring=_hand_bed(setup))

@@ -18,6 +18,7 @@ from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.setting import bed_springs, hold_of
 from stickout.fem.study.band_ends import at_end
 from stickout.fem.study.directions import static_share
+from stickout.fem.study.hand import hand_of
 from stickout.fem.study.on_post import carrier_of
 from stickout.fem.study.result import Result, hand_mode
 from stickout.fem.study.study import solve_level
@@ -150,6 +151,8 @@ def mode_swing(result: Result, mode: int, *, force_n: float) -> float:
 
 def _hand(setup: Setup) -> HandCheck:
     """Return the hand formula of a set-up."""
+    if setup.grip.at_both_ends:
+        return hand_of(setup)
     material = setup.materials["bar"]
     numbers = Elastic(
         youngs_modulus=material.youngs_modulus.likely,

@@ -7,14 +7,16 @@ from functools import partial
 
 import numpy as np
 
+from stickout.fem.beam.centres import edge_place, end_springs
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
 from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.carrier import CARRIER, edge_compliance
+from stickout.fem.solid.ends import ENDS, Ends, on_ends, with_edge_at
 from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model, held_model
-from stickout.fem.solid.modes import Modes, solve_modes, static_compliance
+from stickout.fem.solid.modes import SPARE, Modes, solve_modes, static_compliance
 from stickout.fem.solid.section_motion import Place, place_at
 from stickout.fem.solid.setting import (
     added_mass,
@@ -60,6 +62,8 @@ _LOSSY = 0.1
 # Stiffness of the touching faces, times the bar's depth over its modulus, above which the joint no longer
 # softens the stress at its rim.
 _STIFF = 3.0
+# Modes of the held bar beyond those asked for, from which those of a bar on two ends are made.
+_MORE = 4
 
 
 def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
@@ -166,7 +170,9 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
     mesh = mesh_of(own, fineness)
     materials = {name: elastic(m) for name, m in region_materials(own, mesh).items()}
     model = held_model(mesh, materials, support=support_of(own), added=added_mass(own, mesh))
-    modes, compliance = solve_modes(model, own.solve.modes), static_compliance(model)
+    if own.grip.at_both_ends:
+        model = with_edge_at(model, edge_place(own))
+    modes, compliance = _solved(own, model)
     carrier, turn = carrier_of(setup), turn_about_bar(angle)
     if carrier is not None:
         modes, compliance = on_post(model, modes, compliance=compliance, carrier=carrier.turned(turn.T))
@@ -176,6 +182,16 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
         model, modes = turned_model(model, turn), turned_modes(modes, turn)
         compliance = turn @ compliance @ turn.T
     return Level(model, modes, kinds, compliance, parts)
+
+
+def _solved(setup: Setup, model: Model) -> tuple[Modes, FloatArray]:
+    """Return modes and compliance of a held model, on the springs of its ends where both are held."""
+    wanted = setup.solve.modes
+    if not setup.grip.at_both_ends:
+        return solve_modes(model, wanted), static_compliance(model)
+    root, far = end_springs(setup)
+    ends = Ends(root=root.translation, tilt=root.rotation, far=far.translation)
+    return on_ends(model, solve_modes(model, wanted + _MORE), ends=ends, wanted=wanted + SPARE)
 
 
 def mesh_of(setup: Setup, fineness: Fineness) -> TaggedMesh:
@@ -257,8 +273,8 @@ def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
         shapes = level.modes.shapes.transpose(1, 2, 0)
         high = high + setup.turns.rubbing_loss_factor * level.model.skin_shares(shapes)
     eta = {k: b.likely for k, b in bands.items()}
-    # The complex problem is that of the mesh: it does not know the post.
-    if max(eta.values()) < _LOSSY or len(set(eta.values())) == 1 or CARRIER in energy:
+    # The complex problem is that of the mesh: it knows neither post nor ends.
+    if max(eta.values()) < _LOSSY or len(set(eta.values())) == 1 or {CARRIER, ENDS} & set(energy):
         return Loss(low, likely, high), None
     return Loss(low, likely, high), complex_modes(level.model, level.modes, eta=eta).loss_factor
 

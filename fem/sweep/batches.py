@@ -92,10 +92,11 @@ def solve_batch(batch: Batch, *, done: Collection[int] = ()) -> Iterator[Outcome
 
 
 def _likeness(case: Case) -> str:
-    """Return what like cases share; a case at fault, with an absorber or on a post, shares nothing."""
+    """Return what like cases share; one at fault, with an absorber, on a post or between centres is alone."""
     alone = f"case {case.number}"
     # How an absorber's place moves, and the inertia of the ride on a post, no family tells.
-    if case.setup.absorber is not None or case.setup.post is not None:
+    other = case.setup.post is not None or case.setup.grip.at_both_ends
+    if case.setup.absorber is not None or other:
         return alone
     try:
         check_setup(case.setup)

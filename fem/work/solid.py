@@ -21,12 +21,12 @@ from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_parts import Work
 from stickout.fem.solid.edge import carried
+from stickout.fem.solid.ends import independent, mass_over, static_answers
 from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model, held_model
 from stickout.fem.solid.modes import Modes, solve_modes
 from stickout.fem.solid.section_motion import section_face
 from stickout.fem.solid.setting import elastic, region_materials, support_of
-from stickout.fem.solid.symmetry import folded_loads
 from stickout.fem.study.study import levels_of, mesh_of
 from stickout.fem.units import MM
 from stickout.meshes.parts import Bar, Step
@@ -38,7 +38,6 @@ from stickout.meshes.tagged import BoolArray, FloatArray
 SLICE: Final = 4 * MM
 _MODES: Final = 10
 _POINTS: Final = 4  # of Gauss's rule over a slice
-_SAME: Final = 1e-9
 _STILL: Final = 1e-4
 _RING_MODES: Final = 8
 _AROUND: Final = (8, 14)  # cells a quadrant: three waves come out within 2 and 0.5 %
@@ -129,14 +128,14 @@ def solid_work(
     places = [*(one.at for one in leaned), *stations]
     slices = np.stack([_slice(model, at, length=length) for at in places], axis=2)
     swings = _swinging(modes, slices)
-    bent, ride = _static(model, slices), _ride(model, springs[0])
+    bent, ride = static_answers(model, slices), _ride(model, springs[0])
     space = np.concatenate([modes.shapes[swings].transpose(1, 2, 0), bent, ride], axis=2)
     moved = np.tensordot(slices, space, axes=([0, 1], [0, 1]))
     stiffness = _stiffness(modes.omega[swings], moved, slices=slices, bent=bent, root=springs[0])
     for row, one in zip(moved, leaned, strict=False):
         stiffness += one.translation * np.outer(row, row)
-    mass = _mass(model, space)
-    turn = _independent(mass)
+    mass = mass_over(model, space)
+    turn = independent(mass)
     stiffness, mass, asked = turn.T @ stiffness @ turn, turn.T @ mass @ turn, moved[len(leaned) :] @ turn
     square = eigh(stiffness, mass, eigvals_only=True)
     return SolidWork(
@@ -178,17 +177,6 @@ def _slice(model: Model, at: float, *, length: float) -> FloatArray:
     return total
 
 
-def _static(model: Model, loads: FloatArray) -> FloatArray:
-    """Return how the held part answers loads (n_points, 3, n), the same shape."""
-    out = np.zeros_like(loads)
-    for part in model.parts:
-        folded = folded_loads(loads, part.images)
-        if np.abs(folded).max() > _SAME * np.abs(loads).max():
-            moved = part.model.inverse.solve(part.model.layout.gather(folded))
-            out += part.whole(moved, len(out))
-    return out
-
-
 def _swinging(modes: Modes, slices: FloatArray) -> BoolArray:
     """Return which modes move any slice sideways."""
     moved = np.abs(np.tensordot(modes.shapes, slices, axes=([1, 2], [0, 1]))).max(axis=1)
@@ -216,19 +204,6 @@ def _stiffness(
     ground = [one for one in (root.translation, root.rotation) if not np.isinf(one)]
     out[n + k :, n + k :] = np.diag(ground)
     return (out + out.T) / 2
-
-
-def _mass(model: Model, space: FloatArray) -> FloatArray:
-    """Return the mass over shapes (n_points, 3, n), (n, n)."""
-    pushed = np.asarray(model.scalar_mass @ space.reshape(len(space), -1)).reshape(space.shape)
-    return np.asarray(np.tensordot(space, pushed, axes=([0, 1], [0, 1])))
-
-
-def _independent(mass: FloatArray) -> FloatArray:
-    """Return combinations of shapes that are none of each other, as columns."""
-    scale = np.diag(mass) ** -0.5
-    size, turn = np.linalg.eigh(scale[:, None] * mass * scale)
-    return np.asarray(scale[:, None] * turn[:, size > _SAME])
 
 
 def held_rings(work: Work, material: Material) -> tuple[Ring, ...]:

@@ -10,8 +10,33 @@ STEP = "[[work.steps]]\nstart = 60\ndiameter = 12\n"
 STEADY = "[[work.steadies]]\nat = 60\n"
 CENTRE = changed(WORKING, 'held = "chuck"', 'held = "chuck and centre"')
 
+BETWEEN = (
+    'units = "mm"\n[bar]\ndiameter = 25\noverhang = 320\nmaterial = "steel"\n[edge]\nend_distance = 160\n'
+    '[grip]\nstyle = "between centres"\n'
+)
+
 # What is wrong -> (set-up, key of the mistake, words that must be in its line).
 MISTAKES: dict[str, Mistake] = {
+    "cutter at the centre": (
+        changed(BETWEEN, "end_distance = 160", "end_distance = 0"),
+        "edge.end_distance",
+        ("held at both ends", "back to the cutter"),
+    ),
+    "gripped between centres": (
+        changed(BETWEEN, "overhang = 320", "overhang = 320\ngripped = 40"),
+        "bar.gripped",
+        ("left out for a bar held at both ends",),
+    ),
+    "jaws between centres": (
+        BETWEEN + "jaw_length = 20\n",
+        "grip.jaw_length",
+        ("left out for a bar held by between centres",),
+    ),
+    "bar held by a vice": (
+        changed(BETWEEN, 'style = "between centres"', 'style = "centres"\nheld = "vice"'),
+        "grip.held",
+        ("between centres", "chuck and centre"),
+    ),
     "step beyond the work": (
         WORKING + changed(STEP, "start = 60", "start = 600"),
         "work.steps.1.start",

@@ -194,7 +194,8 @@ def _entries(subject: Subject, push: Push) -> Iterator[tuple[str, str]]:
     )
     yield "bar", f"{shape} of {setup.bar_material.name}, {size_words(bar, units)}{turned}"
     drawn = "" if subject.hold.block is not None else " (block drawn to be seen, its size is not known)"
-    yield "holder", f"{'Wall: the' if setup.grip.grown_out else 'Holder:'} {_held(setup)}{drawn}"
+    wall = "Ends:" if setup.grip.at_both_ends else "Wall: the" if setup.grip.grown_out else "Holder:"
+    yield "holder", f"{wall} {_held(setup)}{drawn}"
     if setup.shim is not None:
         text = f"Shim of {setup.materials['shim'].name}, {length_text(setup.shim.thickness_mm, units)}"
         yield "shim", text

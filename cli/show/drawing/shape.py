@@ -110,6 +110,9 @@ def _blocks(setup: Setup, piece: Piece, turn: float) -> tuple[Block, ...]:
     wide, high = half_sizes(piece.outline, turn)
     size, gripped, hold = 2 * max(wide, high), setup.bar.gripped_mm, setup.grip.hold
     deep = (-gripped, 0.0)
+    if setup.grip.at_both_ends:
+        tip, far, thin = 0.5 * size, setup.bar.overhang_mm, (-0.3 * size, 0.3 * size)
+        return (Block((-tip, 0.0), thin, thin), Block((far, far + tip), thin, thin))
     if setup.grip.grown_out:
         reach = 0.9 * size
         return (Block((-0.5 * size, 0.0), (-reach, reach), (-reach, reach)),)

@@ -170,7 +170,9 @@ def side_sizes(subject: Subject, frame: Frame) -> Iterator[str]:
         at = frame.at(start, -half_sizes(_piece_at(subject, start).outline, subject.turn)[1])
         yield level_size(number(start, units), (face, at), at=base + (row + 1) * ROW)
     last = base + (1 + len([one for one in steps if one > 0])) * ROW
-    yield level_size(f"{number(bar.overhang_mm, units)} out", (face, free), at=last)
+    yield level_size(
+        f"{number(bar.overhang_mm, units)}{'' if setup.grip.at_both_ends else ' out'}", (face, free), at=last
+    )
     if not setup.grip.grown_out:
         yield level_size(
             f"{number(bar.gripped_mm, units)} gripped", (frame.at(-bar.gripped_mm, low), face), at=last

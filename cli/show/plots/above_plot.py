@@ -61,8 +61,11 @@ def draw_from_above(axes: Axes, job: SizeJob, *, option: Option) -> None:
     up = (view.bottom - 1.7 * row, view.top + 1.3 * row)
     title = "From above, " + ("the front of the lathe below" if job.boring else "the work on the right")
     frame(axes, across, up=up, title=title)
-    axes.add_patch(Rectangle((-gripped, view.middle - view.block), gripped, 2 * view.block, **_HOLDER))
-    axes.add_patch(Rectangle((-gripped, view.middle - view.seat), gripped, 2 * view.seat, lw=1.4, **_BAR))
+    if job.between:
+        _centres(axes, view=view, length=bar.overhang_mm)
+    else:
+        axes.add_patch(Rectangle((-gripped, view.middle - view.block), gripped, 2 * view.block, **_HOLDER))
+        axes.add_patch(Rectangle((-gripped, view.middle - view.seat), gripped, 2 * view.seat, lw=1.4, **_BAR))
     corner = (0, view.middle - view.half)
     axes.add_patch(Rectangle(corner, bar.overhang_mm, 2 * view.half, lw=1.6, zorder=3, **_BAR))
     _work(axes, job, view)
@@ -71,7 +74,17 @@ def draw_from_above(axes: Axes, job: SizeJob, *, option: Option) -> None:
     axes.plot(ends, [view.middle] * 2, color=SOFT, lw=0.6, ls=(0, (8, 3, 1, 3)), zorder=4)
     _sizes(axes, job, view=view, bar=bar)
     above = view.middle + view.block + 0.12 * row
-    axes.text(-gripped / 2, above, "holder", ha="center", va="bottom", fontsize=SMALL)
+    axes.text(
+        -gripped / 2, above, "centre" if job.between else "holder", ha="center", va="bottom", fontsize=SMALL
+    )
+
+
+def _centres(axes: Axes, *, view: _View, length: float) -> None:
+    """Draw a centre at each end of a bar that is held at both."""
+    for at, way in ((0.0, -1.0), (length, 1.0)):
+        x = [at, at + 0.8 * way * view.half, at + 1.6 * way * view.half]
+        x, y = [*x, *x[::-1]], [0.1, 0.7, 0.7, -0.7, -0.7, -0.1]
+        axes.fill(x, [view.middle + one * view.half for one in y], **_HOLDER)
 
 
 def end_bar(option: Option) -> Bar:
@@ -85,7 +98,9 @@ def _view(job: SizeJob, option: Option) -> _View:
     half, seat = (float(section_outline(b, b.rotation_deg)[0][:, 0].max()) for b in (end_bar(option), bar))
     middle = 0.0 if option.place is None else -option.place.y / MM
     walls = tuple(_walls(job.work, half=half, side=1 if option.setup.edge.offset_y_mm > 0 else -1))
-    return _View(bar.overhang_mm - job.reach_mm, middle, half, seat, walls)
+    return _View(
+        bar.overhang_mm - option.setup.edge.end_distance_mm - job.reach_mm, middle, half, seat, walls
+    )
 
 
 def _walls(work: Bore | Shank, *, half: float, side: int) -> list[tuple[float, float]]:
@@ -102,7 +117,7 @@ def _walls(work: Bore | Shank, *, half: float, side: int) -> list[tuple[float, f
 
 def _work(axes: Axes, job: SizeJob, view: _View) -> None:
     """Draw the work: its two walls, and the ground that is cut under a shoulder."""
-    length = 1.12 * job.reach_mm
+    length = (1.0 if job.between else 1.12) * job.reach_mm
     for low, high in view.walls:
         axes.add_patch(Rectangle((view.start, low), length, high - low, **WORK))
         near = high if high <= view.middle else low
@@ -115,7 +130,7 @@ def _work(axes: Axes, job: SizeJob, view: _View) -> None:
 
 def _edge(axes: Axes, job: SizeJob, *, view: _View, option: Option) -> None:
     """Draw the cutting edge: the cutter at the wall, or a dot on the end of a shank."""
-    overhang = option.setup.bar.overhang_mm
+    overhang = option.setup.bar.overhang_mm - option.setup.edge.end_distance_mm
     if not isinstance(job.work, Bore):
         axes.plot([overhang], [option.setup.edge.offset_y_mm], marker="o", color=ACCENT, ms=8, zorder=5)
         return
@@ -130,7 +145,7 @@ def _sizes(axes: Axes, job: SizeJob, *, view: _View, bar: Bar) -> None:
     units = job.units
     row = 0.1 * (bar.overhang_mm + (bar.gripped_mm or view.seat))
     low, high = view.bottom - row, view.top + 0.7 * row
-    out = f"{size_text_of(bar.overhang_mm, units)} out"
+    out = f"{size_text_of(bar.overhang_mm, units)} {'between centres' if job.between else 'out'}"
     face = view.middle - view.half
     level_size(axes, (0.0, bar.overhang_mm), level=low, text=out, drop=(view.middle - view.block, face))
     if bar.gripped_mm:
@@ -138,4 +153,6 @@ def _sizes(axes: Axes, job: SizeJob, *, view: _View, bar: Bar) -> None:
         drop = (view.middle - view.block, view.middle - view.block)
         level_size(axes, (-bar.gripped_mm, 0.0), level=low, text=text, drop=drop)
     text = f"{size_text_of(job.reach_mm, units)} {'deep' if job.boring else 'reach'}"
-    level_size(axes, (view.start, bar.overhang_mm), level=high, text=text, drop=(view.top, view.top))
+    level_size(
+        axes, (view.start, view.start + job.reach_mm), level=high, text=text, drop=(view.top, view.top)
+    )

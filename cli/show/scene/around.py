@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stickout.cli.show.scene.centres import drawn_centres
 from stickout.cli.show.scene.cutter import Cutter, drawn_cutter
 from stickout.cli.show.scene.holder import cut_block, plain_block
 from stickout.cli.show.scene.post import drawn_post
@@ -78,6 +79,8 @@ def _holder(
     if setup is not None and (setup.grip.on_floor or setup.grip.holds_part_of_a_side):
         behind, before = drawn_post(setup, near=side, toward=toward)
         return behind, before, "post", True
+    if setup is not None and setup.grip.at_both_ends:
+        return drawn_centres(setup, sample, toward=toward), (), "centre", True
     back, front = holder_bodies(scene, sample, side=side)
     name = "holder, cut open" if front else "holder"
     return _lined(back, toward), _lined(front, toward), name, True

@@ -43,7 +43,9 @@ def mode_line(scene: Scene, *, edge: FloatArray, largest: float) -> str:
     """
     out = float(scene.mesh.points[:, 0].max())
     size = f"{out / INCH:.4g} in" if scene.units == "inch" else f"{out * 1000:.4g} mm"
-    return f"{size} out, mode {scene.number}, {_hertz(scene.frequency_hz)} Hz: {_swing(scene, edge, largest)}"
+    between = scene.setup is not None and scene.setup.grip.at_both_ends
+    size = f"{size} between supports" if between else f"{size} out"
+    return f"{size}, mode {scene.number}, {_hertz(scene.frequency_hz)} Hz: {_swing(scene, edge, largest)}"
 
 
 def _swing(scene: Scene, edge: FloatArray, largest: float) -> str:

@@ -170,6 +170,8 @@ def _bit(
     props = []
     if len(strip) > 2:
         props.append(prism(_flat(strip, nose[2]), down, colour="cutter", toward=toward))
+    if setup.grip.at_both_ends:  # its screw is somewhere else than in the centre's hole
+        return tuple(props)
     face = np.array([end, 0.0, 0.0])
     out = np.array([1.0, 0.0, 0.0])
     props.append(pin(face, face + 0.004 * size * out, radius=0.19 * size, colour="screw", toward=toward))

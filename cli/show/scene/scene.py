@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -52,6 +53,8 @@ MOVEMENT_COLOURS = (
 )
 MOVEMENT_BANDS = len(MOVEMENT_COLOURS)
 INCH = 0.0254
+
+_PLANE: Final = 1e-9  # of the length: nodes nearer lie in one section
 
 
 @dataclass(frozen=True)
@@ -177,11 +180,15 @@ class Ride:
 
 
 def face_ride(mesh: TaggedMesh, moves: FloatArray) -> Ride:
-    """Return how the end face moves: its mean shift and least-squares turn.
+    """Return how the end face moves, or the bar's section at an edge far from it: mean shift, turn.
 
     Each node is weighted alike: near enough to place a cutter and an arrow.
     """
     nodes = np.unique(mesh.patches["end"])
+    x, end = mesh.points[:, 0], float(mesh.points[nodes, 0].max())
+    if end - mesh.edge[0] > np.ptp(mesh.points[nodes, 1:]):  # a cutter between the two ends of its bar
+        plane = x[np.argmin(abs(x - mesh.edge[0]))]
+        nodes = np.flatnonzero(abs(x - plane) < _PLANE * end)
     centre = mesh.points[nodes].mean(axis=0)
     arms = mesh.points[nodes] - centre
     shift = moves[nodes].mean(axis=0)

@@ -74,7 +74,8 @@ def _axis_way(setup: Setup) -> float:
 def _bore(setup: Setup, nose: FloatArray, radius: float, *, side: float, known: bool) -> Workpiece:
     """Return the lower half of a ring whose rim the nose meets."""
     end = setup.bar.overhang_mm * MM
-    x = (end - 0.4 * end, nose[0] + 0.03 * end)
+    back = 0.2 if setup.grip.at_both_ends else 0.4
+    x = (nose[0] - back * end if setup.grip.at_both_ends else end - back * end, nose[0] + 0.03 * end)
     axis = np.array([nose[1] - side * radius, nose[2]])
     outer = 1.16 * radius
     turn = np.linspace(np.pi, 2 * np.pi, _STEPS + 1)

@@ -19,6 +19,7 @@ SPEEDS = {
     "turning_tool_12mm": (),
     "slender_shaft": (),  # the work gives
     "measured_post": (),  # the post gives
+    "line_boring_bar": (),  # both ends give
     "absorber_bar": (),
     "stepped_bar": (
         "cut.speeds_rpm=[400, 4000, 5500, 9000, 15000]",
