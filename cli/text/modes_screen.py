@@ -229,7 +229,7 @@ def _seat(result: Result) -> list[str]:
     post = result.setup.post
     guess = "The seat is" if post is None or not post_numbers(post).assumed else "Seat and post are"
     if result.setup.grip.at_both_ends:
-        guess = "What holds the two ends is"
+        guess = "The two ends are"
     ends = [spring_of(one * result.compliance_along, units) for one in known.compliance_along]
     low = ends[0].split()[0]
     settled = "One tap or one pull settles it."
