@@ -95,6 +95,11 @@ COMMANDS = (
         "stickout.cli.commands.materials:materials",
         "The table of materials, with bands and sources.",
     ),
+    (
+        "completion",
+        "stickout.cli.commands.completion:completion",
+        "What makes a shell complete commands, options and files with the Tab key.",
+    ),
 )
 
 
