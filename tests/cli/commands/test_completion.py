@@ -33,7 +33,7 @@ def completed(folder: Path, *words: str) -> list[str]:
 
 @pytest.mark.skipif(BASH is None, reason="no bash here")
 def test_bash_completes_commands_options_and_files(tmp_path: Path) -> None:
-    """Every command is offered; part of one is completed; options are those of the command; files are found."""
+    """Every command; part of one; the options of that command alone; its choices; files."""
     assert set(completed(tmp_path, "")) >= {name for name, *_ in COMMANDS}
     assert completed(tmp_path, "com") == ["compare", "completion"]
     assert completed(tmp_path, "report", "--pa") == ["--paper"]
