@@ -8,11 +8,11 @@ from stickout.cli.options import NOTHING_MORE, Asked, SetupFile
 from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, write_json, writing
 from stickout.cli.run import load
 from stickout.cli.version import TOOL, VERSION
+from stickout.fem.cut.along import CutStation, cut_along
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import cut_case
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.study import run_study
-from stickout.fem.work.along import CutStation, cut_along
 from stickout.fem.work.answer import USUAL_PUSH, work_answer
 
 

@@ -10,9 +10,9 @@ import numpy as np
 from stickout.cli.text.assumed_words import assumed_lines
 from stickout.cli.text.words import change, folded, hertz, percent, plain
 from stickout.fem.beam.work_holding import FULL_JAW_MM
+from stickout.fem.cut.along import SHARES, TOOL, CutStation
 from stickout.fem.cut.assumed import holding_assumptions
 from stickout.fem.units import MM, N_PER_UM, length_text, small_length_text
-from stickout.fem.work.along import SHARES, CutStation
 from stickout.fem.work.answer import WorkAnswer, free_ring_notes, is_thin, jaw_squeeze
 from stickout.fem.work.turning import pushed_ratio, turning_pair
 from stickout.meshes.tagged import FloatArray
@@ -48,7 +48,7 @@ def work_text(answer: WorkAnswer, cuts: Sequence[CutStation] = (), *, more: bool
         Whether the whole table of the cut and every assumed spring follow.
     """
     title = answer.setup.title or "Untitled set-up"
-    blocks = [list(_opening(answer, title)), list(_along(answer, cuts)), list(_bought(answer))]
+    blocks = [list(_opening(answer, cuts, title)), list(_along(answer, cuts)), list(_bought(answer))]
     blocks += (
         [list(_cuts(answer, cuts)), list(_small(answer)), list(_assumed(answer))]
         if more
@@ -57,8 +57,8 @@ def work_text(answer: WorkAnswer, cuts: Sequence[CutStation] = (), *, more: bool
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def _opening(answer: WorkAnswer, title: str) -> Iterator[str]:
-    """Yield the worst place, the first note and the form."""
+def _opening(answer: WorkAnswer, cuts: Sequence[CutStation], title: str) -> Iterator[str]:
+    """Yield the worst place, the first note, the form, and where the cut sings first."""
     units, at = answer.setup.units, answer.worst
     low, likely, high = answer.stiffness[:, at] / N_PER_UM
     yield from folded(title)
@@ -79,7 +79,21 @@ def _opening(answer: WorkAnswer, title: str) -> Iterator[str]:
     yield from folded(
         f"{_FORMS[answer.form_name]}: under a steady {plain(answer.push)} N its diameter varies by {spread}."
     )
+    yield from folded(_sings(cuts, units))
     yield from _wall(answer)
+
+
+def _sings(cuts: Sequence[CutStation], units: str) -> str:
+    """Return where the cut sings first, before and after the pass; nothing where it is quiet all along."""
+    if not cuts:
+        return ""
+    worst = min(cuts, key=lambda one: min(one.margin, one.after))
+    if min(worst.margin, worst.after) > 1:
+        return "The cut is quiet all along, also when the part is turned down."
+    place, who = length_text(worst.at_mm, units), "the tool" if worst.sings == TOOL else "the part"
+    now, then = _margin(worst.margin), _margin(worst.after)
+    after = f", {then} once it is turned down" if then != now else ""
+    return f"The cut sings first at {place}, {who} at {hertz(worst.chatter_hz)}: margin {now}{after}."
 
 
 def _wall(answer: WorkAnswer) -> Iterator[str]:
@@ -113,7 +127,8 @@ def _ring_words(answer: WorkAnswer, free: FloatArray) -> str:
     first = answer.rings[0].note_hz < answer.frequency_hz[0]
     return (
         f"Its wall rings too: {', '.join(told)}, from a free ring to an end held all round. Three jaws pin "
-        f"three waves and let two ring. {'The wall sings before the part bends.' if first else ''}"
+        "three waves and let two ring. The margins of the cut leave the wall out: pack it. "
+        f"{'The wall sings before the part bends.' if first else ''}"
     ).strip()
 
 

@@ -9,12 +9,14 @@ import numpy as np
 
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
+from stickout.fem.cut.along import CutStation, stations_cut
 from stickout.fem.cut.dig_in import DigIn, dig_in_of
 from stickout.fem.cut.judged import judged_result
 from stickout.fem.cut.leverage import Leverage, leverage
 from stickout.fem.cut.levers import CutLever, Judged, levers
 from stickout.fem.cut.likely import spread_of
 from stickout.fem.cut.low_speed import LowSpeed, low_speed
+from stickout.fem.cut.pockets import Pockets, pockets_of
 from stickout.fem.cut.shares import WorkSide, work_side
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.cut.spread import CutSpread
@@ -22,6 +24,7 @@ from stickout.fem.cut.spring_off import SpringOff, spring_off_of
 from stickout.fem.cut.turned import TurnedBar, turned_bar
 from stickout.fem.cut.verdict import Verdict
 from stickout.fem.force.case import CutCase
+from stickout.fem.setup.parts import Setup
 from stickout.fem.study.clamped_loss import ClampedLoss
 from stickout.fem.study.result import Result
 
@@ -88,6 +91,10 @@ class CutAnswer:
         Who is soft; None where neither work nor post is described.
     dig_in
         Whether a parting blade digs in; None for every other cut.
+    along
+        The cut at each place of the part, where the set-up names several; told is where it sings first.
+    pockets
+        What lies between the lobes; None where a turn holds many waves.
     """
 
     result: Result
@@ -112,6 +119,8 @@ class CutAnswer:
     bare_margin: float | None = None
     leverage: Leverage | None = None
     dig_in: DigIn | None = None
+    along: tuple[CutStation, ...] = ()
+    pockets: Pockets | None = None
 
     @property
     def margin(self) -> float:
@@ -160,7 +169,9 @@ def cut_answer(result: Result) -> CutAnswer:
     >>> short > 2 * long
     True
     """
-    setup, whole = result.setup, judged_result(result)
+    whole = judged_result(result)
+    setup = whole.likely.setup
+    result = replace(result, setup=setup)
     found, verdict, case, limit = whole.likely, whole.verdict, whole.likely.case, whole.likely.limit
     speed, angle = verdict.stated.cutting_speed, setup.bar.rotation_deg
     turned = turned_bar(case, found.tool, work=found.work, rotation_deg=angle, speed=speed)
@@ -188,7 +199,15 @@ def cut_answer(result: Result) -> CutAnswer:
         bare_margin=_bare_margin(case, found.both),
         dig_in=dig_in_of(setup, case),
         leverage=leverage(result, found, base=whole.base, found=speed_margins(case, found.both)),
+        along=_along(setup, case, found.tool),
+        pockets=pockets_of(setup, case, found.tool),
     )
+
+
+def _along(setup: Setup, case: CutCase, tool: ModalModel) -> tuple[CutStation, ...]:
+    """Return the cut at each place of the part, where the set-up names several."""
+    several = setup.work is not None and setup.work.stations_mm
+    return tuple(stations_cut(setup, case, tool=tool)) if several else ()
 
 
 def _bare_margin(case: CutCase, both: ModalModel) -> float | None:

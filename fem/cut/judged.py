@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from stickout.fem.chatter.modal import ModalModel
+from stickout.fem.cut.along import at_worst_station
 from stickout.fem.cut.likely import LikelyLimit, banded_levels, likely_limit
 from stickout.fem.cut.models import ToolModes, coarse_model, tool_modes
 from stickout.fem.cut.speed_verdict import SpeedVerdict
@@ -72,7 +73,7 @@ def judged_cut(
     Parameters
     ----------
     setup
-        The set-up.
+        The set-up; a part that is cut at several places is judged where it sings first.
     case
         Its cut.
     loss
@@ -93,6 +94,7 @@ def judged_cut(
     ------
     ``stickout.fem.cut.speed_margins`` and ``stickout.fem.cut.verdict`` (computed here).
     """
+    setup = at_worst_station(setup, case, tool=tool.model)
     likely, base = likely_limit(setup, case, loss=loss, tool=tool), solve(setup)
     bands, levels = banded_levels(likely, aligned=aligned, base=base, solve=solve)
     return JudgedCut(likely, bands, levels, base, verdict_of(likely, levels, bands=bands))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from stickout.fem.cut.along import CutStation
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
 from stickout.fem.force.case import CutCase
@@ -94,7 +95,36 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
         "work": _work_record(answer),
         "dig_in": _dig_in_record(answer),
         "leverage": _leverage_record(answer),
+        "stations": [station_record(one) for one in answer.along],
+        "pockets": _pockets_record(answer),
         "margin_without_absorber": None if answer.bare_margin is None else finite(answer.bare_margin),
+    }
+
+
+def station_record(one: CutStation) -> dict[str, Any]:
+    """Return the cut at one place of the part."""
+    return {
+        "at_m": one.at_mm * MM,
+        "margin": finite(one.margin),
+        "margin_after": finite(one.after),
+        "chatter_hz": one.chatter_hz,
+        "sings": one.sings,
+    }
+
+
+def _pockets_record(answer: CutAnswer) -> dict[str, Any] | None:
+    """Return the speeds between lobes that a low note of the part makes real; null where waves are many."""
+    found = answer.pockets
+    if found is None:
+        return None
+    return {
+        "looked_at_rpm": [found.slowest, found.fastest],
+        "best_rpm": found.best_rpm,
+        "best_margin": finite(found.best_margin),
+        "quiet_rpm": [
+            {"low": one.low, "high": one.high, "margin": finite(one.margin)} for one in found.quiet
+        ],
+        "shift": {"low": found.shift[0], "high": found.shift[1]},
     }
 
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from stickout.fem.cut.along import CutStation
 from stickout.fem.cut.assumed import holding_assumptions
-from stickout.fem.records.bands import finite
+from stickout.fem.records.cut import station_record
 from stickout.fem.records.result import assumption_record
 from stickout.fem.records.setup import setup_record
 from stickout.fem.setup.parts import Setup
-from stickout.fem.units import MM
-from stickout.fem.work.along import CutStation
 from stickout.fem.work.answer import WorkAnswer
 
 
@@ -59,16 +58,7 @@ def work_record(
             for one in answer.rings
         ],
         "worst_at_m": float(answer.stations[answer.worst]),
-        "cuts": [
-            {
-                "at_m": one.at_mm * MM,
-                "margin": finite(one.margin),
-                "margin_after": finite(one.after),
-                "chatter_hz": one.chatter_hz,
-                "sings": one.sings,
-            }
-            for one in cuts
-        ],
+        "cuts": [station_record(one) for one in cuts],
         "form": {"push_n": answer.push, "name": answer.form_name},
         "supports": [
             {"held": one.what, "least_stiffness_n_per_m": one.least, "frequency_hz": one.note_hz}

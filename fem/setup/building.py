@@ -120,6 +120,8 @@ def _work(reading: Reading, values: Values) -> Work:
         return [in_mm(reading.table(f"{path}.{number}", one, like=path)) for number, one in found]
 
     plain = {key: value for key, value in values.items() if key not in ("material", "steps", "steadies")}
+    places = tuple(sorted(set(values["cut_at"])))
+    plain |= {"cut_at": values["cut_at"][0], "stations_mm": places if len(places) > 1 else ()}
     steps = tuple(WorkStep(**one) for one in tables("steps"))
     return Work(**in_mm(plain), steps=steps, steadies=tuple(Steady(**one) for one in tables("steadies")))
 

@@ -35,10 +35,11 @@ def work_faults(setup: Setup) -> Faults:
             size_fault("work.bore", work.bore_mm, units=units, mend="Leave it out for solid work.")
         )
         yield from _bore_fault("work.bore", work.bore_mm, diameter=work.diameter_mm, units=units)
-    if not work.cut_at_mm > 0 or work.cut_at_mm > work.length_mm > 0:
+    outside = [one for one in work.places_mm if not one > 0 or one > work.length_mm > 0]
+    if outside:
         yield InputError(
             key="work.cut_at",
-            given=work.cut_at_mm,
+            given=outside[0],
             allowed=f"above 0 and at most the length, {length_text(work.length_mm, units)}",
             mend="Measure from the chuck or the headstock centre to the cut.",
         )
@@ -104,12 +105,14 @@ def _steady_faults(work: Work, units: str) -> Faults:
                 allowed=f"above 0 and at most the length of the work, {length_text(work.length_mm, units)}",
                 mend="Measure from the chuck or the headstock centre to the fingers.",
             )
-        elif abs(steady.at_mm - work.cut_at_mm) < STEADY_CLEAR_MM:
+            continue
+        _, near = min((abs(steady.at_mm - one), one) for one in work.places_mm)
+        if abs(steady.at_mm - near) < STEADY_CLEAR_MM:
             clear = length_text(STEADY_CLEAR_MM, units)
             yield InputError(
                 key=key,
                 given=steady.at_mm,
-                allowed=f"at least {clear} from the cut at {length_text(work.cut_at_mm, units)}",
+                allowed=f"at least {clear} from the cut at {length_text(near, units)}",
                 mend="Its fingers are in the way of the edge there: move the steady or the cut.",
             )
     if work.steady_n_per_um is not None and not work.steadies:

@@ -16,6 +16,7 @@ class Kind(Enum):
     TEXT = "text in quotes"
     YES_NO = "true or false"
     TWO_LENGTHS = "two lengths in brackets"
+    LENGTHS = "a length, or several in brackets"
     NUMBERS = "numbers in brackets"
     ONE_OR_THREE = "one number, or three in brackets along x, y, z"
     TABLES = "a list of tables"
@@ -129,7 +130,7 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "length": Kind.LENGTH,
         "held": Kind.TEXT,
         "material": Kind.TEXT,
-        "cut_at": Kind.LENGTH,
+        "cut_at": Kind.LENGTHS,
         "steps": Kind.TABLES,
         "steadies": Kind.TABLES,
         **_ENDS,

@@ -22,6 +22,7 @@ STAND_INS: Final[Mapping[Kind, Any]] = {
     Kind.TEXT: "",
     Kind.YES_NO: False,
     Kind.TWO_LENGTHS: (math.nan, math.nan),
+    Kind.LENGTHS: (math.nan,),
     Kind.NUMBERS: (math.nan, math.nan, math.nan),
     Kind.ONE_OR_THREE: (math.nan, math.nan, math.nan),
     Kind.TABLES: (),
@@ -125,6 +126,15 @@ def _two_lengths(raw: object, key: str, units: str) -> tuple[float, float]:
     return start, stop
 
 
+def _lengths(raw: object, key: str, units: str) -> tuple[float, ...]:
+    """Return one or more lengths in mm."""
+    if not isinstance(raw, list):
+        return (_length(raw, key, units),)
+    if not raw:
+        raise _wrong(raw, Kind.LENGTHS, key, "Write one place at least.")
+    return tuple(_length(one, key, units) for one in raw)
+
+
 def _numbers(raw: object, key: str, units: str) -> tuple[float, ...]:
     """Return a list of numbers."""
     if not isinstance(raw, list):
@@ -161,6 +171,7 @@ _CONVERTERS: Final[Mapping[Kind, Callable[[Any, str, str], Any]]] = {
     Kind.TEXT: _text,
     Kind.YES_NO: _yes_no,
     Kind.TWO_LENGTHS: _two_lengths,
+    Kind.LENGTHS: _lengths,
     Kind.NUMBERS: _numbers,
     Kind.ONE_OR_THREE: _one_or_three,
     Kind.TABLES: _tables,

@@ -28,6 +28,8 @@ class Steady:
 class Work:
     """The part that is cut; ``cut_at_mm`` is the distance from the chuck or the headstock centre.
 
+    ``stations_mm`` are the places where it is cut, two or more, or none: a cut is judged at each, and its
+    answer told where it sings first.
     The springs are what a pull found, everything behind them included: ``chuck_n_per_um`` is that of the
     headstock's end (also of its centre), ``centre_n_per_um`` that of tailstock and centre. None: assumed, see
     ``stickout.fem.beam.work_holding``. ``jaw_length_mm`` is what the jaws grip; it is not part of the length.
@@ -46,6 +48,12 @@ class Work:
     chuck_tilt_nm_per_rad: float | None = None
     centre_n_per_um: float | None = None
     steady_n_per_um: float | None = None
+    stations_mm: tuple[float, ...] = ()
+
+    @property
+    def places_mm(self) -> tuple[float, ...]:
+        """Return where it is cut: one place, or several [mm]."""
+        return self.stations_mm or (self.cut_at_mm,)
 
 
 @dataclass(frozen=True)

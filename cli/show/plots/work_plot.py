@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, log_scale, save, sheet
+from stickout.fem.cut.along import CutStation
 from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM, MM_PER_INCH, N_PER_UM
-from stickout.fem.work.along import CutStation
 from stickout.fem.work.answer import WorkAnswer
 
 if TYPE_CHECKING:
@@ -24,6 +24,8 @@ _FINGER: Final = (0.5, 0.09)
 # Part of the length that a figure beside the curve takes.
 _ROOM: Final = 0.07
 _METAL: Final = "#c9c9c9"
+# Margins above it are drawn as this much: they are quiet whatever their size.
+_MOST: Final = 10.0
 
 
 def draw_work(answer: WorkAnswer, *, path: Path, cuts: Sequence[CutStation] = ()) -> None:
@@ -41,8 +43,11 @@ def draw_work(answer: WorkAnswer, *, path: Path, cuts: Sequence[CutStation] = ()
     scale = MM_PER_INCH if answer.setup.units == "inch" else 1.0
     at = answer.stations / (MM * scale)
     low, likely, high = answer.stiffness / N_PER_UM
-    with sheet(7.2, 5.6, title=answer.setup.title or "Untitled set-up") as figure:
-        part, axes = figure.subplots(2, 1, height_ratios=(2, 3))
+    with sheet(7.2, 7.4 if cuts else 5.6, title=answer.setup.title or "Untitled set-up") as figure:
+        rows = (2, 3, 2) if cuts else (2, 3)
+        part, axes, *below = figure.subplots(len(rows), 1, height_ratios=rows)
+        for one in below:
+            _draw_margins(one, cuts, scale=scale, end=float(at[-1]))
         if answer.setup.work is not None:
             _draw_part(part, answer.setup.work, scale=scale)
         axes.fill_between(at, low, high, color=PALE, label="as chucks and centres vary")
@@ -85,17 +90,32 @@ def _draw_part(axes: Axes, work: Work, *, scale: float) -> None:
             _box(axes, (one.at_mm - half, one.at_mm + half), ends, color=INK, scale=scale)
         top = (radius + _FINGER[0] * size) / scale
         axes.text(one.at_mm / scale, top, "steady", ha="center", va="bottom", fontsize=8)
-    edge = -_radius(work, work.cut_at_mm) / scale
-    axes.annotate(
-        "cut",
-        (work.cut_at_mm / scale, edge),
-        (0, -26),
-        textcoords="offset points",
-        ha="center",
-        color=ACCENT,
-        fontsize=8,
-        arrowprops={"arrowstyle": "-|>", "color": ACCENT},
-    )
+    for place in work.places_mm:
+        axes.annotate(
+            "cut",
+            (place / scale, -_radius(work, place) / scale),
+            (0, -26),
+            textcoords="offset points",
+            ha="center",
+            color=ACCENT,
+            fontsize=8,
+            arrowprops={"arrowstyle": "-|>", "color": ACCENT},
+        )
+
+
+def _draw_margins(axes: Axes, cuts: Sequence[CutStation], *, scale: float, end: float) -> None:
+    """Draw the margin of the cut along the part, before and after the pass; above one is quiet."""
+    at = [one.at_mm / scale for one in cuts]
+    for values, look, name in (
+        ([one.margin for one in cuts], "-o", "before the pass"),
+        ([one.after for one in cuts], "--o", "once it is turned down"),
+    ):
+        axes.plot(at, [min(one, _MOST) for one in values], look, color=INK, ms=3, label=name)
+    axes.axhline(1.0, color=ACCENT, lw=0.8)
+    axes.set_xlim(-0.02 * end, 1.02 * end)
+    axes.set_ylim(bottom=0.0)
+    axes.set_ylabel("margin, quiet above 1")
+    axes.legend(frameon=False)
 
 
 def _apart(cuts: Sequence[CutStation], answer: WorkAnswer) -> list[CutStation]:

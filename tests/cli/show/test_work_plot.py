@@ -11,8 +11,8 @@ from answers import EXAMPLES
 
 from stickout.cli.show.plots.work_plot import draw_work
 from stickout.fem import read_setup
+from stickout.fem.cut.along import CutStation
 from stickout.fem.setup.work_parts import Steady, Work
-from stickout.fem.work.along import CutStation
 from stickout.fem.work.answer import work_answer
 
 SETUP = read_setup(Path(EXAMPLES) / "slender_shaft.toml").setup

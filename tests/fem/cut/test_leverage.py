@@ -11,11 +11,11 @@ from answers import EXAMPLES
 
 from stickout.cli.text.leverage_words import leverage_words, singer_line
 from stickout.fem import read_setup
+from stickout.fem.cut.along import cut_along, turned_down
 from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.cut.leverage import HOLDING, POST, TOOL, WORK, Leverage
 from stickout.fem.setup.work_parts import Post, Work
 from stickout.fem.study.study import run_study
-from stickout.fem.work.along import cut_along, turned_down
 
 SHAFT = read_setup(Path(EXAMPLES) / "slender_shaft.toml").setup
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from stickout.fem.beam.work import work_model
-from stickout.fem.cut.likely import likely_limit
+from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.cut.models import joined, tool_modes
 from stickout.fem.cut.speed_margins import speed_margins
-from stickout.fem.force.case import cut_case
+from stickout.fem.force.case import CutCase, cut_case
 from stickout.fem.setup.check_work import STEADY_CLEAR_MM, sections
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_parts import Work
@@ -67,16 +67,36 @@ def cut_along(result: Result, stations_mm: Sequence[float] | None = None) -> lis
     setup = result.setup
     if setup.work is None:
         return []
-    case, loss = cut_case(setup), clamped_loss(result)
-    found = likely_limit(setup, case, loss=loss, tool=tool_modes(result, loss))
+    case, tool = cut_case(setup), tool_modes(result, clamped_loss(result)).model
+    return stations_cut(setup, case, tool=tool, stations_mm=stations_mm)
+
+
+def stations_cut(
+    setup: Setup, case: CutCase, *, tool: ModalModel, stations_mm: Sequence[float] | None = None
+) -> list[CutStation]:
+    """Return the cut at places along the part of a set-up whose tool has been solved.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    case
+        Its cut.
+    tool
+        Modal model of its tool.
+    stations_mm
+        Where; None as for ``cut_along``, which also names the source.
+    """
+    if setup.work is None:
+        return []
     thinner = replace(setup, work=turned_down(setup.work, case.depth * 1e3)) if _turns(setup) else setup
-    alone = speed_margins(case, found.tool)
+    alone = speed_margins(case, tool)
     out = []
     for at in stations_of(setup.work) if stations_mm is None else stations_mm:
         now, then = (work_model(one, loss=CLAMPED.likely, at_mm=at) for one in (setup, thinner))
         if now is None or then is None:
             continue
-        here, after = (speed_margins(case, joined(found.tool, one)) for one in (now, then))
+        here, after = (speed_margins(case, joined(tool, one)) for one in (now, then))
         part = speed_margins(case, now)
         out.append(
             CutStation(
@@ -90,8 +110,29 @@ def cut_along(result: Result, stations_mm: Sequence[float] | None = None) -> lis
     return out
 
 
+def at_worst_station(setup: Setup, case: CutCase, *, tool: ModalModel) -> Setup:
+    """Return a set-up that cuts its part at several places with the cut where it sings first.
+
+    Parameters
+    ----------
+    setup
+        The set-up; with one place, or without a part, it comes back as it is.
+    case
+        Its cut.
+    tool
+        Modal model of its tool.
+    """
+    work = setup.work
+    if work is None or not work.stations_mm:
+        return setup
+    worst = min(stations_cut(setup, case, tool=tool), key=lambda one: min(one.margin, one.after))
+    return replace(setup, work=replace(work, cut_at_mm=worst.at_mm))
+
+
 def stations_of(work: Work) -> list[float]:
-    """Return places along a part, its cut among them, none under a steady [mm]."""
+    """Return places along a part, none under a steady: those the user named, or shares of it and its cut."""
+    if work.stations_mm:
+        return list(work.stations_mm)
     wanted = sorted({*(share * work.length_mm for share in SHARES), work.cut_at_mm})
     return [at for at in wanted if all(abs(at - one.at_mm) >= STEADY_CLEAR_MM for one in work.steadies)]
 

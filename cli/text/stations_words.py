@@ -1,0 +1,71 @@
+"""The cut along the part in words: where it sings first, speeds between the lobes, a wall that rings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from stickout.cli.text.words import hertz, listed
+from stickout.fem.cut.along import CutStation
+from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.setup.parts import Setup
+from stickout.fem.units import length_text, rounded
+from stickout.fem.work.answer import free_ring_notes, is_thin
+
+
+def stations_line(along: Sequence[CutStation], units: str) -> str:
+    """Return where a part cut at several places sings first, before and after the pass; else nothing."""
+    if not along:
+        return ""
+    worst = min(along, key=lambda one: min(one.margin, one.after))
+    others = [one for one in along if one is not worst]
+    place = length_text(worst.at_mm, units)
+    first = "is nearest to singing" if worst.margin > 1 else "sings first"
+    told = listed([f"{margin_words(one.margin)} at {length_text(one.at_mm, units)}" for one in others])
+    now, then = margin_words(worst.margin), margin_words(worst.after)
+    after = f", {then} once the part is turned down" if then != now else ""
+    return (
+        f"Of its places it {first} at {place} from the headstock: margin {now}{after}; "
+        f"elsewhere {told}. Told is that place."
+    )
+
+
+def pockets_line(answer: CutAnswer) -> str:
+    """Return the speeds between the lobes where a low note makes them real, or that there are none."""
+    found = answer.pockets
+    if found is None:
+        return ""
+    if not found.quiet:
+        return (
+            f"No speed from {_rpm(found.slowest)} to {_rpm(found.fastest)} rpm slips between the waves: the "
+            f"best, {_rpm(found.best_rpm)} rpm, has a margin of {margin_words(found.best_margin)}."
+        )
+    runs = listed([f"{_rpm(one.low)} to {_rpm(one.high)} rpm" for one in found.quiet[-2:]])
+    widest = max(found.quiet, key=lambda one: one.margin)
+    low, high = (_rpm(ratio * end) for ratio, end in zip(found.shift, (widest.low, widest.high), strict=True))
+    return (
+        f"Good speeds between the waves: {runs}, margin {margin_words(widest.margin)} at best. They move "
+        f"with the part's note: as chucks and centres vary, the best from {low} to {high} rpm. Tap it to "
+        "place them."
+    )
+
+
+def wall_line(setup: Setup) -> str:
+    """Return what a thin wall does that the limit leaves out; nothing for other parts."""
+    work = setup.work
+    if work is None or not is_thin(work):
+        return ""
+    material = setup.materials["work"]
+    numbers = {"youngs_modulus": material.youngs_modulus.likely, "density": material.density.likely}
+    note = hertz(float(free_ring_notes(work, **numbers)[0]))
+    return f"The thin wall rings by itself, from {note} up: this limit leaves that out. Pack it with rags."
+
+
+def margin_words(value: float) -> str:
+    """Return a margin to two digits."""
+    return rounded(value, 2) if math.isfinite(value) and value < 1e3 else "without limit"
+
+
+def _rpm(value: float) -> str:
+    """Return a spindle speed to two or three digits."""
+    return rounded(value, 3 if value >= 100 else 2)
