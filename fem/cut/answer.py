@@ -200,7 +200,7 @@ def cut_answer(result: Result) -> CutAnswer:
         dig_in=dig_in_of(setup, case),
         leverage=leverage(result, found, base=whole.base, found=speed_margins(case, found.both)),
         along=_along(setup, case, found.tool),
-        pockets=pockets_of(setup, case, found.tool),
+        pockets=pockets_of(setup, case, tool=found.tool),
     )
 
 

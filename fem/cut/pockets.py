@@ -60,7 +60,7 @@ class Pockets:
     shift: tuple[float, float]
 
 
-def pockets_of(setup: Setup, case: CutCase, tool: ModalModel) -> Pockets | None:
+def pockets_of(setup: Setup, case: CutCase, *, tool: ModalModel) -> Pockets | None:
     """Return the speeds between the lobes; None where even the fastest leaves many waves on a turn.
 
     Parameters
