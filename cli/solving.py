@@ -14,21 +14,28 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Solved:
-    """A result, and how many meshes it took."""
+    """A result, and how many solutions it took."""
 
     result: Result
     meshes: int
 
     @property
     def words(self) -> str:
-        """Return the sentence on the mesh: size, worst cell, unknowns, meshes solved."""
+        """Return the sentence on the mesh: size, worst cell, unknowns, how often it was solved."""
+        from stickout.fem.study.of_revolution import solved_as_revolved
         from stickout.meshes.check import mesh_quality
 
-        model = self.result.model
-        quality = mesh_quality(model.mesh)
+        quality = mesh_quality(self.result.model.mesh)
+        size = f"{quality.cells} cells of second order, {quality.nodes} nodes"
+        if solved_as_revolved(self.result.setup):
+            how = (
+                f"Solved as a body of revolution {self.meshes} times, at last with {self.result.unknowns} "
+                f"unknowns.\nShapes are told on a mesh of {size}"
+            )
+        else:
+            how = f"Meshes solved: {self.meshes}. The finest: {size}, {self.result.unknowns} unknowns"
         return (
-            f"Meshes solved: {self.meshes}. The finest: {quality.cells} cells of second order, "
-            f"{quality.nodes} nodes, {model.layout.n_unknowns} unknowns;\nworst cell quality "
+            f"{how};\nworst cell quality "
             f"{quality.worst_ratio:.2f} (least over greatest Jacobian: 1 is a brick, 0 is folded)."
         )
 

@@ -32,7 +32,7 @@ from stickout.meshes.sweep import (
 )
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
-__all__ = ["Fineness", "bar_mesh", "count_points"]
+__all__ = ["Fineness", "bar_mesh", "count_points", "edge_point"]
 
 
 def bar_mesh(
@@ -92,10 +92,15 @@ def bar_mesh(
         cells=swept.cells,
         regions={str(r): np.flatnonzero(labels == r) for r in dict.fromkeys(labels.tolist())},
         patches=_patches(laid, hold=hold, loose=loose),
-        edge=np.array([bar.overhang_mm - edge.end_distance_mm, edge.offset_y_mm, edge.offset_z_mm]) * MM,
+        edge=edge_point(bar, edge),
         family=swept.section_cell,
         joints=_joints(laid),
     )
+
+
+def edge_point(bar: Bar, edge: Edge) -> FloatArray:
+    """Return where the edge is [m], shape (3,)."""
+    return np.array([bar.overhang_mm - edge.end_distance_mm, edge.offset_y_mm, edge.offset_z_mm]) * MM
 
 
 def count_points(bar: Bar, *, hold: Hold, shim: Shim | None, wrap: Wrap | None, fineness: Fineness) -> int:

@@ -35,6 +35,7 @@ FLOORS = (
     {"study"},
     {"beam"},
     {"chatter"},
+    {"revolved"},
     {"solid", "force"},
     {"setup"},
     {"errors", "units", "nearest", "halving"},

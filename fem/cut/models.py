@@ -17,8 +17,9 @@ from stickout.fem.study.accuracy import Level
 from stickout.fem.study.clamped_loss import ClampedLoss, mode_loss
 from stickout.fem.study.directions import edge_moves
 from stickout.fem.study.levers import COARSE
+from stickout.fem.study.on_post import absorber_place
 from stickout.fem.study.result import Result
-from stickout.fem.study.study import absorber_place, solve_level
+from stickout.fem.study.study import solve_level
 from stickout.meshes.tagged import FloatArray, IntArray
 
 # Modes above this many times the chatter's frequency act as springs: they go into the residual.

@@ -36,7 +36,7 @@ def result_record(result: Result, *, tool: str, version: str) -> dict[str, Any]:
         "mesh": {
             "cells": len(mesh.cells),
             "nodes": len(mesh.points),
-            "unknowns": result.model.layout.n_unknowns,
+            "unknowns": result.unknowns,
         },
         "assumptions": [assumption_record(a) for a in result.assumptions],
         "modes": [_mode(result, i) for i in range(result.n_modes)],

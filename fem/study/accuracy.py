@@ -64,13 +64,16 @@ _COARSER_TIMES: Final = 6
 
 @dataclass(frozen=True)
 class Level:
-    """One mesh solved: model, modes, static compliance at the edge [m/N], (3, 3), symmetric parts solved."""
+    """One mesh solved: model, modes, their kinds, compliance at the edge [m/N], (3, 3), unknowns solved for.
+
+    A body of revolution is solved without a mesh; its modes are told at the nodes of the model's.
+    """
 
     model: Model
     modes: Modes
     kinds: Sequence[str]
     compliance: FloatArray
-    parts: int
+    unknowns: int
 
 
 @dataclass(frozen=True)

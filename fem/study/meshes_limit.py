@@ -15,12 +15,6 @@ import numpy as np
 
 from stickout.meshes.tagged import FloatArray
 
-# What is still to come was 0.02 to 0.50 of the step (computed here; theory's third is for fine meshes): the
-# middle of nothing and a half is added, a little more than what then may be left is told.
-_MIDDLE: Final = 0.25
-_TOLD: Final = 0.30
-# A figure that hardly moves beside the others falls by no rule: up to 0.8 of its step was still to come.
-_SHARED: Final = 0.05
 # The whole change of a direction over its first halving: 1 / (1 - ratio) at the ratios seen.
 _ONWARD: Final = {"singular": 1.18, "along": 1.15, "across": 1.12}
 # Told where directions are refined apart: part of their sum, and of the step for what they miss together.
@@ -32,6 +26,25 @@ _SHARED_APART: Final = 0.25
 _LEAST_ERROR: Final = 3e-6
 # Beyond rounding, frequencies of nested meshes cannot rise nor compliance fall.
 _ROUNDING: Final = 1e-6
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What is still to come, in parts of the last step: the middle, which is added, and what is told.
+
+    A figure that hardly moves beside the others falls by no rule: ``shared`` of the greatest step is told.
+    """
+
+    middle: float
+    told: float
+    shared: float
+
+
+# What is still to come was 0.02 to 0.50 of the step (computed here; theory's third is for fine meshes): the
+# middle of nothing and a half is added, a little more than what then may be left is told.
+OF_MESHES: Final = Rule(0.25, 0.30, 0.05)
+# Between spaces of polynomials it was 0.01 to 0.10 of the step (computed here).
+OF_POLYNOMIALS: Final = Rule(0.05, 0.06, 0.01)
 
 
 @dataclass(frozen=True)
@@ -53,18 +66,20 @@ class Tended:
     compliance_error: FloatArray
 
 
-def tended(solved: Sequence[MeshNumbers]) -> Tended:
+def tended(solved: Sequence[MeshNumbers], rule: Rule = OF_MESHES) -> Tended:
     """Return what two nested meshes tend to.
 
     Parameters
     ----------
     solved
         What the meshes told, the coarse one first, as many modes each.
+    rule
+        How much of their step may be still to come.
 
     Returns
     -------
     Tended
-        The limit lies a quarter of the step beyond the finer mesh, off by little more at most. A compliance
+        The limit lies a part of the step beyond the finer mesh, off by little more at most. A compliance
         tends to its limit from below as a matrix, so that the error of an entry is bounded by the root of
         its two diagonal ones.
 
@@ -75,17 +90,17 @@ def tended(solved: Sequence[MeshNumbers]) -> Tended:
     coarse, fine = solved[-2:]
     step = fine.frequency_hz - _matched(coarse, fine)
     soft = fine.compliance - coarse.compliance
-    frequency = fine.frequency_hz + _MIDDLE * step
-    compliance = fine.compliance + _MIDDLE * soft
-    told = _TOLD * np.abs(step)
+    frequency = fine.frequency_hz + rule.middle * step
+    compliance = fine.compliance + rule.middle * soft
+    told = rule.told * np.abs(step)
     most = (np.abs(step) / np.maximum(fine.frequency_hz, 1e-300)).max()
-    told = np.maximum(told, _SHARED * most * fine.frequency_hz)
+    told = np.maximum(told, rule.shared * most * fine.frequency_hz)
     # What nested meshes cannot do shows that they are not: then the whole step is in doubt.
     rising = step > _ROUNDING * frequency
     told[rising] = np.abs(step[rising])
-    root = (_TOLD if _is_growing(soft, compliance) else 1.0) * _roots(soft)
+    root = (rule.told if _is_growing(soft, compliance) else 1.0) * _roots(soft)
     size = np.sqrt(np.abs(np.diag(compliance)))
-    root = np.maximum(root, _SHARED * np.outer(size, size) * np.abs(np.diag(soft) / size**2).max())
+    root = np.maximum(root, rule.shared * np.outer(size, size) * np.abs(np.diag(soft) / size**2).max())
     return _with_floor(frequency, told, compliance, root)
 
 
@@ -126,7 +141,7 @@ def split(pair: Sequence[MeshNumbers], more: Mapping[str, MeshNumbers]) -> Tende
 def _told(step: FloatArray, total: FloatArray) -> FloatArray:
     """Return the error told from the sum of the directions' changes, and the step before them."""
     told: FloatArray = _OF_SUM * total + _OF_STEP * step
-    return np.where(total > _REGULAR * step, np.maximum(told, _TOLD * step), told)
+    return np.where(total > _REGULAR * step, np.maximum(told, OF_MESHES.told * step), told)
 
 
 def _with_floor(frequency: FloatArray, told: FloatArray, compliance: FloatArray, root: FloatArray) -> Tended:

@@ -12,8 +12,8 @@ from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.post import cube_inertia, post_numbers, post_place
 from stickout.fem.solid.carrier import CARRIER, Carrier, carried_modes, edge_compliance
 from stickout.fem.solid.model import Model
-from stickout.fem.solid.modes import Modes
-from stickout.fem.solid.section_motion import Place, section_face
+from stickout.fem.solid.modes import Modes, static_compliance
+from stickout.fem.solid.section_motion import Place, place_at, section_face
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
@@ -92,3 +92,26 @@ def carried_place(place: Place, model: Model, *, x: float, carrier: Carrier) -> 
     ride = carrier.motion(model.mesh.points)
     edge, there = model.face.motion(ride), section_face(model.mesh, x).motion(ride)
     return replace(place, cross=place.cross + edge @ there.T, static=place.static + there @ there.T)
+
+
+def absorber_place(setup: Setup, model: Model, *, modes: Modes, compliance: FloatArray) -> Place | None:
+    """Return how the absorber's place moves; None without an absorber.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    model
+        The held bar.
+    modes
+        Its modes, as they are to be used.
+    compliance
+        Compliance of the edge in the limit of fine meshes [m/N], (3, 3): the place's is scaled like it.
+    """
+    if setup.absorber is None:
+        return None
+    carrier, x = carrier_of(setup), setup.absorber.position_mm * MM
+    held = compliance if carrier is None else compliance - edge_compliance(model, carrier)
+    scale = float(np.trace(held) / np.trace(static_compliance(model)))
+    place = place_at(model, modes, x=x, scale=scale)
+    return place if carrier is None else carried_place(place, model, x=x, carrier=carrier)

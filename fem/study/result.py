@@ -42,7 +42,10 @@ class Result:
     setup
         What was asked.
     model
-        The finest mesh solved, with its matrices.
+        The finest mesh solved, with its matrices; of a body of revolution, which needs none, the mesh that
+        its modes are told on.
+    unknowns
+        Unknowns of the finest solution.
     modes
         Its modes, pairs turned and signs fixed; two more than were asked for.
     n_modes
@@ -87,6 +90,7 @@ class Result:
 
     setup: Setup
     model: Model
+    unknowns: int
     modes: Modes
     n_modes: int
     frequency_hz: FloatArray

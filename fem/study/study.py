@@ -12,12 +12,11 @@ from stickout.fem.force.loading import loading
 from stickout.fem.setup.checks import check_setup, setup_warnings
 from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
-from stickout.fem.solid.carrier import CARRIER, edge_compliance
+from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.solid.ends import ENDS, Ends, on_ends, with_edge_at
 from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model, held_model
 from stickout.fem.solid.modes import SPARE, Modes, solve_modes, static_compliance
-from stickout.fem.solid.section_motion import Place, place_at
 from stickout.fem.solid.setting import (
     added_mass,
     bed_springs,
@@ -44,21 +43,19 @@ from stickout.fem.study.accuracy import (
 from stickout.fem.study.assumed import assumptions
 from stickout.fem.study.complex_modes import complex_modes
 from stickout.fem.study.cut_sanity import cut_warnings
-from stickout.fem.study.damping import energy_shares, modal_loss_factors
+from stickout.fem.study.damping import energy_shares, modal_loss_factors, needs_complex
 from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
 from stickout.fem.study.frames import own_frame, turn_about_bar, turned_model, turned_modes
 from stickout.fem.study.hand import hand_of
-from stickout.fem.study.on_post import carried_place, carrier_of, counted_modes, named_post, on_post
+from stickout.fem.study.of_revolution import revolved_limit, solved_as_revolved
+from stickout.fem.study.on_post import absorber_place, carrier_of, counted_modes, named_post, on_post
 from stickout.fem.study.result import Loss, Result
-from stickout.fem.units import MM, N_PER_UM_MM2
+from stickout.fem.units import N_PER_UM_MM2
 from stickout.meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
 from stickout.meshes.tagged import FloatArray, TaggedMesh
 from stickout.meshes.tool import bar_mesh, count_points
 
 Progress = Callable[[str], None]
-# Below this loss factor of every part the energy shares and the complex problem agree to about 1 % (computed
-# here: the gap is about half the square of the loss factor).
-_LOSSY = 0.1
 # Stiffness of the touching faces, times the bar's depth over its modulus, above which the joint no longer
 # softens the stress at its rim.
 _STIFF = 3.0
@@ -101,19 +98,38 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
     """
     check_setup(setup)
 
-    def solve(fineness: Fineness) -> Level:
+    return result_of(setup, limit_of(setup, progress=progress))
+
+
+def limit_of(setup: Setup, *, progress: Progress | None = None) -> MeshLimit:
+    """Return what ever finer solutions of a set-up tend to, with the error told.
+
+    Parameters
+    ----------
+    setup
+        The set-up; it is taken as checked.
+    progress
+        As ``run_study`` takes it.
+    """
+
+    def tell() -> None:
         if progress:
             progress("Solving")
+
+    def solve(fineness: Fineness) -> Level:
+        tell()
         return solve_level(setup, fineness)
 
-    limit = refine(
+    if solved_as_revolved(setup):
+        own, _ = own_frame(setup)
+        return revolved_limit(own, partial(_held, own, levels_of(own).fineness[-1]), tell=tell)
+    return refine(
         solve,
         levels_of(setup),
         accuracy=setup.solve.accuracy,
         wanted=counted_modes(setup),
         size=partial(unknowns_of, setup),
     )
-    return result_of(setup, limit)
 
 
 def levels_of(setup: Setup) -> Levels:
@@ -167,21 +183,26 @@ def held_as_one(setup: Setup) -> bool:
 def solve_level(setup: Setup, fineness: Fineness) -> Level:
     """Return a set-up solved on one mesh, in the frame of its own section where that may be turned."""
     own, angle = own_frame(setup)
-    mesh = mesh_of(own, fineness)
-    materials = {name: elastic(m) for name, m in region_materials(own, mesh).items()}
-    model = held_model(mesh, materials, support=support_of(own), added=added_mass(own, mesh))
-    if own.grip.at_both_ends:
-        model = with_edge_at(model, edge_place(own))
+    model = _held(own, fineness)
+    mesh = model.mesh
     modes, compliance = _solved(own, model)
     carrier, turn = carrier_of(setup), turn_about_bar(angle)
     if carrier is not None:
         modes, compliance = on_post(model, modes, compliance=compliance, carrier=carrier.turned(turn.T))
-    kinds, parts = mode_kinds(mesh, modes.shapes), len(model.parts)
+    kinds = mode_kinds(mesh, modes.shapes)
     kinds = kinds if carrier is None else named_post(kinds, modes)
     if angle:
         model, modes = turned_model(model, turn), turned_modes(modes, turn)
         compliance = turn @ compliance @ turn.T
-    return Level(model, modes, kinds, compliance, parts)
+    return Level(model, modes, kinds, compliance, model.layout.n_unknowns)
+
+
+def _held(setup: Setup, fineness: Fineness) -> Model:
+    """Return the model of a set-up's mesh."""
+    mesh = mesh_of(setup, fineness)
+    materials = {name: elastic(m) for name, m in region_materials(setup, mesh).items()}
+    model = held_model(mesh, materials, support=support_of(setup), added=added_mass(setup, mesh))
+    return with_edge_at(model, edge_place(setup)) if setup.grip.at_both_ends else model
 
 
 def _solved(setup: Setup, model: Model) -> tuple[Modes, FloatArray]:
@@ -213,6 +234,7 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
     return Result(
         setup=setup,
         model=level.model,
+        unknowns=level.unknowns,
         modes=modes,
         n_modes=wanted,
         frequency_hz=limit.frequency_hz,
@@ -237,29 +259,6 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
     )
 
 
-def absorber_place(setup: Setup, model: Model, *, modes: Modes, compliance: FloatArray) -> Place | None:
-    """Return how the absorber's place moves; None without an absorber.
-
-    Parameters
-    ----------
-    setup
-        The set-up.
-    model
-        The held bar.
-    modes
-        Its modes, as they are to be used.
-    compliance
-        Compliance of the edge in the limit of fine meshes [m/N], (3, 3): the place's is scaled like it.
-    """
-    if setup.absorber is None:
-        return None
-    carrier, x = carrier_of(setup), setup.absorber.position_mm * MM
-    held = compliance if carrier is None else compliance - edge_compliance(model, carrier)
-    scale = float(np.trace(held) / np.trace(static_compliance(model)))
-    place = place_at(model, modes, x=x, scale=scale)
-    return place if carrier is None else carried_place(place, model, x=x, carrier=carrier)
-
-
 def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
     """Return the loss factors by energy shares, and by the complex problem where that may differ."""
     energy = level.modes.energy
@@ -274,7 +273,7 @@ def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
         high = high + setup.turns.rubbing_loss_factor * level.model.skin_shares(shapes)
     eta = {k: b.likely for k, b in bands.items()}
     # The complex problem is that of the mesh: it knows neither post nor ends.
-    if max(eta.values()) < _LOSSY or len(set(eta.values())) == 1 or {CARRIER, ENDS} & set(energy):
+    if not needs_complex(list(eta.values())) or {CARRIER, ENDS} & set(energy):
         return Loss(low, likely, high), None
     return Loss(low, likely, high), complex_modes(level.model, level.modes, eta=eta).loss_factor
 

@@ -139,7 +139,7 @@ def answer_of(result: Result) -> CaseAnswer:
         absorber=result.setup.absorber,
         place=result.place,
     )
-    how = Solved(result.model.layout.n_unknowns, SOLVED, 0.0, result.accurate)
+    how = Solved(result.unknowns, SOLVED, 0.0, result.accurate)
     return case_answer(result.setup, modes, how=how, solve=coarse_model)
 
 

@@ -73,7 +73,9 @@ def run_told() -> Answer:
         mesh = bar_mesh(bar, hold=Hold("rigid"), fineness=fineness)
         model = prepared(mesh)
         modes = solve_modes(model, MODES)
-        return Level(model, modes, mode_kinds(mesh, modes.shapes), static_compliance(model), len(model.parts))
+        return Level(
+            model, modes, mode_kinds(mesh, modes.shapes), static_compliance(model), model.layout.n_unknowns
+        )
 
     limit = refine(level, ROUND, accuracy=WANTED, wanted=MODES)
     finest = limit.finest.model

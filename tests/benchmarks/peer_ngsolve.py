@@ -58,6 +58,8 @@ class Config:
     eigen
         "lanczos" (SciPy over the library's sparse Cholesky), "lobpcg" (the library's own, with the same
         factor as preconditioner) or "superlu" (matrices handed to SciPy).
+    ordering
+        With "superlu": SuperLU's order of columns.
     basis
         Lanczos vectors kept.
     """
@@ -70,6 +72,7 @@ class Config:
     curvature: float = 1.0
     eigen: str = "lanczos"
     basis: int = 14
+    ordering: str = "COLAMD"
 
 
 FROZEN = Config(order=4, size=20.0, root_size=6.0, grading=0.5, curvature=0.5)

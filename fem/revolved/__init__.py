@@ -1,0 +1,6 @@
+"""Bars of revolution: a Fourier series round the axis, polynomials along the bar and across its radius.
+
+Each order of the series is a plane problem over axis and radius, with matrices that are products of small
+ones. Reading order: ``polynomials``, ``lines`` and ``bar`` (what is solved on), ``section`` (matrices over
+the radius), ``chain`` (along the bar), ``wave`` (one order of the series), ``solve`` (all of them).
+"""

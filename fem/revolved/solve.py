@@ -1,0 +1,248 @@
+"""The lowest modes and the static compliance of a bar of revolution."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.revolved.bar import Fine, RevolvedBar, cells_of
+from stickout.fem.revolved.section import BENDING
+from stickout.fem.revolved.wave import ALONG, ROUND, SIDEWAYS, UPWARD, Wave, Way
+from stickout.fem.solid.eigensearch import BlockIteration, Eigenpairs
+from stickout.meshes.tagged import FloatArray
+
+_TOLERANCE: Final = 1e-8
+# Below this part of its lowest section frequency squared nothing of an order rings: what an endless bar has
+# there lies a few per cent lower at most, and orders above the second rise (own margin).
+_CLEAR: Final = 0.5
+# Waves along the bar among a number of modes: a third bend each way, a third twist or stretch.
+_WAVES: Final = 4.5
+
+
+@dataclass(frozen=True)
+class Block:
+    """One way of moving inside a problem, its unknowns from ``start`` on, and how it moves the edge."""
+
+    wave: Wave
+    way: Way
+    edge: FloatArray
+
+
+class Problem:
+    """Ways of moving that are solved together, being joined by the mass at the edge.
+
+    Parameters
+    ----------
+    blocks
+        The ways.
+    mass
+        Mass at the edge [kg].
+    turned
+        Turns about the bar [rad] by which each motion is another one of equal frequency.
+    """
+
+    def __init__(self, blocks: Sequence[Block], *, mass: float, turned: Sequence[float] = (0.0,)) -> None:
+        self.blocks, self.turned, self._point = blocks, turned, mass
+        self._ends = np.cumsum([0, *[b.wave.chain.n_unknowns for b in blocks]])
+        self._edge = np.concatenate([b.edge for b in blocks], axis=1)
+        self._run: BlockIteration | None = None
+        self.pairs = Eigenpairs(np.empty(0), np.empty((0, 0)), np.empty(0))
+
+    def ask(self, wanted: int) -> None:
+        """Solve for a number of pairs."""
+        if self._run is None:
+            start = np.zeros((self._ends[-1], 0))
+            for number, block in enumerate(self.blocks):
+                own = np.zeros((self._ends[-1], wanted + 1))
+                own[self.part(number)] = block.wave.start(wanted + 1)
+                start = np.hstack([start, own])
+            self._run = BlockIteration(self._solve, self._mass, start=start, tolerance=_TOLERANCE)
+        self.pairs = self._run.lowest(wanted)
+
+    def part(self, number: int) -> slice:
+        """Return where the unknowns of a way lie."""
+        return slice(int(self._ends[number]), int(self._ends[number + 1]))
+
+    def edge(self, columns: FloatArray, turn: float) -> FloatArray:
+        """Return the motion of the edge under columns turned about the bar, shape (3, n)."""
+        if len(self.blocks) > 1:
+            return np.asarray(self._edge @ columns)
+        return np.asarray(self.blocks[0].wave.edge(turn) @ columns)
+
+    def _solve(self, load: FloatArray) -> FloatArray:
+        return self._each(load, lambda wave, own: wave.chain.solve(own))
+
+    def _mass(self, columns: FloatArray) -> FloatArray:
+        out = self._each(columns, lambda wave, own: wave.chain.mass(own))
+        if self._point:
+            out += self._edge.T @ (self._point * (self._edge @ columns))
+        return out
+
+    def _each(self, columns: FloatArray, work: Callable[[Wave, FloatArray], FloatArray]) -> FloatArray:
+        own = [work(block.wave, columns[self.part(n)]) for n, block in enumerate(self.blocks)]
+        return own[0] if len(own) == 1 else np.concatenate(own)
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One mode: the problem it is of, its number there, and by how much it is turned about the bar [rad]."""
+
+    problem: Problem
+    number: int
+    turn: float
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The lowest modes, mass-normalised, and the compliance.
+
+    Attributes
+    ----------
+    frequency_hz
+        Natural frequencies [Hz], rising, shape (n_modes,).
+    edge
+        Motion of the edge [kg^-1/2], shape (n_modes, 3).
+    energy
+        Strain energy [J] of each mode in every region and bed, shape (n_modes,) each.
+    residual
+        Relative residual of each mode, shape (n_modes,).
+    labels
+        What tells modes of unlike symmetry apart.
+    compliance
+        Static compliance at the edge [m/N], shape (3, 3).
+    unknowns
+        How many unknowns were solved for.
+    modes
+        Where each mode is kept.
+    """
+
+    frequency_hz: FloatArray
+    edge: FloatArray
+    energy: Mapping[str, FloatArray]
+    residual: FloatArray
+    labels: Sequence[str]
+    compliance: FloatArray
+    unknowns: int
+    modes: Sequence[Mode]
+
+    def motion(self, points: FloatArray) -> FloatArray:
+        """Return the motion of points [m], (n_points, 3), in every mode: (n_modes, n_points, 3)."""
+        out = np.zeros((len(self.modes), len(points), 3))
+        for problem, turn in dict.fromkeys((mode.problem, mode.turn) for mode in self.modes):
+            mine = [i for i, mode in enumerate(self.modes) if (mode.problem, mode.turn) == (problem, turn)]
+            columns = problem.pairs.shapes[:, [self.modes[i].number for i in mine]]
+            for number, block in enumerate(problem.blocks):
+                own = columns[problem.part(number)]
+                moved = block.wave.motion(points, own, turn=block.way.turn + turn)
+                out[mine] += moved.transpose(2, 0, 1)
+        return out
+
+
+def solve(bar: RevolvedBar, fine: Fine, *, wanted: int) -> Solution:
+    """Return the lowest modes of a bar of revolution and its compliance.
+
+    Parameters
+    ----------
+    bar
+        The bar, held at its first face or on a bed.
+    fine
+        Degrees and cuts; the spaces of a lesser one lie in those of a greater.
+    wanted
+        How many modes.
+
+    Raises
+    ------
+    SolveError
+        The stiffness is not positive, or an iteration did not converge.
+
+    Source
+    ------
+    Fourier series round the axis: Wilson, AIAA J. 3 (1965) 2269; polynomials on graded cells: Szabo &
+    Babuska, Finite Element Analysis (both recalled, not opened).
+    """
+    cells = cells_of(bar, fine, waves=max(wanted / _WAVES, 1.0))
+    waves = {way: Wave(bar, cells, order=way.order, parts=way.parts) for way in (SIDEWAYS, ROUND, ALONG)}
+    waves[UPWARD] = waves[SIDEWAYS]
+    blocks = {way: Block(wave, way, wave.edge(way.turn)) for way, wave in waves.items()}
+    problems = list(_problems(bar, blocks))
+    _settled(problems, wanted)
+    order = 2
+    while True:
+        wave = Wave(bar, cells, order=order, parts=BENDING)
+        if wave.lowest_of_sections * _CLEAR > _highest(problems, wanted):
+            break
+        nothing = np.zeros((3, wave.chain.n_unknowns))
+        turns = (0.0, np.pi / 2)
+        problems.append(Problem([Block(wave, Way(order, BENDING), nothing)], mass=0.0, turned=turns))
+        _settled(problems, wanted)
+        order += 1
+    compliance = np.zeros((3, 3))
+    for block in blocks.values():
+        compliance += block.edge @ block.wave.chain.solve(block.edge.T)
+    unknowns = sum(wave.chain.n_unknowns for wave in waves.values())
+    return _solution(problems, wanted, compliance=compliance, unknowns=unknowns)
+
+
+def _problems(bar: RevolvedBar, blocks: Mapping[Way, Block]) -> Iterator[Problem]:
+    """Yield what is solved by itself: every way, or all together where a mass beside the axis joins them."""
+    mass = bar.edge_mass
+    if mass and np.any(bar.edge[1:]):
+        yield Problem([blocks[way] for way in (SIDEWAYS, UPWARD, ROUND, ALONG)], mass=mass)
+        return
+    yield Problem([blocks[SIDEWAYS]], mass=mass, turned=(SIDEWAYS.turn, UPWARD.turn))
+    yield Problem([blocks[ROUND]], mass=mass)
+    yield Problem([blocks[ALONG]], mass=mass)
+
+
+def _highest(problems: Sequence[Problem], wanted: int) -> float:
+    """Return the highest of the wanted eigenvalues, infinite when there are not as many yet."""
+    values = np.sort(np.concatenate([np.repeat(p.pairs.values, len(p.turned)) for p in problems]))
+    return float(values[wanted - 1]) if len(values) >= wanted else np.inf
+
+
+def _settled(problems: Sequence[Problem], wanted: int) -> None:
+    """Ask every problem for modes until none can hide one below the highest of the wanted ones."""
+    for problem in problems:
+        if not len(problem.pairs.values):
+            problem.ask(max(1, wanted // 4))
+    while True:
+        lowest = min(problems, key=lambda p: float(p.pairs.values[-1]))
+        if lowest.pairs.values[-1] >= _highest(problems, wanted) * (1 - 1e-6):
+            return
+        lowest.ask(len(lowest.pairs.values) + 1)
+
+
+def _solution(problems: Sequence[Problem], wanted: int, *, compliance: FloatArray, unknowns: int) -> Solution:
+    """Return the wanted modes of all problems, in order."""
+    every = [
+        (float(value), Mode(problem, number, turn), f"{kind} {turn:.0f}")
+        for kind, problem in enumerate(problems)
+        for turn in problem.turned
+        for number, value in enumerate(problem.pairs.values)
+    ]
+    every = sorted(every, key=lambda one: one[0])[:wanted]
+    modes = [mode for _, mode, _ in every]
+    energies = {problem: _energies(problem) for problem in problems}
+    names = dict.fromkeys(name for one in energies.values() for name in one)
+    return Solution(
+        frequency_hz=np.sqrt([value for value, _, _ in every]) / (2 * np.pi),
+        edge=np.stack([m.problem.edge(m.problem.pairs.shapes[:, m.number], m.turn) for m in modes]),
+        energy={n: np.array([energies[m.problem][n][m.number] for m in modes]) for n in names},
+        residual=np.array([m.problem.pairs.residuals[m.number] for m in modes]),
+        labels=[label for _, _, label in every],
+        compliance=compliance,
+        unknowns=unknowns,
+        modes=modes,
+    )
+
+
+def _energies(problem: Problem) -> dict[str, FloatArray]:
+    """Return the strain energy [J] of a problem's modes in every region and bed."""
+    out: dict[str, FloatArray] = {}
+    for number, block in enumerate(problem.blocks):
+        own = block.wave.chain.energies(problem.pairs.shapes[problem.part(number)])
+        out = {name: out.get(name, 0.0) + energy for name, energy in own.items()}
+    return out

@@ -1,0 +1,163 @@
+"""Set-ups that are bodies of revolution: solved as such, to a limit with a told error, without a mesh.
+
+The spaces are nested: each takes higher polynomials and cuts what touches a singular point once more, so
+that frequencies fall and compliance grows from one to the next, and on to the exact ones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+
+from stickout.fem.revolved.bar import Fine, Length, RevolvedBar, Ring
+from stickout.fem.revolved.solve import Solution, solve
+from stickout.fem.setup.parts import Setup
+from stickout.fem.solid.kinds import mode_kinds
+from stickout.fem.solid.model import Model
+from stickout.fem.solid.modes import SPARE, Modes
+from stickout.fem.solid.setting import elastic, hold_of, loss_factors, owner_of, support_of
+from stickout.fem.study.accuracy import Level, MeshLimit
+from stickout.fem.study.damping import needs_complex
+from stickout.fem.study.frames import ROUND
+from stickout.fem.study.meshes_limit import OF_POLYNOMIALS, MeshNumbers, tended
+from stickout.fem.study.on_post import carrier_of
+from stickout.meshes.pieces import Piece, pieces_of, wound_pieces
+from stickout.meshes.tagged import FloatArray
+from stickout.meshes.tool import edge_point
+
+# Degree along the bar and across it, cuts toward singular points: each space holds the one before.
+SPACES: Final = (Fine(3, 2, 0), Fine(4, 3, 1), Fine(5, 4, 2), Fine(6, 5, 3), Fine(7, 6, 4))
+
+
+def solved_as_revolved(setup: Setup) -> bool:
+    """Return whether a set-up is solved as a body of revolution.
+
+    Its bar, wrap and grip must be alike all round; no layer on them may be mass alone, no part very lossy,
+    and no post be under it, since those are worked out on a mesh.
+    """
+    if not _is_of_revolution(setup) or carrier_of(setup) is not None:
+        return False
+    return not needs_complex([band.likely for band in loss_factors(setup, _names_of(setup)).values()])
+
+
+def _is_of_revolution(setup: Setup) -> bool:
+    """Return whether bar, wrap and grip are alike all round, and no layer on them is mass alone."""
+    grip, wrap = setup.grip, setup.wrap
+    held_alike = grip.alike_all_round and not grip.at_both_ends
+    plain = setup.shim is None and (wrap is None or wrap.bond == "bonded")
+    return setup.bar.section in ROUND and held_alike and plain
+
+
+def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callable[[], None]) -> MeshLimit:
+    """Return what nested spaces of polynomials tend to.
+
+    Parameters
+    ----------
+    setup
+        A set-up of which ``solved_as_revolved`` is true.
+    model_of
+        Gives the mesh that the modes are told on, with its matrices.
+    tell
+        Called before each solution.
+
+    Raises
+    ------
+    SolveError
+        The computation failed.
+
+    Source
+    ------
+    Min-max principle on nested spaces; what a step leaves measured, see DEVELOPERS.md.
+    """
+    bar, wanted = revolved_bar(setup), setup.solve.modes
+    solved: list[Solution] = []
+    for fine in SPACES:
+        tell()
+        solved.append(solve(bar, fine, wanted=wanted + SPARE))
+        if len(solved) < 2:
+            continue
+        found = tended([_numbers(one) for one in solved], OF_POLYNOMIALS)
+        worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
+        if worst <= setup.solve.accuracy:
+            break
+    return MeshLimit(
+        finest=_level(solved[-1], model_of()),
+        frequency_hz=found.frequency_hz,
+        error=found.error,
+        compliance=found.compliance,
+        compliance_error=found.compliance_error,
+        reached=bool(worst <= setup.solve.accuracy),
+    )
+
+
+def _level(solution: Solution, model: Model) -> Level:
+    """Return a solution told on a mesh."""
+    modes = modes_on(solution, model.mesh.points)
+    kinds = mode_kinds(model.mesh, modes.shapes)
+    return Level(model, modes, kinds, solution.compliance, solution.unknowns)
+
+
+def _names_of(setup: Setup) -> list[str]:
+    """Return the regions and the bed of a set-up that is a body of revolution."""
+    lengths = revolved_bar(setup).lengths
+    regions = [ring.region for one in lengths for ring in one.rings]
+    return list(dict.fromkeys(regions + [one.bed[0] for one in lengths if one.bed is not None]))
+
+
+def revolved_bar(setup: Setup) -> RevolvedBar:
+    """Return the bar of revolution that a set-up describes."""
+    pieces = pieces_of(setup.bar, hold_of(setup))
+    wound = [] if setup.wrap is None else wound_pieces(pieces, setup.wrap)
+    edge = setup.edge
+    return RevolvedBar(
+        lengths=list(_lengths(setup, pieces, wound)),
+        held=setup.grip.bedding is None,
+        edge=edge_point(setup.bar, edge),
+        edge_mass=1e-3 * edge.mass_g,
+    )
+
+
+def _lengths(setup: Setup, pieces: Sequence[Piece], wound: Sequence[Piece]) -> Iterator[Length]:
+    """Yield the lengths of one make."""
+    material = {name: elastic(one) for name, one in setup.materials.items()}
+    bed = next(iter(support_of(setup).springs.items()), None)
+    every = [*pieces, *wound]
+    ends = {p.start for p in every} | {p.stop for p in every} | {0.0}
+    tip = pieces[-1].stop
+    # Sums in millimetres may miss the tip by a rounding.
+    stations = [x for x in sorted(ends) if x == tip or abs(x - tip) > 1e-9 * tip]
+    for start, stop in pairwise(stations):
+        middle = (start + stop) / 2
+        region = "grip" if middle < 0 else "bar"
+        rings = [
+            Ring(_radius(p), p.outline.radius, material[owner_of(name)], name)
+            for name, many in ((region, pieces), ("wrap", wound))
+            for p in many
+            if p.start < middle < p.stop
+        ]
+        yield Length(start, stop, rings, bed if middle < 0 else None)
+
+
+def _radius(piece: Piece) -> float:
+    """Return the radius of a piece's bore [m], 0 without one."""
+    return 0.0 if piece.bore is None else piece.bore.radius
+
+
+def modes_on(solution: Solution, points: FloatArray) -> Modes:
+    """Return the modes of a solution, their shapes at the nodes of a mesh (n_points, 3)."""
+    kind = {label: number for number, label in enumerate(sorted(set(solution.labels)))}
+    return Modes(
+        frequency_hz=solution.frequency_hz,
+        shapes=solution.motion(points),
+        edge=solution.edge,
+        energy=solution.energy,
+        residual=solution.residual,
+        part=np.array([kind[label] for label in solution.labels]),
+    )
+
+
+def _numbers(solution: Solution) -> MeshNumbers:
+    return MeshNumbers(solution.frequency_hz, solution.labels, solution.compliance)
