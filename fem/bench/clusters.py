@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from scipy.stats import t as student
 
-from stickout.fem.bench.loudness import doubts
+from stickout.fem.bench.loudness import Doubt, doubts
 from stickout.fem.bench.notes import Sounds, pencil_poles
 from stickout.fem.bench.poles import ComplexArray, FloatArray, Refined, refine
 from stickout.fem.setup.bands import Band
@@ -17,12 +17,14 @@ from stickout.fem.setup.bands import Band
 LEAST_TAPS: Final = 3
 _WINDOW: Final = 3.0  # time constants
 _LONGEST: Final = 8192  # samples of one fit
-_PAIR_LEFT: Final = 0.01  # more than this left of a tap, and more than its noise: perhaps two modes
+_PAIR_LEFT: Final = 0.01  # so much less is left of a tap by a second pole, and more than noise: perhaps two
+_PAIR_BEND: Final = 0.048  # a pair fitted as one leaves so much of a tap, times (separation over decay)^2
 _WORST_LEFT: Final = 0.10
 _NOTE_SCATTER, _DAMPING_SCATTER = 0.01, 0.30
 _TWINS: Final = 2.5  # two modes of one bar lose alike; a faster one beside it is the bend of its envelope
+_BETTER: Final = 0.7  # two poles must leave so much less than one
 _AS_ONE: Final = 4.0  # damping read too high over what is left, where a pair is fitted as one
-_CONFIDENCE: Final = 0.95  # one-sided: the interval holds 90 %
+_CONFIDENCE: Final = 0.975  # one-sided: taps are few and not normal, and at least 90 % is promised
 _SOURCE: Final = "measured: taps recorded on the bench"
 
 
@@ -77,28 +79,48 @@ def heard_near(sounds: Sounds, first: ComplexArray, *, number: int) -> list[tupl
     others = others[apart & (others.imag < 0.9 * np.pi * rate)]
     joint = refine(_even(records), np.array([pole, *others]), rate_hz=rate)
     each = _each(records, joint, rate)
-    beats = _beats(each, records, sounds)
-    fitted, count = joint, 1
-    if beats:
-        tried = _split(records, joint, rate)
-        if len(tried.poles) > len(joint.poles) and _separate(tried):
-            fitted, count, each = tried, 2, _each(records, tried, rate)
-    unsplit = beats and count == 1 and sounds.recovery_db_s == 0.0  # a gain bends an envelope as a pair does
-    left = float(np.median([float(one.residual[0]) for one in each])) if unsplit else 0.0
+    fitted, told = joint, 0.0
+    tried = _split(records, joint, rate)
+    if tried is not None:
+        both = _each(records, tried, rate)
+        told = _explained(each, both)
+        apart = _separate(tried) and _left(tried) < _BETTER * _left(joint)
+        if apart and told > _over_noise(records, sounds):
+            fitted, each = tried, both
+    count = 1 if fitted is joint else 2
     keep = [one for one in each if float(one.residual[0]) < _WORST_LEFT]
     if len(keep) < LEAST_TAPS:
         return []
-    change = doubts(records, fitted, rate_hz=rate, sounds=sounds)
-    if unsplit:
-        split = -2.0 * fitted.poles[0].real / (2 * np.pi)
-        why = f"perhaps a pair, split below {split:.0f} Hz: as one it reads too much damping"
-        change = (change[0] - _AS_ONE * left * fitted.poles[0].real, change[1], (*change[2], why))
+    doubt = doubts(records, fitted, each=each, rate_hz=rate, sounds=sounds)
+    pair = count == 2
+    if count == 1:
+        doubt, pair = _as_one(fitted, doubt, told=told, sounds=sounds, records=records)
     rows = []
     for k in range(count):
-        mode = _mode([one.poles[k] for one in keep], fitted.sd[k], change, pair=count == 2 or unsplit)
+        poles = [one.poles[k] for one in keep]
+        own = _between(poles, fitted.poles[k], doubt) if count == 2 else doubt
+        mode = _mode(poles, fitted.sd[k], own, pair=pair)
         if mode is not None:
             rows.append((float(np.median(fitted.amplitudes[k])), mode))
     return rows
+
+
+def _as_one(
+    fitted: Refined, doubt: Doubt, *, told: float, sounds: Sounds, records: FloatArray
+) -> tuple[Doubt, bool]:
+    """Return the doubts of a note fitted as one, and whether it is perhaps a pair.
+
+    ``told`` is the part of a tap that a second pole explains: no pair can lie further apart than it says.
+    """
+    alpha = -float(fitted.poles[0].real)
+    apart = alpha * float(np.sqrt(told / _PAIR_BEND))
+    doubt = replace(doubt, aside=0.5 * apart)
+    # A gain bends an envelope as a pair does.
+    if sounds.recovery_db_s > 0.0 or told < max(_PAIR_LEFT, _over_noise(records, sounds)):
+        return doubt, False
+    why = f"perhaps a pair, split below {max(apart, alpha) / np.pi:.0f} Hz: as one it reads too much damping"
+    low = doubt.low + _AS_ONE * told * alpha
+    return replace(doubt, low=low, reasons=(*doubt.reasons, why)), True
 
 
 def _even(records: FloatArray) -> FloatArray:
@@ -122,16 +144,15 @@ def _records(sounds: Sounds, pole: complex) -> tuple[FloatArray, float]:
     return records, sounds.rate_hz / step
 
 
-def _split(records: FloatArray, joint: Refined, rate: float) -> Refined:
-    """Return the fit with two poles in place of the first, or the same fit where that is no better."""
+def _split(records: FloatArray, joint: Refined, rate: float) -> Refined | None:
+    """Return the fit with two poles in place of the first; None where they are not those of a held bar."""
     two = pencil_poles(records, complex(joint.poles[0]), rate_hz=rate, order=2)
     if len(two) < 2:
         d = -joint.poles[0].real
         two = joint.poles[0] + np.array([0.5j * d, -0.5j * d])
     tried = refine(_even(records), np.array([*two[:2], *joint.poles[1:]]), rate_hz=rate)
-    better = float(np.median(tried.residual)) < 0.7 * float(np.median(joint.residual))
     ratio = -tried.poles[:2].real / np.abs(tried.poles[:2])
-    return tried if better and bool(np.all((ratio > 5e-4) & (ratio < 0.15))) else joint
+    return tried if bool(np.all((ratio > 5e-4) & (ratio < 0.15))) else None
 
 
 def _separate(fitted: Refined) -> bool:
@@ -148,21 +169,33 @@ def _each(records: FloatArray, joint: Refined, rate: float) -> list[Refined]:
     return [refine(one[None], joint.poles, rate_hz=rate) for one in _even(records)]
 
 
-def _beats(each: Sequence[Refined], records: FloatArray, sounds: Sounds) -> bool:
-    """Return whether what one pole leaves of the taps is more than a little and more than their noise."""
+def _between(poles: Sequence[complex], common: complex, doubt: Doubt) -> Doubt:
+    """Return the doubts of one note of a pair: single taps and all together split a close one differently."""
+    apart = complex(np.mean(poles)) - common
+    aside, faster = max(doubt.aside, abs(apart.imag)), abs(apart.real)
+    return replace(doubt, aside=aside, low=doubt.low + faster, high=doubt.high + faster)
+
+
+def _left(fitted: Refined) -> float:
+    """Return what a fit leaves of a usual record."""
+    return float(np.median(fitted.residual))
+
+
+def _explained(one: Sequence[Refined], two: Sequence[Refined]) -> float:
+    """Return what a second pole explains of single taps: that they scatter is no second mode."""
+    gone = [float(a.residual[0] ** 2 - b.residual[0] ** 2) for a, b in zip(one, two, strict=True)]
+    return float(np.sqrt(max(np.median(gone), 0.0)))
+
+
+def _over_noise(records: FloatArray, sounds: Sounds) -> float:
+    """Return which part of a tap is more than its noise."""
     noise = np.array([float(np.std(one)) if len(one) > 8 else 0.0 for one in sounds.before])
-    left = float(np.median([float(one.residual[0]) for one in each]))
     whole = float(np.median(np.sqrt((records**2).mean(axis=1))))
-    return left > _PAIR_LEFT and left * whole > 2.0 * float(np.median(noise))
+    return 2.0 * float(np.median(noise)) / whole
 
 
-def _mode(
-    poles: Sequence[complex], sd: float, change: tuple[float, float, tuple[str, ...]], *, pair: bool
-) -> HeardMode | None:
-    """Return a note from its poles tap by tap; None where they scatter too much.
-
-    ``change`` is how far the decay rate may be too low and too high [1/s], and why.
-    """
+def _mode(poles: Sequence[complex], sd: float, doubt: Doubt, *, pair: bool) -> HeardMode | None:
+    """Return a note from its poles tap by tap; None where they scatter too much."""
     n = len(poles)
     omega = np.abs(np.array(poles))
     alpha = -np.array(poles).real
@@ -172,6 +205,7 @@ def _mode(
         return None
     reach = float(student.ppf(_CONFIDENCE, n - 1))
     half = reach * float(np.sqrt(hz.var(ddof=1) + (sd / (2 * np.pi)) ** 2) / np.sqrt(n))
+    half += doubt.aside / (2 * np.pi)
     mean = float(hz.mean())
     note = Band(mean - half, mean, mean + half, _SOURCE)
     zeta = float(ratio.mean())
@@ -179,5 +213,5 @@ def _mode(
         why = "the decay differs too much from tap to tap: the damping is not given"
         return HeardMode(note, None, pair, 1.0, (why,))
     wide = reach * float(np.sqrt(ratio.var(ddof=1) + (sd / omega.mean()) ** 2) / np.sqrt(n))
-    low, high = zeta - wide - change[0] / omega.mean(), zeta + wide + change[1] / omega.mean()
-    return HeardMode(note, Band(max(float(low), 0.0), zeta, float(high), _SOURCE), pair, 1.0, change[2])
+    low, high = zeta - wide - doubt.low / omega.mean(), zeta + wide + doubt.high / omega.mean()
+    return HeardMode(note, Band(max(float(low), 0.0), zeta, float(high), _SOURCE), pair, 1.0, doubt.reasons)

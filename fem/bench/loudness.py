@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -22,10 +23,30 @@ _DIP_DB: Final = 1.2  # the noise falls so far below what it comes back to
 _FLOOR_SURE: Final = 1.5  # the gain may rise faster while the tap still rings
 
 
+@dataclass(frozen=True)
+class Doubt:
+    """What the scatter between taps does not show of a note.
+
+    Attributes
+    ----------
+    low, high
+        How far the decay rate may be read too high and too low: to take off and to add [1/s].
+    aside
+        How far the note may lie to either side [rad/s].
+    reasons
+        Why.
+    """
+
+    low: float
+    high: float
+    reasons: tuple[str, ...]
+    aside: float = 0.0
+
+
 def doubts(
-    records: FloatArray, fitted: Refined, *, rate_hz: float, sounds: Sounds
-) -> tuple[float, float, tuple[str, ...]]:
-    """Return how far the decay rate of the first pole may be too low and too high [1/s], and why.
+    records: FloatArray, fitted: Refined, *, each: Sequence[Refined], rate_hz: float, sounds: Sounds
+) -> Doubt:
+    """Return how far the decay rate of the first pole may be too low and too high, and why.
 
     Parameters
     ----------
@@ -33,40 +54,36 @@ def doubts(
         The taps, shape (m, n).
     fitted
         Their common fit.
+    each
+        Every tap fitted by itself.
     rate_hz
         Samples a second.
     sounds
         The taps: how loud each was, and whether the noise after them rises.
 
-    Returns
-    -------
-    float, float, tuple of str
-        To take off, to add, and the reasons.
-
     Source
     ------
     A changing gain and a room's tail bend the decay; the joint's own loss changes it with the size of the
-    motion. What cannot be told apart widens the interval (computed here). [A.agc.*]
+    motion. What cannot be told apart widens the interval: over all taps where loud and soft ones differ,
+    since a gain's pull is not in proportion to loudness (computed here). [A.agc.*]
     """
-    alpha = np.array([-refine(one[None], fitted.poles, rate_hz=rate_hz).poles[0].real for one in records])
+    alpha = np.array([-one.poles[0].real for one in each])
     mean = float(-fitted.poles[0].real)
     low = high = 0.0
     why: list[str] = []
-    for told, difference in (
-        (
-            "early and late slope differ: room, or the recorder's gain",
-            _early_late(records, fitted, rate_hz),
-        ),
-        ("the decay depends on loudness: recorder or joint", _loud_soft(alpha, sounds.loudness)),
-    ):
-        if difference is not None and abs(difference) > _SEEN * mean:
-            low, high = low + max(-difference, 0.0), high + max(difference, 0.0)
-            why.append(told)
+    early = _early_late(records, fitted, rate_hz, whole=alpha)
+    if early is not None and abs(early) > _SEEN * mean:
+        low, high = max(-early, 0.0), max(early, 0.0)
+        why.append("early and late slope differ: room, or the recorder's gain")
+    loud = _loud_soft(alpha, sounds.loudness)
+    if loud is not None and abs(loud) > _SEEN * mean:
+        low, high = low + float(alpha.mean() - alpha.min()), high + float(alpha.max() - alpha.mean())
+        why.append("the decay depends on loudness: recorder or joint")
     if sounds.recovery_db_s > 0.0:
         high += _FLOOR_SURE * gain_bias(sounds.recovery_db_s)
         rise = f"{sounds.recovery_db_s:.0f} dB a second"
         why.append(f"the recorder turns itself up by {rise} after each tap: switch its gain control off")
-    return low, high, tuple(why)
+    return Doubt(low, high, tuple(why))
 
 
 def gain_recovery(level: FloatArray, starts: Sequence[int], *, hop_s: float) -> float:
@@ -105,14 +122,13 @@ def gain_recovery(level: FloatArray, starts: Sequence[int], *, hop_s: float) -> 
     return max(float(np.polyfit(t, mean[low:stop], 1)[0]), 0.0)
 
 
-def _early_late(records: FloatArray, fitted: Refined, rate: float) -> float | None:
+def _early_late(records: FloatArray, fitted: Refined, rate: float, *, whole: FloatArray) -> float | None:
     """Return the early slope less the whole one where that is sure; the early part holds less of the room."""
     half = records.shape[1] // 2
     if half < 48:
         return None
     early = [-refine(one[None, :half], fitted.poles, rate_hz=rate).poles[0].real for one in records]
-    whole = [-refine(one[None], fitted.poles, rate_hz=rate).poles[0].real for one in records]
-    return _sure(np.array(early) - np.array(whole))
+    return _sure(np.array(early) - whole)
 
 
 def _loud_soft(alpha: FloatArray, loudness: FloatArray) -> float | None:

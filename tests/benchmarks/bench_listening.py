@@ -1,7 +1,8 @@
 """Do the intervals of ``listen`` hold in a shop? Rooms, microphones, recorders and pairs, over many seeds.
 
-Run ``python tests/benchmarks/bench_listening.py 200``. Every answer that is given should hold the truth nine
-times in ten; a file that would mislead may be refused instead. Nothing of the tool makes the sounds.
+Run ``python tests/benchmarks/bench_listening.py 200``, or ``50:100`` for some of them, and names of cases.
+Every answer that is given should hold the truth nine times in ten; a file that would mislead may be refused
+instead. Nothing of the tool makes the sounds.
 """
 
 from __future__ import annotations
@@ -10,15 +11,18 @@ import sys
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
+from phone import write_coded
 from shop import RATE, in_shop, write_wav
 
-from stickout.fem.bench.listening import listen
+from stickout.fem.bench.listening import Heard, listen
 
-CASES: Mapping[str, Mapping[str, object]] = {
+ENDINGS = {"aac": "m4a", "libmp3lame": "mp3", "libopus": "ogg"}
+CASES: Mapping[str, Mapping[str, Any]] = {
     "quiet room": {"t60": 0.3},
     "usual room": {"t60": 0.5},
     "ringing room": {"t60": 0.8},
@@ -31,13 +35,26 @@ CASES: Mapping[str, Mapping[str, object]] = {
     "pair D 0.5": {"pair": 0.5},
     "pair D 1": {"pair": 1.0},
     "pair D 2": {"pair": 2.0},
+    "AAC 64 kb/s": {"codec": "aac", "bits": 64_000},
+    "AAC 128 kb/s": {"codec": "aac", "bits": 128_000},
+    "MP3 128 kb/s": {"codec": "libmp3lame", "bits": 128_000},
+    "Opus 64 kb/s": {"codec": "libopus", "bits": 64_000},
 }
 
 
-def told(case: Mapping[str, object], seed: int, folder: Path) -> tuple[int, int, int, int]:
+def heard_in(case: Mapping[str, Any], seed: int, folder: Path) -> tuple[Heard, list[tuple[float, float]]]:
+    """Return what was heard of a case, and its true notes and dampings; no two cases share draws."""
+    shop = {key: value for key, value in case.items() if key not in ("codec", "bits")}
+    sound, truths = in_shop(seed=1000 * list(CASES.values()).index(case) + seed, **shop)
+    if "codec" not in case:
+        return listen([write_wav(folder / "t.wav", sound, rate=RATE)]), truths
+    path = folder / f"t.{ENDINGS[case['codec']]}"
+    return listen([write_coded(path, sound, rate=RATE, codec=case["codec"], bits=case["bits"])]), truths
+
+
+def told(case: Mapping[str, Any], seed: int, folder: Path) -> tuple[int, int, int, int]:
     """Return notes that hold and were given, dampings that hold and were given."""
-    sound, truths = in_shop(seed=seed, **case)  # type: ignore[arg-type]
-    heard = listen([write_wav(folder / "t.wav", sound, rate=RATE)])
+    heard, truths = heard_in(case, seed, folder)
     held = [0, 0, 0, 0]
     for mode in heard.modes:
         hz, ratio = min(truths, key=lambda one: abs(one[0] - mode.frequency_hz.likely))
@@ -55,12 +72,13 @@ def told(case: Mapping[str, object], seed: int, folder: Path) -> tuple[int, int,
 
 def main() -> None:
     """Print a row a case."""
-    seeds = int(sys.argv[1]) if len(sys.argv) > 1 else 20
+    first, _, last = (sys.argv[1] if len(sys.argv) > 1 else "20").rpartition(":")
+    seeds = range(int(first or 0), int(last))
     asked = sys.argv[2:] or list(CASES)
     print(f"{'case':<24}{'notes':>14}{'dampings':>14}{'refused':>10}")
     with tempfile.TemporaryDirectory() as folder:
         for name in asked:
-            rows = np.array([told(CASES[name], seed, Path(folder)) for seed in range(seeds)])
+            rows = np.array([told(CASES[name], seed, Path(folder)) for seed in seeds])
             a, b, c, d = rows.sum(axis=0)
             none = int((rows[:, 3] == 0).sum())
             print(f"{name:<24}{f'{a}/{b}':>14}{f'{c}/{d}':>14}{none:>10}", flush=True)
