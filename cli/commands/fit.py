@@ -23,7 +23,9 @@ if TYPE_CHECKING:
     from stickout.fem.setup.bands import Band
     from stickout.fem.setup.parts import HeardCut, Setup
 
-LogFile = Annotated[Path, Parameter(help="The log of the bar: TOML with [[tap]] and [[pull]] entries.")]
+LogFile = Annotated[
+    Path, Parameter(help="The log of the bar: TOML with [[tap]], [[pull]], [[spring_pass]] and [[cut]].")
+]
 At = Annotated[
     tuple[str, ...],
     Parameter(name="--at", negative="", help="Predict with a key changed: --at bar.overhang=60."),
@@ -122,7 +124,8 @@ def _evidence(setup: Setup, log: Log) -> Evidence:
             tell(f"Pull {number} is not used: {one.refused}.")
     compliances = [found for one in pulls if (found := compliance_of(one)) is not None]
     before = () if setup.cut is None else setup.cut.heard
-    return Evidence(notes, compliances, (*before, *(one for one in log.cuts if one not in before)))
+    heard = (*before, *(one for one in log.cuts if one not in before))
+    return Evidence(notes, compliances, heard, log.sprung)
 
 
 def _note(setup: Setup, tap: LoggedTap) -> Note | None:

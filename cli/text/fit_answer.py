@@ -8,7 +8,8 @@ from typing import Final
 from stickout.cli.text.words import LOAD_N, folded, plain
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.bench.predictions import Predictions, SpeedMargin
-from stickout.fem.bench.worth import FORCE, HEARD, PULL, TAPS, Worth
+from stickout.fem.bench.shares import FORCE, NAMES, RUBBING, THRUST, TOOL
+from stickout.fem.bench.worth import HEARD, PULL, SPRUNG, TAPS, Worth
 from stickout.fem.setup.bands import Band
 
 _WORDS, _NOW, _STEP = 26, 36, 40
@@ -18,19 +19,25 @@ CAUTION: Final = (
     "seat far less than a cut does: its damping is right for where chatter begins, low for loud chatter."
 )
 UNHEARD: Final = (
-    "No tap tells how hard the material pushes back, nor how much the flank of the edge rubs: both stay as "
-    "assumed until cuts are heard."
+    "No tap tells how hard the material pushes back, nor how much the flank of the edge rubs: spring passes "
+    "tell the one, cuts heard both; until then they stay as assumed."
 )
 _STEPS: Final = {
     "note": "the note",
     "damping": "and how fast it dies away",
     "pull": "the pull",
+    "sprung": "and the spring passes",
     "heard": "and the cuts heard",
+}
+_UNKNOWNS: Final = {
+    TOOL: "the tool: stiffness times damping",
+    FORCE: "how hard the material pushes back",
+    THRUST: "how much of it pushes off the work",
+    RUBBING: "how much the flank rubs",
 }
 _NEXT: Final = {
     TAPS: "ten taps, recorded",
     PULL: "a pull with the dial on the post",
-    FORCE: "the material's cutting force, to 5 %",
 }
 
 
@@ -60,9 +67,14 @@ def _headline(fitted: Fitted) -> str:
         return f"Note {_band(after.frequency_hz, 4)} Hz, before {_band(before.frequency_hz, 4)} Hz."
     return (
         f"Tool: stiffness times damping known to a factor of {_factor(after.tool)}, before to "
-        f"{_factor(before.tool)} (high over low). The margin without rubbing, {_band(now)}, is thereby known "
-        f"to {_factor(now)}, before to {_factor(then)}; the rest is the material's force."
+        f"{_factor(before.tool)} (high over low). The margin without rubbing, {_band(now)}, is now known "
+        f"to {_factor(now)}, before to {_factor(then)}; what is left is mostly {_most(after)}."
     )
+
+
+def _most(one: Predictions) -> str:
+    """Return the unknown that holds most of the spread of the margin without rubbing."""
+    return _UNKNOWNS[max(NAMES, key=lambda name: one.shares_without_rubbing[name])]
 
 
 def _rows(after: Predictions, before: Predictions) -> list[tuple[str, str, str]]:
@@ -106,6 +118,9 @@ def _narrowed(fitted: Fitted) -> Iterator[str]:
     yield _line("as assumed", fitted.before)
     for name, one in fitted.steps:
         yield _line(_STEPS[name], one)
+    yield "Its spread comes from"
+    for name in NAMES:
+        yield _shares(name, fitted)
     yield "Next, and what is left of it then"
     for worth in fitted.worths:
         rubbed, dry = (plain(one, 3) for one in (worth.factor, worth.without_rubbing))
@@ -119,10 +134,25 @@ def _line(words: str, one: Predictions) -> str:
     return f"  {words.ljust(_STEP)}{rubbed.ljust(16)}{dry}"
 
 
+def _shares(name: str, fitted: Fitted) -> str:
+    """Return an unknown and its share of the margin's spread, as assumed and now."""
+    before, after = fitted.before, fitted.predictions
+    rows = [
+        f"{100 * one[name]:.0f} %, now {100 * other[name]:.0f} %"
+        for one, other in (
+            (before.shares, after.shares),
+            (before.shares_without_rubbing, after.shares_without_rubbing),
+        )
+    ]
+    return f"  {_UNKNOWNS[name].ljust(_STEP)}{rows[0].ljust(16)}{rows[1]}"
+
+
 def _next(worth: Worth) -> str:
     """Return a measurement in words."""
     if worth.what == HEARD and worth.rpm is not None:
         return f"one cut at {worth.rpm:.0f} rpm, heard"
+    if worth.what == SPRUNG:
+        return f"spring passes at feeds {' and '.join(plain(1e3 * one, 2) for one in worth.feeds)} mm"
     return _NEXT[worth.what]
 
 

@@ -14,6 +14,7 @@ from stickout.fem.bench.listening import Heard
 from stickout.fem.bench.log import LoggedTap
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.bench.pull import Pulled
+from stickout.fem.bench.springing import SpringPass
 from stickout.fem.setup.parts import HeardCut, Setup
 from stickout.fem.solid.setting import bed_springs, elastic, hold_of
 from stickout.meshes.pieces import pieces_of
@@ -53,11 +54,12 @@ class PulledCompliance:
 
 @dataclass(frozen=True)
 class Evidence:
-    """All that was measured of one bar; cuts that were heard are counted in what is predicted."""
+    """All that was measured of one bar; cuts heard and spring passes are counted in what is predicted."""
 
     notes: Sequence[Note] = ()
     compliances: Sequence[PulledCompliance] = ()
     cuts: Sequence[HeardCut] = ()
+    sprung: Sequence[SpringPass] = ()
 
 
 def note_of(tap: LoggedTap, heard: Heard, *, near_hz: float) -> Note | None:

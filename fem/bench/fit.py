@@ -26,8 +26,10 @@ from stickout.fem.bench.posterior import (
 from stickout.fem.bench.predictions import (
     SEED,
     Judged,
+    Pool,
     Predictions,
     after_hearing,
+    after_passes,
     interval,
     judged,
     overhang_of,
@@ -61,8 +63,8 @@ class Fitted:
     before
         The same from the assumed bands alone.
     steps
-        What was taken in, one after the other (``note``, ``damping``, ``pull``, ``heard``), and what follows
-        with it.
+        What was taken in, one after the other (``note``, ``damping``, ``pull``, ``sprung``, ``heard``), and
+        what follows with it.
     worths
         What each measurement that was not made would bring, the best first; empty without a cut.
     disagreement
@@ -91,7 +93,7 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
     setup
         The set-up as it stood when it was tapped and pulled.
     evidence
-        Notes, dampings and compliances, and cuts heard.
+        Notes, dampings and compliances, spring passes and cuts heard.
     elsewhere
         The set-up that is to be predicted, the same grip; the first one where it is None.
 
@@ -119,10 +121,8 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
     case, own = described(target), described(setup)
     tapped = elsewhere is None and any(one.overhang is None for one in evidence.notes)
 
-    def told(drawn: Drawn, *, sure: bool, heard: bool = False) -> tuple[Predictions, Judged | None]:
-        pool = pooled(drawn, case)
-        if heard and own is not None:
-            pool = after_hearing(pool, models, setup=setup, case=own, cuts=evidence.cuts)
+    def told(drawn: Drawn, *, sure: bool, pool: Pool | None = None) -> tuple[Predictions, Judged | None]:
+        pool = pooled(drawn, case) if pool is None else pool
         margins = None if case is None else judged(pool, there, target=target, case=case)
         return predictions(pool, there, target=target, margins=margins, sure=sure), margins
 
@@ -130,8 +130,15 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
     steps = [(name, told(one, sure=tapped)[0]) for name, one in _steps(evidence, learnt)]
     if final is not learnt:
         steps.append(("damping", last[0]))
+    pool, strange = pooled(final, case), None
+    if evidence.sprung:
+        own = cut_case(setup)
+        pool, strange = after_passes(pool, models[None], setup=setup, case=own, passes=evidence.sprung)
+        last = told(final, sure=tapped, pool=pool)
+        steps.append(("sprung", last[0]))
     if evidence.cuts and own is not None:
-        last = told(final, sure=tapped, heard=True)
+        pool = after_hearing(pool, models, setup=setup, case=own, cuts=evidence.cuts)
+        last = told(final, sure=tapped, pool=pool)
         steps.append(("heard", last[0]))
     after, margins = last
     return Fitted(
@@ -140,7 +147,7 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
         before=before,
         steps=tuple(steps),
         worths=() if margins is None or case is None else worths(margins, case, evidence=evidence),
-        disagreement=_disagreement(models, final, evidence),
+        disagreement=_disagreement(models, final, evidence) or strange,
         full_solves=len(models),
         drawn=(prior, final),
     )
@@ -163,11 +170,11 @@ def described(setup: Setup) -> CutCase | None:
 
 def _models(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None) -> dict[float | None, Reduced]:
     """Return the reduced models by overhang, None being the set-up's own, and of the place to predict."""
-    if not evidence.notes and not evidence.compliances and not evidence.cuts:
+    if not any((evidence.notes, evidence.compliances, evidence.cuts, evidence.sprung)):
         raise InputError(
             key="log",
             given=Plain("nothing that can be used"),
-            allowed="a note heard, a pull on tool and grip, or a cut heard",
+            allowed="a note heard, a pull on tool and grip, a spring pass, or a cut heard",
             mend="Look at listen and pull: they tell why taps and readings were refused.",
         )
     places = sorted({x for one in evidence.compliances for x in (one.load_at, one.dial_at)})

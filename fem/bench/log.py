@@ -10,6 +10,7 @@ from typing import Any, Final
 import numpy as np
 
 from stickout.fem.bench.pull import BASES, Pull
+from stickout.fem.bench.springing import MOST_PASSES, READING, SpringPass
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING, Plain, hint
 from stickout.fem.setup.file import read_tables
@@ -38,6 +39,14 @@ _KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "readings_um": Kind.NUMBERS,
         "note": Kind.TEXT,
     },
+    "spring_pass": {
+        "came_off_um": Kind.NUMBER,
+        "passes": Kind.NUMBER,
+        "reading_um": Kind.NUMBER,
+        "depth": Kind.LENGTH,
+        "feed": Kind.LENGTH,
+        "note": Kind.TEXT,
+    },
     "cut": {
         "rpm": Kind.NUMBER,
         "heard": Kind.TEXT,
@@ -51,6 +60,7 @@ _KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
 _NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "tap": (),
     "pull": ("base", "load_at", "dial_at", "loads_n", "readings_um"),
+    "spring_pass": ("came_off_um",),
     "cut": ("rpm", "heard"),
 }
 _CHOICES: Final[Mapping[str, tuple[str, ...]]] = {
@@ -85,6 +95,7 @@ class Log:
     taps: tuple[LoggedTap, ...] = ()
     pulls: tuple[Pull, ...] = ()
     cuts: tuple[HeardCut, ...] = ()
+    sprung: tuple[SpringPass, ...] = ()
 
 
 def read_log(path: Path) -> Log:
@@ -93,7 +104,7 @@ def read_log(path: Path) -> Log:
     Parameters
     ----------
     path
-        TOML with ``[[tap]]``, ``[[pull]]`` and ``[[cut]]``; recordings are looked for beside it.
+        TOML with ``[[tap]]``, ``[[pull]]``, ``[[spring_pass]]`` and ``[[cut]]``; recordings lie beside it.
 
     Returns
     -------
@@ -112,13 +123,17 @@ def read_log(path: Path) -> Log:
         if name not in _KEYS:
             mend = hint(name, _KEYS, otherwise="Take it out.")
             raise InputError(
-                key=name, given=Plain("an unknown section"), allowed="[[tap]], [[pull]] or [[cut]]", mend=mend
+                key=name,
+                given=Plain("an unknown section"),
+                allowed="[[tap]], [[pull]], [[spring_pass]] or [[cut]]",
+                mend=mend,
             )
     entries = {name: _entries(tables, name, units) for name in _KEYS}
     return Log(
         tuple(_tap(one, path.parent, number) for number, one in enumerate(entries["tap"], 1)),
         tuple(_pull(one, number) for number, one in enumerate(entries["pull"], 1)),
         tuple(_cut(one) for one in entries["cut"]),
+        tuple(_spring_pass(one, number) for number, one in enumerate(entries["spring_pass"], 1)),
     )
 
 
@@ -186,6 +201,24 @@ def _tap(values: Mapping[str, Any], folder: Path, number: int) -> LoggedTap:
 def _cut(values: Mapping[str, Any]) -> HeardCut:
     """Return a cut that was heard; what was noted beside it is for people."""
     return HeardCut(**in_mm({key: value for key, value in values.items() if key != "note"}))
+
+
+def _spring_pass(values: Mapping[str, Any], number: int) -> SpringPass:
+    """Return a pass with its spring passes."""
+    came_off, passes = values["came_off_um"], values.get("passes", 1.0)
+    reading = values.get("reading_um", 1e6 * READING)
+    for key, given, good, allowed in (
+        ("came_off_um", came_off, came_off > 0.0, "above 0"),
+        ("passes", passes, passes in range(1, MOST_PASSES + 1), f"1 to {MOST_PASSES}, a whole number"),
+        ("reading_um", reading, reading > 0.0, "above 0"),
+        ("depth", values.get("depth", 1.0), values.get("depth", 1.0) > 0.0, "above 0"),
+        ("feed", values.get("feed", 1.0), values.get("feed", 1.0) > 0.0, "above 0"),
+    ):
+        if not good:
+            mend = "Write what the spring passes took off the diameter, and how many there were."
+            raise InputError(key=f"spring_pass {number}: {key}", given=given, allowed=allowed, mend=mend)
+    sizes = in_mm({key: values[key] for key in ("depth", "feed") if key in values})
+    return SpringPass(1e-6 * came_off, int(passes), 1e-6 * reading, **sizes)
 
 
 def _pull(values: Mapping[str, Any], number: int) -> Pull:

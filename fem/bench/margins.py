@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.special import ndtri
 
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.chatter.loop import felt_directions
@@ -17,24 +18,39 @@ from stickout.fem.cut.draws import FORCE, LOSS, THRUST, WAVE, drawn_factors, thr
 from stickout.fem.cut.flank import flank_of, wave_star
 from stickout.fem.cut.verdict import THRUST_BAND
 from stickout.fem.force.case import CutCase
-from stickout.fem.setup.bands import FactorBand
+from stickout.fem.setup.bands import Band, FactorBand
 from stickout.meshes.tagged import IntArray
 
+STEEP_SD: Final = 0.1  # of the power with which a force rises with the chip
+GIVE: Final = Band(1.5e-8, 4e-8, 1e-7, "post, slides, spindle and chuck: common practice, no source")
+_SEED, _NINETY = 3, 1.645
 _CAP: Final = 1e3
 _ZOOMS: Final = 3
 
 
 @dataclass(frozen=True)
 class Unheard:
-    """What a tap cannot tell of a cut, drawn: factors of force, thrust and rubbing, shape (n,) each."""
+    """What a tap cannot tell of a cut, drawn, shape (n,) each.
+
+    Attributes
+    ----------
+    force, thrust, rub
+        Factors of force, thrust and rubbing.
+    steep
+        Factor of the power with which the force rises with the chip; it counts where a force is measured.
+    give
+        Compliance of what the model holds still, from post to chuck [m/N]; it counts there too.
+    """
 
     force: FloatArray
     thrust: FloatArray
     rub: FloatArray
+    steep: FloatArray
+    give: FloatArray
 
     def picked(self, at: IntArray) -> Unheard:
         """Return some of the draws."""
-        return Unheard(self.force[at], self.thrust[at], self.rub[at])
+        return Unheard(self.force[at], self.thrust[at], self.rub[at], self.steep[at], self.give[at])
 
 
 def drawn_unheard(case: CutCase) -> Unheard:
@@ -42,7 +58,8 @@ def drawn_unheard(case: CutCase) -> Unheard:
 
     Source
     ------
-    ``stickout.fem.cut.draws`` (computed here).
+    ``stickout.fem.cut.draws`` (computed here); power of the force and give of the rest of a lathe: common
+    practice, no source.
     """
     star = wave_star(case)
     bands: Mapping[str, FactorBand] = {
@@ -52,7 +69,12 @@ def drawn_unheard(case: CutCase) -> Unheard:
         WAVE: FactorBand(WAVE, star.low / star.likely, star.high / star.likely),
     }
     factors = drawn_factors(bands)
-    return Unheard(factors[FORCE], factors[THRUST], factors[WAVE])
+    n = len(factors[FORCE])
+    rng = np.random.default_rng(_SEED)
+    bells = [ndtri((rng.permutation(n) + rng.random(n)) / n) for _ in range(2)]
+    middle, width = np.log(GIVE.low * GIVE.high) / 2, np.log(GIVE.high / GIVE.low) / (2 * _NINETY)
+    steep, give = np.exp(STEEP_SD * bells[0]), np.exp(middle + width * bells[1])
+    return Unheard(factors[FORCE], factors[THRUST], factors[WAVE], steep, give)
 
 
 def sampled_margins(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -13,6 +13,8 @@ from stickout.fem.beam.work import work_model
 from stickout.fem.bench.margins import Unheard, drawn_unheard, sampled_margins
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.bench.posterior import MODEL_SD, Drawn
+from stickout.fem.bench.shares import spread_shares
+from stickout.fem.bench.springing import SpringPass, after_springing
 from stickout.fem.chatter.low_speed import cutting_speed
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.compare.measures import Samples, sampled_measures
@@ -62,6 +64,8 @@ class Predictions:
         The tool's own part of that, k times zeta along the force [N/m]: all that a tap can tell of it.
     speeds
         One for each speed.
+    shares, shares_without_rubbing
+        Unknown -> its share of the spread of the two margins, see ``stickout.fem.bench.shares``.
     """
 
     frequency_hz: Band
@@ -70,6 +74,8 @@ class Predictions:
     margin_without_rubbing: Band | None = None
     tool: Band | None = None
     speeds: tuple[SpeedMargin, ...] = ()
+    shares: Mapping[str, float] = field(default_factory=dict)
+    shares_without_rubbing: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -112,10 +118,14 @@ def interval(values: FloatArray) -> Band:
 
 @dataclass(frozen=True)
 class Judged:
-    """Margins of a pool at the speeds of its cut, shape (n,) each, ``dry`` without rubbing; its measures."""
+    """Margins of a pool at the speeds of its cut, shape (n,) each, ``dry`` without rubbing; its measures.
+
+    ``tools`` are the models of tool and work of all samples.
+    """
 
     pool: Pool
     found: Mapping[str, FloatArray]
+    tools: ModalModel
     rubbed: Sequence[FloatArray]
     dry: FloatArray
 
@@ -133,7 +143,7 @@ def judged(pool: Pool, model: Reduced, *, target: Setup, case: CutCase) -> Judge
     speeds = cut_speeds(case.cut).cutting.tolist()
     rubbed = [sampled_margins(tools, case, unheard=unheard, speed=one) for one in speeds]
     dry = sampled_margins(tools, case, unheard=unheard)
-    return Judged(pool, samples.values, rubbed, dry)
+    return Judged(pool, samples.values, tools, rubbed, dry)
 
 
 def measured(pool: Pool, model: Reduced, *, target: Setup) -> Samples:
@@ -163,7 +173,10 @@ def predictions(
         for rpm, speed, one in zip(asked.rpm, asked.cutting, margins.rubbed, strict=True)
     )
     worst, dry = speeds[margins.worst].margin, interval(margins.dry)
-    return Predictions(note, spring, worst, dry, interval(margins.found["k_zeta_n_per_m"]), speeds)
+    tool = margins.found["k_zeta_n_per_m"]
+    unheard = pool.unheard or drawn_unheard(case_of(target.cut))
+    told = [spread_shares(one, tool, unheard=unheard) for one in (margins.rubbed[margins.worst], margins.dry)]
+    return Predictions(note, spring, worst, dry, interval(tool), speeds, *told)
 
 
 def after_hearing(
@@ -211,6 +224,37 @@ def after_hearing(
     if np.ptp(weights) == 0.0:
         return pool
     return pool.picked(np.random.default_rng(SEED).choice(n, size=n, p=weights))
+
+
+def after_passes(
+    pool: Pool, model: Reduced, *, setup: Setup, case: CutCase, passes: Sequence[SpringPass]
+) -> tuple[Pool, str | None]:
+    """Return the samples that spring passes leave, and in words what does not fit.
+
+    Parameters
+    ----------
+    pool
+        The samples before.
+    model
+        Reduced model of the set-up.
+    setup
+        The set-up.
+    case
+        Its cut.
+    passes
+        The passes.
+
+    Source
+    ------
+    ``stickout.fem.bench.springing`` (computed here); samples are drawn anew at even steps of their weight.
+    """
+    if pool.unheard is None or not passes:
+        return pool, None
+    tools = beside_work(measured(pool, model, target=setup).tool, setup)
+    weights, why = after_springing(passes, case, static=tools.static, unheard=pool.unheard)
+    n = len(weights)
+    picks = np.searchsorted(np.cumsum(weights), (np.arange(n) + 0.5) / n).clip(max=n - 1)
+    return pool.picked(picks), why
 
 
 def overhang_of(cut: HeardCut, setup: Setup) -> float | None:

@@ -82,6 +82,7 @@ def fit_record(fitted: Fitted) -> dict[str, Any]:
             {
                 "what": one.what,
                 "rpm": one.rpm,
+                "feeds_m": list(one.feeds),
                 "margin_high_over_low": one.factor,
                 "margin_without_rubbing_high_over_low": one.without_rubbing,
             }
@@ -99,6 +100,8 @@ def _predictions(one: Predictions) -> dict[str, Any]:
         "frequency_hz": interval_record(one.frequency_hz),
         "spring_m_per_n": interval_record(one.compliance_along),
         **{name: None if band is None else interval_record(band) for name, band in bands.items()},
+        "shares": dict(one.shares),
+        "shares_without_rubbing": dict(one.shares_without_rubbing),
         "speeds": [
             {"rpm": at.rpm, "margin": interval_record(at.margin), "p_quiet": at.p_quiet} for at in one.speeds
         ],

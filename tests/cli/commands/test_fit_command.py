@@ -154,3 +154,56 @@ def test_a_stiffness_for_a_rigid_grip_is_refused(tmp_path: Path, capsys: pytest.
     )
     assert main(["modes", str(tmp_path / "bar.toml")]) == 2
     assert "springs" in capsys.readouterr().err
+
+
+BORED = """[cut]
+operation = "boring"
+work_material = "medium carbon steel"
+depth = 0.2
+feed = 0.05
+nose_radius = 0.4
+edge_angle_deg = 95
+work_diameter = 24
+"""
+
+
+def test_spring_passes_of_a_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Read from the log, counted as a step, and the unknowns' shares told."""
+    (tmp_path / "bar.toml").write_text(SETUP + BORED)
+    (tmp_path / "log.toml").write_text(
+        "[[tap]]\nring_hz = 1200\ndamping_ratio = 0.014\n"
+        "[[spring_pass]]\nfeed = 0.3\ndepth = 0.5\npasses = 2\ncame_off_um = 75\nreading_um = 2\n"
+    )
+    words = ["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]
+    assert main([*words, "--json", str(tmp_path / "o.json")]) == 0
+    record = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
+    assert [one["with"] for one in record["steps"]] == ["note", "damping", "sprung"]
+    widths = [
+        one["margin_without_rubbing"]["high"] / one["margin_without_rubbing"]["low"]
+        for one in record["steps"]
+    ]
+    assert widths[2] < 0.95 * widths[1]
+    assert sum(record["predictions"]["shares"].values()) == pytest.approx(1.0)
+    told = capsys.readouterr().out
+    assert "and the spring passes" in told
+    assert "how much the flank rubs" in told
+
+
+@pytest.mark.parametrize(
+    ("entry", "words"),
+    [
+        ("passes = 2", "spring_pass 1: came_off_um is missing"),
+        ("came_off_um = 0", "spring_pass 1: came_off_um"),
+        ("came_off_um = 20\npasses = 1.5", "1 to 5, a whole number"),
+        ("came_off_um = 20\nreading_um = 0", "spring_pass 1: reading_um"),
+        ("came_off_um = 20\nfed = 0.1", "feed"),
+    ],
+)
+def test_a_spring_pass_at_fault(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], entry: str, words: str
+) -> None:
+    """One message, exit code 2."""
+    (tmp_path / "bar.toml").write_text(SETUP + BORED)
+    (tmp_path / "log.toml").write_text(f"[[spring_pass]]\n{entry}\n")
+    assert main(["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]) == 2
+    assert words in capsys.readouterr().err

@@ -97,9 +97,12 @@ def test_ten_taps_narrow_what_a_tap_can_tell(truth: dict[str, float]) -> None:
     # Force table 0.75 to 1.3, triangular in the logarithm, nine tenths of it: by quadrature of that law.
     assert left > 0.9 * 0.36
     assert [name for name, _ in found.steps] == ["note", "damping"]
-    assert {one.what for one in found.worths} == {"heard", "force"}
-    force = next(one for one in found.worths if one.what == "force")
-    assert force.without_rubbing < math.exp(left)
+    assert {one.what for one in found.worths} == {"heard", "spring_passes"}
+    sprung = next(one for one in found.worths if one.what == "spring_passes")
+    assert sprung.without_rubbing < 0.85 * math.exp(left)
+    assert then.shares_without_rubbing["tool"] > 0.5
+    assert now.shares_without_rubbing["tool"] < 0.1
+    assert sum(now.shares.values()) == pytest.approx(1.0)
 
 
 def test_cuts_heard_narrow_the_rest(truth: dict[str, float]) -> None:
