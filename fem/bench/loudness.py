@@ -31,10 +31,10 @@ class Doubt:
     ----------
     low, high
         How far the decay rate may be read too high and too low: to take off and to add [1/s].
-    aside
-        How far the note may lie to either side [rad/s].
     reasons
         Why.
+    aside
+        How far the note may lie to either side [rad/s].
     """
 
     low: float
