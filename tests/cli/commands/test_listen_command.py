@@ -25,7 +25,7 @@ def test_json_words_and_picture(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert set(first["frequency_hz"]) == set(first["damping_ratio"]) == {"low", "likely", "high"}
     assert first["pair"] is False
     told = capsys.readouterr().out
-    assert f"{first['frequency_hz']['likely']:.1f}" in told.splitlines()[0]
+    assert f"{first['frequency_hz']['likely']:.0f}" in told.splitlines()[0]
     assert "isolator" in told
     assert "never on the edge" in told.replace("\n", " ")
     assert (tmp_path / "p.png").stat().st_size > 10_000
