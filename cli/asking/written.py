@@ -15,12 +15,16 @@ from stickout.fem.setup.usual import (
     FLAT,
     SLEEVE_BLOCK,
     SLEEVE_GRIP,
+    TAKEN_AS_USUAL,
     usual_screws,
 )
 from stickout.fem.setup.work_materials import work_material
 from stickout.fem.units import MM_PER_INCH, length_text
 
-HEAD: Final = "# Written by `stickout new`. Change any line and run `stickout cut` again.\n"
+HEAD: Final = (
+    "# Written by `stickout new`. Change any line and run `stickout cut` again.\n"
+    "# Behind a # stand usual values, taken until you measure: then take the # away and write yours.\n"
+)
 USUAL: Final = "usual"
 ACCURACY: Final = 0.003
 _COLUMN: Final = 30  # where comments begin
@@ -82,13 +86,22 @@ def tables_of(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
 
 
 def commented(text: str, comments: dict[str, str]) -> str:
-    """Return TOML text with comments behind the lines of dotted keys; the text reads back as before."""
+    """Return TOML text with comments behind the lines of dotted keys.
+
+    A line that is usual and that a set-up's reader takes as usual by itself becomes a comment: what nobody
+    measured is not read back as given, and stands among the assumptions with its band.
+    """
     section, out = "", []
     for line in text.splitlines():
         heading = re.fullmatch(r"\[(\w+)\]", line)
         section = heading[1] if heading else section
-        note = comments.get(f"{section}.{line.partition(' = ')[0]}")
-        out.append(f"{line:<{_COLUMN}} # {note}" if note and not heading else line)
+        key = line.partition(" = ")[0]
+        note = comments.get(f"{section}.{key}")
+        if note and not heading:
+            taken = note.startswith(USUAL) and note != CHECK and f"{section}.{key}" in TAKEN_AS_USUAL
+            line = f"{'# ' if taken else ''}{line}"
+            line = f"{line:<{_COLUMN}} # {note}"
+        out.append(line)
     return "\n".join(out) + "\n"
 
 
@@ -143,7 +156,8 @@ def _grip(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
         gripped = SLEEVE_GRIP * height
         return {"style": "bed", "gripped": _own(gripped, known)}, {"grip.style": f"{name}: bedded all along"}
     flat = (height**2 * (1 - FLAT**2)) ** 0.5 if kind == "b" else known["width"]
-    one = usual_screws(height, flat, screws=1 if how == "c" else 2)
+    stands = FLAT * height if kind == "b" else height  # between the post's floor and its screws
+    one = usual_screws(stands, flat, screws=1 if how == "c" else 2)
     grip = {
         "style": "slot",
         "screws": one.screws,
@@ -153,6 +167,8 @@ def _grip(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
     if one.screws > 1:
         grip["screw_spacing"] = _own(one.screw_spacing_mm, known)
     notes = dict.fromkeys((f"grip.{key}" for key in grip if key != "style"), USUAL) | {"grip.style": name}
+    if how == "c":
+        notes["grip.screws"] = "a clamp presses once"
     return {**grip, "gripped": _own(one.gripped_mm, known)}, notes
 
 

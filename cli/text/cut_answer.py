@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.assumed_words import CUT_SCALES, assumed_lines
+from stickout.cli.text.assumed_words import CUT_SCALES, assumed_lines, bar_scales
 from stickout.cli.text.cut_advice import advice
 from stickout.cli.text.cut_margins import margin_rows, margin_words
 from stickout.cli.text.cut_words import (
@@ -25,6 +25,8 @@ from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
 from stickout.fem.cut.dig_in import DigIn
 from stickout.fem.setup.measured import loss_measured
+from stickout.fem.setup.parts import Setup
+from stickout.fem.study.assumed import usual_assumptions
 from stickout.fem.study.clamped_loss import CLAMPED
 from stickout.fem.units import MM, UM, length_text, rounded, small_length_text
 
@@ -61,6 +63,7 @@ def cut_text(answer: CutAnswer) -> str:
         list(_errors(answer)),
         list(_light(answer)),
         list(assumed_lines(cut_assumptions(answer), of=" for the cut", scales=CUT_SCALES, name_width=44)),
+        list(_usual(setup)),
         [line for one in answer.result.warnings for line in folded(f"Warning: {one}", "  ")],
         list(checklist_lines(post=setup.post is not None)),
     ]
@@ -130,6 +133,13 @@ def _loss_words(answer: CutAnswer) -> str:
 def _percent_of(ratio: float) -> str:
     """Return a small ratio in per cent, two digits: "0.24 %"."""
     return f"{plain(100 * ratio)} %"
+
+
+def _usual(setup: Setup) -> Iterator[str]:
+    """Yield the sizes that the file does not give, each with how far it may lie from the usual one."""
+    found = usual_assumptions(setup.usual)
+    scales = bar_scales(setup.units)
+    yield from assumed_lines(found, of=" as usual, outside the bands above", scales=scales, name_width=44)
 
 
 def _errors(answer: CutAnswer) -> Iterator[str]:

@@ -115,7 +115,8 @@ def _usual(style: str, full: Values, bar: Bar, *, gripped: bool) -> dict[str, fl
         case _:  # held: the shank lies in a post
             found = {} if gripped else {"bar.gripped": usual_screws(size, size).gripped_mm}
     if not gripped and style != "held":
-        found["bar.gripped"] = SLEEVE_GRIP * size
+        # A blade on edge is gripped by its height: its thickness says nothing of its holder.
+        found["bar.gripped"] = SLEEVE_GRIP * (max(size, bar.height_mm or size) if style == "bed" else size)
     return found
 
 

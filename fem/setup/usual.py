@@ -69,6 +69,9 @@ _SPREADS: Final = {
     "cut.edge_angle_deg": (0.83, 1.06),
 }
 
+# Keys that a set-up's reader takes as usual where its file does not give them.
+TAKEN_AS_USUAL: Final = frozenset(_SPREADS)
+
 
 def usual_screws(height_mm: float, flat_mm: float, *, screws: int = SCREWS) -> UsualScrews:
     """Return the usual screws of a tool post.

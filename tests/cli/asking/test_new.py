@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import re
 import sys
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
@@ -32,7 +34,7 @@ def asked(answers: Sequence[str]) -> tuple[Known, str]:
 
 
 def test_a_turning_tool() -> None:
-    """The file is the one of the design: every number, and a comment beside each that was not asked."""
+    """The file is the one of the design; what was not asked stands behind a # and is not read as given."""
     text, usual = file_of(asked(TURNING)[0])
     assert usual == 6
     assert (
@@ -45,23 +47,15 @@ def test_a_turning_tool() -> None:
             "section": "square",
             "width": 10,
             "overhang": 35,
-            "gripped": 60,
             "material": "high speed steel",
         },
-        "grip": {
-            "style": "slot",
-            "screws": 2,
-            "screw_diameter": 8,
-            "first_screw": 12,
-            "screw_spacing": 25,
-        },
+        "grip": {"style": "slot"},
         "cut": {
             "operation": "turning",
             "work_material": "mild steel",
             "depth": 0.5,
             "feed": 0.1,
             "nose_radius": 0.4,
-            "edge_angle_deg": 90,
             "work_diameter": 40,
             "speeds_rpm": [200, 400, 800],
         },
@@ -69,8 +63,18 @@ def test_a_turning_tool() -> None:
     }
     lines = {line.partition(" = ")[0]: line for line in text.splitlines()}
     assert lines["work_material"].endswith("# read as low carbon steel")
-    assert lines["gripped"].endswith("# usual: not asked, measure it")
-    assert lines["screws"].endswith("# usual")
+    assert lines["# gripped"].endswith("# usual: not asked, measure it")
+    assert lines["# screws"].endswith("# usual")
+    taken = parse_setup(text).setup.usual
+    assert {one.key: one.band.likely for one in taken} == {
+        "bar.gripped": 60,
+        "grip.screws": 2,
+        "grip.screw_diameter": 8,
+        "grip.first_screw": 12,
+        "grip.screw_spacing": 25,
+        "cut.edge_angle_deg": 90,
+    }
+    assert all(one.band.low < one.band.likely < one.band.high for one in taken)
 
 
 def test_a_bar_in_a_split_sleeve_in_inches() -> None:
@@ -125,6 +129,27 @@ def test_other_set_ups() -> None:
     assert blade.cut is not None
     assert blade.cut.depth_mm == 2
     assert "Nose" not in shown
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [["b", size, "", "", grip, *[""] * 5] for size in ("8", "25", '1/2"') for grip in "skvf"]
+    + [["t", size, "", "", grip, *[""] * 5] for size in ("6", "16 12", '1/2"') for grip in "4qc"]
+    + [["p", size, "", "", grip, *[""] * 4] for size in ("2 12", '1/8" 3/4"') for grip in "4qc"],
+    ids=lambda answers: "-".join(answers[:2] + answers[4:5]),
+)
+def test_what_stands_behind_a_mark_is_what_the_reader_takes(answers: list[str]) -> None:
+    """Principle: with every mark taken away the file means the same; inches to their six digits."""
+    known, _ = asked(answers)
+    text, usual = file_of(known)
+    taken = parse_setup(text).setup
+    given = parse_setup(re.sub(r"(?m)^# (?=\w+ = )", "", text)).setup
+    assert given.usual == ()
+    assert 2 <= len(taken.usual) <= usual
+    for part in ("bar", "grip", "cut"):
+        one, other = (asdict(getattr(setup, part)) for setup in (taken, given))
+        for key, value in one.items():
+            assert other[key] == (pytest.approx(value, rel=5e-6) if isinstance(value, float) else value), key
 
 
 def test_never_more_than_ten_questions() -> None:
