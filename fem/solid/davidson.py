@@ -19,6 +19,10 @@ _MOST_ROUNDS = 100
 _GUARD = 2
 # Columns of the space above which it is cut down to its lowest pairs.
 _WIDEST = 96
+# Least of a column's energy that must outlast a pass: less of it was magnified, and with it what rounding
+# left along the space.
+_KEPT = 0.25
+_MOST_PASSES = 4
 
 
 class Operators(NamedTuple):
@@ -117,13 +121,13 @@ class GrowingSpace:
         """Take what is new in some columns into the space."""
         if not self._basis.size:
             self._basis = self._mass_basis = self._forces = np.empty((len(block), 0))
-        image = self._do.mass(block)
-        for _ in range(2):
-            # Scaled first, so that what is new is told from rounding.
-            block, image, _ = orthonormal(block, image)
-            parts = self._mass_basis.T @ block
-            block, image = block - self._basis @ parts, image - self._mass_basis @ parts
-        block, image, _ = orthonormal(block, image)
+        block, image, _ = orthonormal(block, self._do.mass(block))
+        for _ in range(_MOST_PASSES):
+            block = block - self._basis @ (self._mass_basis.T @ block)
+            # Anew: of a column that was all but in the space, what is left of the image is rounding.
+            block, image, gram = orthonormal(block, self._do.mass(block))
+            if np.linalg.eigvalsh(gram)[0] > _KEPT:
+                break
         room = len(block) - self._basis.shape[1]
         block, image = block[:, :room], image[:, :room]
         force = self._do.stiffness(block)

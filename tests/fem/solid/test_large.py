@@ -250,6 +250,30 @@ def test_asked_for_more_the_space_goes_on() -> None:
         assert space.lowest(wanted).values == pytest.approx(scale[:wanted, 0], rel=1e-9)
 
 
+@pytest.mark.parametrize(("new", "own"), [(1e-2, 1e-9), (1e-4, 1e-8)])
+def test_starts_that_bring_next_to_nothing_do_no_harm(new: float, own: float) -> None:
+    """Closed form: a turned diagonal; all starts are in the space but for one motion and a breath of their own.
+
+    A parting blade asked for its seventh mode once got notes of 0 Hz from this.
+    """
+    chance = np.random.default_rng(2)
+    turn = np.linalg.qr(chance.standard_normal((60, 60)))[0]
+    values = np.arange(1.0, 61.0) ** 2
+    stiffness, near = (turn * values) @ turn.T, (turn / (values + 3)) @ turn.T
+    common, each = chance.standard_normal((60, 1)), chance.standard_normal((60, 40))
+
+    def start(wanted: int) -> FloatArray:
+        count = wanted + 4
+        more = new * common * np.arange(1, count + 1) + own * each[:, :count]
+        return turn[:, :12] if wanted == 2 else turn[:, :count] + more
+
+    space = GrowingSpace(
+        Operators(lambda v: stiffness @ v, lambda v: v.copy(), lambda v: near @ v), start, tolerance=1e-10
+    )
+    for wanted in range(2, 10):
+        assert space.lowest(wanted).values == pytest.approx(values[:wanted], rel=1e-9)
+
+
 def test_cells_without_families_are_iterated_too() -> None:
     """Another route: a mesh from a file knows no families, so every cell has its own matrix."""
     mesh = bar_mesh(FLATTED, fineness=COARSE)
