@@ -252,7 +252,7 @@ def test_asked_for_more_the_space_goes_on() -> None:
 
 @pytest.mark.parametrize(("new", "own"), [(1e-2, 1e-9), (1e-4, 1e-8)])
 def test_starts_that_bring_next_to_nothing_do_no_harm(new: float, own: float) -> None:
-    """Closed form: a turned diagonal; all starts are in the space but for one motion and a breath of their own.
+    """Closed form: a turned diagonal; starts in the space but for one motion and a breath of their own.
 
     A parting blade asked for its seventh mode once got notes of 0 Hz from this.
     """
