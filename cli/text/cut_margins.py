@@ -33,7 +33,7 @@ def margin_words(answer: CutAnswer) -> str:
     ends = worst.margin
     text = (
         f"Margin (above 1 is likely quiet) at {at}, the worst speed: "
-        f"{_margin(ends.likely)}, eight times in ten between {_margin(ends.low)} and {_margin(ends.high)}."
+        f"{_margin(ends.likely)}, nine times in ten between {_margin(ends.low)} and {_margin(ends.high)}."
     )
     if math.isfinite(dry.likely):
         text += (
@@ -63,7 +63,7 @@ def margin_rows(answer: CutAnswer) -> Iterator[str]:
     """Yield the margin at each speed with its band, and what the flank holds down."""
     units, verdict = answer.result.setup.units, answer.verdict
     surface = "ft/min" if units == "inch" else "m/min"
-    yield f"     rpm   {surface:>6}   margin   low to high     waves a turn   wave on the work   if it sings"
+    yield f"     rpm   {surface:>6}   margin   9 in 10 inside   waves a turn   wave on the work   if it sings"
     for one in verdict.speeds:
         wave = fine_length(one.wavelength, units, digits=2)
         waves = rounded(one.waves, 2) if math.isfinite(one.waves) else "-"
@@ -80,6 +80,7 @@ def margin_rows(answer: CutAnswer) -> Iterator[str]:
         f"to {high}; {star.source}). A freshly sharpened edge calms less, a worn one more.",
         "  ",
     )
+    yield from folded(_whispers(answer), "  ")
     few = [one for one in verdict.speeds if one.waves < FEW_WAVES]
     if few:
         yield from folded(
@@ -88,6 +89,18 @@ def margin_rows(answer: CutAnswer) -> Iterator[str]:
             "  ",
         )
     yield from folded(_depths(answer), "  ")
+
+
+def _whispers(answer: CutAnswer) -> str:
+    """Return that some margins are those of a whisper, which words and chances leave out; mostly empty."""
+    soft = [(one, one.whisper_hz) for one in answer.verdict.speeds if one.whisper_hz is not None]
+    if not soft:
+        return ""
+    at = listed([speed_name(one, answer.result.setup.units) for one, _ in soft])
+    return (
+        f"The margin at {at} is that of a swing at {hertz(soft[-1][1])}, which the back of the edge stops at "
+        "a whisper. Words, chances and pitch are those of what can be heard."
+    )
 
 
 def _depths(answer: CutAnswer) -> str:

@@ -213,7 +213,7 @@ def _springs(result: Result) -> Iterator[str]:
     if known is not None and known.compliance_along[1] > 1.005 * known.compliance_along[0]:
         low, high = (spring_text(one * result.compliance_along, units) for one in known.compliance_along)
         notes = [hertz(one * float(result.frequency_hz[result.aligned])) for one in known.note]
-        text = f"Within the bands of the assumed numbers: {low} to {high} per 10 N, {notes[0]} to {notes[1]}."
+        text = f"At the ends of the assumed ranges: {low} to {high} per 10 N, {notes[0]} to {notes[1]}."
         yield from folded(text, "  ")
 
 

@@ -85,7 +85,7 @@ def _opening(plan: AbsorberPlan, band: AbsorberBand) -> str:
         return f"{who} would hardly help: the cut could grow {rounded(likely, 2)} times."
     text = (
         f"{who} would let the cut grow about {rounded(likely, 1)} times as large before it chatters "
-        f"({ranged(low, high)}), against the bar as it is."
+        f"(nine times in ten {ranged(low, high)}), against the bar as it is."
     )
     if plan.before is not None and plan.after is not None:
         text += f" {_cut_words(plan.before, plan.after, plan.job.setup.units)}"
@@ -104,7 +104,8 @@ def _cut_words(before: JudgedCut, after: JudgedCut, units: str) -> str:
     return (
         f"Your cut at {speed_name(one, units)}: {in_ten(two.p_quiet)} in 10 quiet instead of "
         f"{in_ten(one.p_quiet)}; its margin goes from {plain(one.margin.likely)} to "
-        f"{plain(two.margin.likely)} ({ranged(two.margin.low, two.margin.high)}; 1 is the limit)."
+        f"{plain(two.margin.likely)} (nine times in ten "
+        f"{ranged(two.margin.low, two.margin.high)}; 1 is the limit)."
     )
 
 

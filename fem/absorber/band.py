@@ -15,7 +15,7 @@ from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.chatter.uncertainty import sample_factors
 from stickout.fem.cut.absorber import DAMPING, TUNING, TUNING_BAND, off_tune
 from stickout.fem.cut.models import trimmed
-from stickout.fem.setup.bands import FactorBand
+from stickout.fem.setup.bands import NINE_IN_TEN, FactorBand
 from stickout.fem.study.clamped_loss import clamped_loss
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
@@ -42,7 +42,7 @@ class AbsorberBand:
     bands
         Factors of the bar's loss, the tuning and the rings' damping that were drawn.
     gain
-        Tenth percentile, likely, ninetieth percentile of how much larger the cut may grow [-].
+        Low, likely and high (nine times in ten between them) of how much larger the cut may grow [-].
     off
         Shares the absorber is off tune by, rising, shape (n,).
     gains
@@ -102,7 +102,7 @@ def absorber_band(plan: AbsorberPlan) -> AbsorberBand:
     batch = off_tune(model, tuning=drawn[TUNING], damping=drawn[DAMPING])
     with_it = absolute_limit(replace(batch, eta=model.eta * loss), plan.matrix).margin
     without = absolute_limit(replace(bare, eta=bare.eta * loss), plan.matrix).margin
-    low, high = np.quantile(with_it / without, [0.1, 0.9])
+    low, high = np.quantile(with_it / without, NINE_IN_TEN)
     best = plan.best.gain
     return AbsorberBand(
         bands=bands,

@@ -25,7 +25,7 @@ from stickout.fem.cut.models import joined
 from stickout.fem.cut.speed_margins import cut_speeds
 from stickout.fem.force.case import CutCase, case_of
 from stickout.fem.force.loading import loading
-from stickout.fem.setup.bands import MEASURED, Band
+from stickout.fem.setup.bands import MEASURED, NINE_IN_TEN, Band
 from stickout.fem.setup.parts import HeardCut, Setup
 from stickout.fem.study.clamped_loss import CLAMPED
 from stickout.fem.units import MM
@@ -112,7 +112,7 @@ def pooled(drawn: Drawn, case: CutCase | None) -> Pool:
 
 def interval(values: FloatArray) -> Band:
     """Return the 90 % interval of equally likely values."""
-    low, middle, high = (float(one) for one in np.percentile(values, [5, 50, 95]))
+    low, middle, high = (float(one) for one in np.quantile(values, [NINE_IN_TEN[0], 0.5, NINE_IN_TEN[1]]))
     return Band(low, middle, high, SOURCE)
 
 

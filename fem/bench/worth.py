@@ -20,6 +20,7 @@ from stickout.fem.cut.draws import SCATTER, weighted_quantile
 from stickout.fem.cut.heard import reweighted
 from stickout.fem.cut.speed_margins import cut_speeds
 from stickout.fem.force.case import CutCase
+from stickout.fem.setup.bands import NINE_IN_TEN
 from stickout.fem.units import MM
 
 TAPS, PULL, HEARD, SPRUNG = "taps", "pull", "heard", "spring_passes"
@@ -86,7 +87,7 @@ def width(margins: FloatArray, weights: FloatArray | None = None) -> float:
     if weights is None:
         band = interval(margins)
         return band.high / band.low
-    low, high = (weighted_quantile(margins, weights, share=share) for share in (0.05, 0.95))
+    low, high = (weighted_quantile(margins, weights, share=share) for share in NINE_IN_TEN)
     return high / low
 
 

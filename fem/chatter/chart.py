@@ -105,7 +105,7 @@ def chart_of(
     -----
     Margins read off are within 2 % of those solved where two near modes compete over a loss that is known
     to a factor of six, else within 1e-3; at a depth read off the margin is one within 2 %
-    (tests/test_cut_chart.py). A tenth percentile of 240 samples is no better known.
+    (tests/test_cut_chart.py). A twentieth of 240 samples is no better known.
 
     Source
     ------

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.setup.bands import FactorBand, Spread, latin_hypercube, triangular
+from stickout.fem.setup.bands import NINE_IN_TEN, FactorBand, Spread, latin_hypercube, triangular
 from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
@@ -177,7 +177,7 @@ def spread(values: FloatArray, likely: float, *, factors: Mapping[str, FloatArra
     ------
     Squared correlation (computed here); independent inputs.
     """
-    low, high = np.quantile(values, [0.1, 0.9], method="inverted_cdf")
+    low, high = np.quantile(values, NINE_IN_TEN, method="inverted_cdf")
     # Reciprocals keep samples without a limit in the comparison; ranks keep one of them from ruling it.
     order = np.argsort(np.argsort(1.0 / values, kind="stable"), kind="stable").astype(np.float64)
     shares = {name: _explained(np.log(f), order) for name, f in factors.items()}

@@ -25,7 +25,7 @@ from stickout.fem.cut.judged import JudgedCut, judged_result
 from stickout.fem.cut.speed_verdict import SpeedVerdict
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import described_case
-from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.bands import NINE_IN_TEN, Spread
 from stickout.fem.setup.changes import turned
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
@@ -37,7 +37,6 @@ from stickout.meshes.tagged import FloatArray
 FIRST: Final = "first"
 CHANGE: Final = "change"
 RIVAL: Final = "rival"
-LOW, HIGH = 0.05, 0.95  # nine of ten draws lie between
 
 
 @dataclass(frozen=True)
@@ -264,7 +263,7 @@ def _ratios(one: _Solved, first: _Solved) -> dict[str, Spread]:
 def _band(samples: FloatArray, likely: float) -> Spread:
     """Return the band of sampled values; the fine mesh's likely value replaces the coarse one's."""
     scale = likely / float(samples[0]) if samples[0] else 1.0
-    low, high = (float(one) * scale for one in np.quantile(samples[1:], [LOW, HIGH]))
+    low, high = (float(one) * scale for one in np.quantile(samples[1:], NINE_IN_TEN))
     return Spread(min(low, likely), likely, max(high, likely))
 
 

@@ -24,7 +24,7 @@ _FAR: Final = 30.0
 
 @dataclass(frozen=True)
 class Chance:
-    """A margin [-]: tenth percentile, value at the likely inputs, ninetieth percentile."""
+    """A margin [-]: value at the likely inputs, and between which ends it lies nine times in ten."""
 
     low: float
     likely: float

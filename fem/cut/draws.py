@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 from scipy.special import ndtr, ndtri
 
+from stickout.fem.chatter.changed import picked
 from stickout.fem.chatter.loop import felt_directions
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import limit_on_grid
 from stickout.fem.chatter.uncertainty import between_levels, sample_factors
 from stickout.fem.chatter.valleys import frequency_grid
-from stickout.fem.cut.flank import flank_of
+from stickout.fem.cut.audible import audible
+from stickout.fem.cut.flank import clearance, flank_of
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.bands import FactorBand
 from stickout.meshes.tagged import FloatArray, IntArray
@@ -56,49 +57,74 @@ def drawn_factors(bands: Mapping[str, FactorBand]) -> dict[str, FloatArray]:
 
 @dataclass(frozen=True)
 class DrawnCut:
-    """A cut on models of a tool, charted.
+    """A cut on models of a tool, charted when first asked for.
 
     Attributes
     ----------
+    case
+        The cut.
+    levels
+        Factor of the grip's stiffness -> modal model of tool and work.
     factors
         Input -> drawn factors, shape (count,).
-    charts
-        Factor of the grip -> margins over loss, thrust and rubbing, shape (n, m, k).
     loss, thrust, rub
         Knots: factors of the loss and of the thrust (in logarithms), rubbing over speed [s/m].
     """
 
+    case: CutCase
+    levels: Mapping[float, ModalModel]
     factors: Mapping[str, FloatArray]
-    charts: Mapping[float, FloatArray]
     loss: FloatArray
     thrust: FloatArray
     rub: FloatArray
+    _read: dict[tuple[float, bytes], FloatArray] = field(default_factory=dict, compare=False, repr=False)
 
     def margins(self, speed: float) -> FloatArray:
-        """Return the margin of every draw at a cutting speed [m/s], shape (count,)."""
+        """Return the margin of every draw at a cutting speed [m/s], shape (count,): of what can be heard."""
         rub = self.factors[WAVE] * self.factors[FORCE] * self.factors[THRUST] / speed
         low, share = _place(rub, self.rub)
 
         def read(level: float, which: IntArray) -> FloatArray:
-            over, at, part = self._over_rubbing[level], low[which], share[which]
+            over, at, part = self._over_rubbing(level, speed), low[which], share[which]
             margin = over[which, at] * (1 - part) + over[which, at + 1] * part
             return np.asarray(margin / self.factors[FORCE][which])
 
-        return between_levels(list(self.charts), read, grip=self.factors[GRIP])
+        return between_levels(list(self.levels), read, grip=self.factors[GRIP])
 
-    @cached_property
-    def _over_rubbing(self) -> dict[float, FloatArray]:
-        """Return the charts at the loss and the thrust of every draw: level -> shape (count, k)."""
+    def at_likely_grip(self) -> DrawnCut:
+        """Return the same with the grip as it likely is in every draw."""
+        return replace(self, levels={1.0: self.levels[1.0]})
+
+    def _over_rubbing(self, level: float, speed: float) -> FloatArray:
+        """Return the chart of a level at the loss and the thrust of every draw, shape (count, k)."""
+        model = self.levels[level]
+        heard = audible(model, speed=speed, clearance=clearance(self.case).likely)
+        key = (level, heard.tobytes())
+        if key not in self._read:
+            self._read[key] = self._drawn(self._chart(model if heard.all() else picked(model, heard)))
+        return self._read[key]
+
+    def _drawn(self, chart: FloatArray) -> FloatArray:
+        """Return a chart at the loss and the thrust of every draw."""
         (at, a), (to, b) = (
             _place(self.factors[LOSS], self.loss),
             _place(np.log(self.factors[THRUST]), self.thrust),
         )
         a, b = a[:, None], b[:, None]
-        return {
-            level: (1 - a) * ((1 - b) * chart[at, to] + b * chart[at, to + 1])
-            + a * ((1 - b) * chart[at + 1, to] + b * chart[at + 1, to + 1])
-            for level, chart in self.charts.items()
-        }
+        below = (1 - b) * chart[at, to] + b * chart[at, to + 1]
+        above = (1 - b) * chart[at + 1, to] + b * chart[at + 1, to + 1]
+        return np.asarray((1 - a) * below + a * above)
+
+    def _chart(self, model: ModalModel) -> FloatArray:
+        """Return margins over loss, thrust and rubbing, shape (n, m, k)."""
+        matrices = thrust_matrices(self.case, np.exp(self.thrust))
+        flanks = self.rub[:, None, None] * flank_of(self.case)
+        batch = replace(model, eta=model.eta * self.loss[:, None, None, None])
+        grid = frequency_grid(batch, felt_directions(matrices), per_mode=24)
+        found = limit_on_grid(
+            batch, matrices[None, :, None], grid=grid, zooms=_ZOOMS, flank=flanks[None, None]
+        )
+        return np.asarray(np.minimum(found.margin, _CAP))
 
 
 def _place(value: FloatArray, knots: FloatArray) -> tuple[IntArray, FloatArray]:
@@ -115,7 +141,7 @@ def drawn_cut(
     factors: Mapping[str, FloatArray],
     speeds: tuple[float, float],
 ) -> DrawnCut:
-    """Return the charts of a cut.
+    """Return a cut with drawn inputs.
 
     Parameters
     ----------
@@ -137,10 +163,7 @@ def drawn_cut(
     loss = np.linspace(ends[0], ends[1], _LOSSES)
     thrust = np.log(np.array([factors[THRUST].min() * (1 - 1e-9), 1.0, factors[THRUST].max() * (1 + 1e-9)]))
     rub = np.append(0.0, np.geomspace(0.05 / speeds[1], 8.0 / speeds[0], _RUBS))
-    matrices = thrust_matrices(case, np.exp(thrust))
-    flanks = rub[:, None, None] * flank_of(case)
-    charts = {level: _chart(model, matrices, flanks=flanks, loss=loss) for level, model in levels.items()}
-    return DrawnCut(factors, charts, loss, thrust, rub)
+    return DrawnCut(case, levels, factors, loss, thrust, rub)
 
 
 def thrust_matrices(case: CutCase, thrust: FloatArray) -> FloatArray:
@@ -150,14 +173,6 @@ def thrust_matrices(case: CutCase, thrust: FloatArray) -> FloatArray:
     # The thrust is what the force model gives before a direction of the user's turns it.
     inner = turn @ (case.turn.T @ case.stiffness) @ turn.T
     return np.asarray(case.turn @ (turn.T @ (scale[:, :, None] * inner) @ turn))
-
-
-def _chart(model: ModalModel, matrices: FloatArray, *, flanks: FloatArray, loss: FloatArray) -> FloatArray:
-    """Return margins over loss, thrust and rubbing."""
-    batch = replace(model, eta=model.eta * loss[:, None, None, None])
-    grid = frequency_grid(batch, felt_directions(matrices), per_mode=24)
-    found = limit_on_grid(batch, matrices[None, :, None], grid=grid, zooms=_ZOOMS, flank=flanks[None, None])
-    return np.asarray(np.minimum(found.margin, _CAP))
 
 
 @dataclass(frozen=True)
@@ -187,7 +202,7 @@ class Draws:
         """
         own = self.drawn
         one = drawn_cut(case, {1.0: model}, factors=own.factors, speeds=(speed, speed))
-        grip = own.margins(speed) / replace(own, charts={1.0: own.charts[1.0]}).margins(speed)
+        grip = own.margins(speed) / own.at_likely_grip().margins(speed)
         return chance(one.margins(speed) * grip * fix, self.weights)
 
 

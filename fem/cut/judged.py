@@ -49,7 +49,7 @@ class JudgedCut:
 
     @property
     def margin(self) -> Spread:
-        """Return the margin at the worst speed [-]: tenth percentile, likely, ninetieth percentile."""
+        """Return the margin at the worst speed [-]: low, likely, high: nine times in ten between them."""
         margin = self.worst.margin
         return Spread(margin.low, margin.likely, margin.high)
 

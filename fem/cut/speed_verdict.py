@@ -7,13 +7,16 @@ from typing import Final
 
 import numpy as np
 
+from stickout.fem.chatter.changed import picked
 from stickout.fem.chatter.lobes import waves_per_turn
 from stickout.fem.chatter.poles import rubbed_poles
+from stickout.fem.cut.audible import WHISPER, audible
 from stickout.fem.cut.depths import Chance, CutDepths
 from stickout.fem.cut.draws import DrawnCut, chance, weighted_quantile
 from stickout.fem.cut.flank import ceiling_of, clearance, flank_of
-from stickout.fem.cut.speed_margins import SpeedMargins
+from stickout.fem.cut.speed_margins import CutSpeeds, SpeedMargins, margins_at
 from stickout.fem.cut.spread import SHALLOWEST
+from stickout.fem.setup.bands import NINE_IN_TEN
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
@@ -21,9 +24,9 @@ QUIET, MAY_SING, NOISY = "quiet", "may sing", "noisy"
 QUIET_FROM: Final = 0.70
 NOISY_TO: Final = 0.30
 SURE: Final = 0.95
-WHISPER: Final = 3e-6
 # A lighter cut than this is not dialled in by hand [m].
 _TOO_LIGHT: Final = 0.01 * MM
+_WELL_HELD: Final = 5.0
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,9 @@ class SpeedVerdict:
     wavelength
         Wave on the work [m].
     chatter_hz
-        Pitch if it sings.
+        Pitch if it sings: of what can be heard, where anything can.
+    whisper_hz
+        Pitch of the margin where that is another: of a swing that the edge stops at a whisper; else None.
     ceiling
         Height at which the back of the edge stops the vibration [m], about.
     depth_limit
@@ -80,6 +85,7 @@ class SpeedVerdict:
     deepest_quiet: float
     noisy_depth: float | None
     poles_stable: bool
+    whisper_hz: float | None = None
 
     @property
     def whispers(self) -> bool:
@@ -115,9 +121,9 @@ def at_speed(
     Words by chance: own choice (computed here).
     """
     case, speed, rpm = deep.case, float(found.speeds.cutting[at]), found.speeds.rpm[at]
-    margins, likely, hertz = drawn.margins(speed), float(found.margin[at]), float(found.chatter_hz[at])
+    margins, likely, hertz = drawn.margins(speed), float(found.margin[at]), _pitch(at, found, deep=deep)
     before, after = (chance(margins, one) for one in weights)
-    low, high = (weighted_quantile(margins, weights[1], share=share) for share in (0.1, 0.9))
+    low, high = (weighted_quantile(margins, weights[1], share=share) for share in NINE_IN_TEN)
     word = QUIET if after >= QUIET_FROM else NOISY if after <= NOISY_TO else MAY_SING
     stable = bool(np.all(rubbed_poles(deep.model, flank_of(case) / speed).real < 0.0))
     word = word if stable else MAY_SING
@@ -145,4 +151,20 @@ def at_speed(
         deepest_quiet=quiet if quiet >= _TOO_LIGHT else 0.0,
         noisy_depth=noisy if after > NOISY_TO and np.isfinite(noisy) else None,
         poles_stable=stable,
+        whisper_hz=None if hertz == found.chatter_hz[at] else float(found.chatter_hz[at]),
     )
+
+
+def _pitch(at: int, found: SpeedMargins, *, deep: CutDepths) -> float:
+    """Return the pitch at a speed [Hz]: of the loudest to be feared, not of a whisper above it."""
+    hertz, speed = float(found.chatter_hz[at]), float(found.speeds.cutting[at])
+    angle = clearance(deep.case).likely
+    heard = audible(deep.model, speed=speed, clearance=angle)
+    # A first swing may whisper too, and then it is the one to be told.
+    if heard.all() or ceiling_of(speed / hertz, angle) >= WHISPER:
+        return hertz
+    alone = CutSpeeds((found.speeds.rpm[at],), found.speeds.cutting[at : at + 1], assumed=False)
+    again = margins_at(deep.case, picked(deep.model, heard), speeds=alone)
+    lowest = float(deep.model.omega[heard].min()) / (2 * np.pi)
+    # What is held so well that it hardly answers has no pitch of its own but its ring.
+    return lowest if again.margin[0] > _WELL_HELD else float(again.chatter_hz[0])

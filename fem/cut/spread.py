@@ -195,7 +195,7 @@ def cut_spread(
     Returns
     -------
     CutSpread
-        Tenth percentile, likely, ninetieth percentile.
+        Low, likely, high: nine times in ten between them.
 
     Source
     ------

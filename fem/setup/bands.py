@@ -15,6 +15,8 @@ if TYPE_CHECKING:  # a set-up is read without NumPy; only who draws from a band 
     from stickout.meshes.tagged import FloatArray
 
 USER_SOURCE: Final = "given by the user"
+# Every band of a drawn result lies between these shares of its draws: nine times in ten.
+NINE_IN_TEN: Final = (0.05, 0.95)
 MEASURED: Final = "measured"  # a source that begins so is the user's own measurement, with its interval
 
 
@@ -83,8 +85,8 @@ class Spread:
     Attributes
     ----------
     low, likely, high
-        Where it was drawn the tenth percentile, the value at the likely inputs, the ninetieth percentile;
-        else the values at the ends of the bands.
+        Where it was drawn the ends of ``NINE_IN_TEN`` and the value at the likely inputs; else the values at
+        the ends of the bands.
     shares
         Input -> share of the spread that would go if it were known [-]; empty where nothing was drawn.
     """

@@ -103,6 +103,7 @@ def _limits(answer: CutAnswer, ledger: Ledger) -> str:
     ]
     return (
         table(("", *_SIDES), rows)
+        + "<p>Nine times in ten it lies between low and high.</p>"
         + "<h3>What makes the band so wide</h3>"
         + table(("input", "low, times likely", "high, times likely", "share of the width"), shares)
     )

@@ -54,7 +54,7 @@ def draw_speeds(axes: Axes, answer: CutAnswer) -> None:
     _ticks(axes, rpm, bool(speeds))
     axes.set_xlabel("spindle speed, rpm")
     axes.set_ylabel("margin (1 is the limit)")
-    axes.set_title("Margin at your speeds, eight times in ten inside" if speeds else "Margin without rubbing")
+    axes.set_title("Margin at your speeds, nine times in ten inside" if speeds else "Margin without rubbing")
 
 
 def _draw_lobes(axes: Axes, answer: CutAnswer, left: float, right: float) -> None:

@@ -113,7 +113,7 @@ def test_band_of_a_product() -> None:
         # Ranks instead of logs and 4000 samples move the shares by a few hundredths.
         assert found.shares[name] == pytest.approx(part / total, abs=0.04)
     assert found.narrows_most == "loss"
-    assert 0.6 < found.low < 0.8
+    assert 0.55 < found.low < 0.75
 
 
 def test_samples_without_a_limit() -> None:
@@ -122,7 +122,7 @@ def test_samples_without_a_limit() -> None:
     values = np.where(factors["loss"] > 1.2, np.inf, factors["loss"])
     found = spread(values, 1.0, factors=factors)
     assert np.isinf(found.high)
-    assert found.low == pytest.approx(0.6 + 0.1 * 0.8, abs=0.01)  # tenth percentile of an even spread
+    assert found.low == pytest.approx(0.6 + 0.05 * 0.8, abs=0.01)  # one in twenty of an even spread
     assert found.shares["loss"] > 0.9
 
 
