@@ -10,7 +10,7 @@ from stickout.cli.text.lever_words import SPEEDS, gain_words, helps, lever_words
 from stickout.cli.text.screen import force_size
 from stickout.cli.text.speed_words import quiet_speed, speed_name
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.cut.levers import CutLever
+from stickout.fem.cut.lever import CutLever
 from stickout.fem.cut.speed_verdict import QUIET
 
 # A tool whose overhang changes the margin by less than this is not what sings.

@@ -8,7 +8,7 @@ from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.speed_words import in_ten, speed_name, surface_speed
 from stickout.cli.text.words import hertz, listed, plain
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.cut.levers import CutLever
+from stickout.fem.cut.lever import CutLever
 from stickout.fem.setup.parts import Setup
 from stickout.fem.units import MM, length_text
 
@@ -24,6 +24,7 @@ _PRICES: Final = {
     "steady": "setting it to the work",
     "retune": "tuning it anew",
     "weaker": "a weaker blade",
+    "new bar": "a new bar",
 }
 _IDLE: Final = {
     "support": "a centre",
@@ -37,12 +38,18 @@ _IDLE: Final = {
     "rotation": "turning the bar",
     "absorber": "tuning the absorber anew",
     "blade": "a narrower blade",
+    "material": "a carbide bar",
+    "pair": "two of them at once",
 }
 
 
 def lever_words(lever: CutLever, setup: Setup) -> str:
     """Return a change as a turner would say it: "64 mm out instead of 80", "nose 0.2 instead of 0.4 mm"."""
     units, cut, value = setup.units, setup.cut, lever.change
+    if lever.key == "pair":
+        return " and ".join(_short_words(one, units) for one in lever.parts)
+    if lever.key == "material":
+        return "the same bar in carbide"
     if isinstance(value, str):
         return "a live centre in the end"
     if lever.key == "steady":
@@ -69,8 +76,20 @@ def lever_words(lever: CutLever, setup: Setup) -> str:
     return f"{name} {_fine(value, units).partition(' ')[0]} instead of {_fine(now or 0.0, units)}"
 
 
+def _short_words(part: CutLever, units: str) -> str:
+    """Return one change of a pair: "64 mm out", "a 0.2 mm nose", "0.1 mm deep"."""
+    size = float(part.change)
+    if part.key == "overhang":
+        return f"{_long(size, units)} out"
+    return f"a {_fine(size, units)} nose" if part.key == "nose_radius" else f"{_fine(size, units)} deep"
+
+
 def price_words(lever: CutLever) -> str:
     """Return what a change costs: "twice the time", "reach", "a centre hole"."""
+    if lever.parts:
+        return listed([price_words(one) for one in lever.parts])
+    if lever.key == "material" and not lever.quiet:
+        return "a new bar, not enough alone"
     what = {"time": "the time", "roughness": "the roughness", "passes": "the passes"}.get(lever.price)
     if what is None:
         return _PRICES[lever.price]
@@ -113,8 +132,14 @@ def change_rows(answer: CutAnswer) -> list[tuple[CutLever, str, str, str]]:
     """Return each change that helps: lever, words, how many in ten stay quiet, price."""
     setup = answer.result.setup
     return [
-        (one, lever_words(one, setup), in_ten(one.after.p_quiet), price_words(one)) for one in helping(answer)
+        (one, f"{_together(one)}{lever_words(one, setup)}", in_ten(one.after.p_quiet), price_words(one))
+        for one in helping(answer)
     ]
+
+
+def _together(lever: CutLever) -> str:
+    """Return what a pair is called in a table of single changes."""
+    return "both: " if lever.parts else ""
 
 
 def gain_words(lever: CutLever) -> str:

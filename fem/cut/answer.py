@@ -12,8 +12,9 @@ from stickout.fem.chatter.stability import Limit, absolute_limit
 from stickout.fem.cut.along import CutStation, stations_cut
 from stickout.fem.cut.dig_in import DigIn, dig_in_of
 from stickout.fem.cut.judged import judged_result
+from stickout.fem.cut.lever import CutLever, Judged
 from stickout.fem.cut.leverage import Leverage, leverage
-from stickout.fem.cut.levers import CutLever, Judged, levers
+from stickout.fem.cut.levers import levers
 from stickout.fem.cut.likely import spread_of
 from stickout.fem.cut.low_speed import LowSpeed, low_speed
 from stickout.fem.cut.pockets import Pockets, pockets_of

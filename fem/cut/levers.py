@@ -4,23 +4,35 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
 from stickout.fem.beam.work import work_model
 from stickout.fem.chatter.changed import turned
-from stickout.fem.chatter.receptance import ModalModel
-from stickout.fem.chatter.stability import Limit
 from stickout.fem.cut.absorber import best_tuning, off_tune
+from stickout.fem.cut.lever import (
+    CENTRE,
+    PASSES,
+    REACH,
+    RETUNE,
+    ROUGHNESS,
+    RUBS,
+    SCREWS,
+    STEADY,
+    TIME,
+    WEAKER,
+    CutLever,
+    Judged,
+    Outcome,
+)
+from stickout.fem.cut.lever_pairs import new_bar, pairs
 from stickout.fem.cut.low_speed import least_chip
-from stickout.fem.cut.models import coarse_model, joined, matched, trimmed
+from stickout.fem.cut.models import joined
 from stickout.fem.cut.speed_margins import CutSpeeds, margins_at
 from stickout.fem.cut.speed_verdict import QUIET, QUIET_FROM
 from stickout.fem.cut.turned import TurnedBar, can_turn
-from stickout.fem.cut.verdict import Verdict
 from stickout.fem.force.case import CutCase, case_of
 from stickout.fem.setup.changes import at_sizes, next_whole, shortened
 from stickout.fem.setup.checks import setup_faults
@@ -35,101 +47,6 @@ _QUIET_MARGIN: Final = 1.35
 # A speed this many times slower than asked for is no longer a way to do the job.
 _SLOWEST: Final = 6.0
 _NARROWER: Final = 0.75
-# What a change costs: see ``CutLever.price``.
-TIME, REACH, ROUGHNESS, PASSES, RUBS = "time", "reach", "roughness", "passes", "rubs"
-SCREWS, CENTRE, RETUNE, WEAKER, STEADY = "screws", "centre", "retune", "weaker", "steady"
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What a cut does at one speed: its likely margin [-], and the chance that it stays quiet."""
-
-    margin: float
-    p_quiet: float
-
-
-@dataclass(frozen=True)
-class CutLever:
-    """One change, rerun.
-
-    Attributes
-    ----------
-    key
-        support, steady, speed, cutting_speed, overhang, nose_radius, depth, feed, rotation, absorber, blade.
-    change
-        The key's new value, in the units of its name in the set-up: mm, degrees, rpm, Hz, or words;
-        m/min for a cutting speed, the width in mm for a blade.
-    before, after
-        Margin and chance at the speed that the changes are told at, or at the slower one.
-    price
-        What it costs: time, reach, roughness, passes, rubs (the chip gets thinner than the edge can cut),
-        screws (they must still bear), centre (a hole for it), steady (to set one), retune or weaker.
-    cost
-        How many times the time, the roughness or the passes; 1 where the price is no number.
-    """
-
-    key: str
-    change: float | str
-    before: Outcome
-    after: Outcome
-    price: str
-    cost: float = 1.0
-
-    @property
-    def factor(self) -> float:
-        """Return margin after over margin before [-]."""
-        return self.after.margin / self.before.margin
-
-    @property
-    def quiet(self) -> bool:
-        """Return whether the change makes the cut quiet at that speed."""
-        return self.after.p_quiet >= QUIET_FROM
-
-
-@dataclass(frozen=True)
-class Judged:
-    """What the levers start from: set-up, cut, models of tool and work, dry limit, verdict, coarse model."""
-
-    setup: Setup
-    case: CutCase
-    tool: ModalModel
-    work: ModalModel | None
-    limit: Limit
-    verdict: Verdict
-    base: ModalModel
-
-    @property
-    def before(self) -> Outcome:
-        """Return the outcome as it is, at the speed that changes are told at."""
-        stated = self.verdict.stated
-        return Outcome(stated.margin.likely, stated.p_quiet)
-
-    @property
-    def both(self) -> ModalModel:
-        """Return the model of the motion between tool and work."""
-        return joined(self.tool, self.work)
-
-    @cached_property
-    def mesh_error(self) -> float:
-        """Return the margin over that of the coarse mesh, both as it is [-]."""
-        here = matched(self.base, self.base, tool=self.tool)
-        return self.before.margin / self.margin(self.case, joined(here, self.work))
-
-    def margin(self, case: CutCase, model: ModalModel) -> float:
-        """Return the likely margin of a cut on a model at the stated speed."""
-        stated = self.verdict.stated
-        speeds = CutSpeeds((stated.speed_rpm,), np.array([stated.cutting_speed]), assumed=False)
-        return float(margins_at(case, model, speeds=speeds).margin[0])
-
-    def few(self, model: ModalModel) -> ModalModel:
-        """Return a model of this tool and work with its high modes left to the residual: cheaper."""
-        return trimmed(model, self.limit)
-
-    def outcome(self, case: CutCase, model: ModalModel, *, fix: float = 1.0) -> Outcome:
-        """Return the outcome of a cut on a model at the stated speed; ``fix`` makes its mesh good."""
-        speed = self.verdict.stated.cutting_speed
-        p_quiet = self.verdict.draws.chance_of(case, model, speed=speed, fix=fix)
-        return Outcome(fix * self.margin(case, model), p_quiet)
 
 
 def levers(judged: Judged, *, turned_to: TurnedBar) -> list[CutLever]:
@@ -145,7 +62,7 @@ def levers(judged: Judged, *, turned_to: TurnedBar) -> list[CutLever]:
     Returns
     -------
     list of CutLever
-        Support, speed, overhang, nose and depth, feed, what turns or tunes.
+        Support, speed, overhang, nose and depth, feed, what turns or tunes, two at once, a new bar.
 
     Source
     ------
@@ -155,7 +72,8 @@ def levers(judged: Judged, *, turned_to: TurnedBar) -> list[CutLever]:
     found = [*_support(judged), *_slower(judged), *_shorter(judged), *_cut_levers(judged), *_blade(judged)]
     if not turned_to.alike and can_turn(judged.setup):
         found.append(_turned(judged, turned_to.handy_deg))
-    return [*found, *_tuned(judged)]
+    found += _tuned(judged)
+    return [*found, *pairs(judged, found), *new_bar(judged)]
 
 
 def _slower(judged: Judged) -> Iterator[CutLever]:
@@ -205,11 +123,7 @@ def _at_overhang(judged: Judged, new: Setup) -> CutLever:
 
 def _rerun(judged: Judged, new: Setup, *, case: CutCase) -> Outcome:
     """Return the outcome of another set-up: on a coarse mesh, made good by the error of this one's."""
-    after = coarse_model(new)
-    # A shorter bar sings higher: its absorber is taken as tuned anew by as much.
-    after = off_tune(after, tuning=np.asarray(after.omega[0] / judged.base.omega[0]))
-    after = joined(matched(after, judged.base, tool=judged.tool), judged.work)
-    return judged.outcome(case, after, fix=judged.mesh_error)
+    return judged.outcome(case, judged.other_tool(new), fix=judged.mesh_error)
 
 
 def _cut_levers(judged: Judged) -> Iterator[CutLever]:

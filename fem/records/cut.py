@@ -81,6 +81,7 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
                 "p_quiet_after": one.after.p_quiet,
                 "price": one.price,
                 "price_factor": one.cost,
+                "parts": [{"key": part.key, "change": part.change} for part in one.parts],
             }
             for one in answer.levers
         ],

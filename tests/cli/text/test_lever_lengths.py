@@ -8,7 +8,7 @@ import pytest
 from cutting_cases import ROUND
 
 from stickout.cli.text.lever_words import lever_words
-from stickout.fem.cut.levers import CutLever, Outcome
+from stickout.fem.cut.lever import CutLever, Outcome
 
 NOW, THEN = Outcome(0.5, 0.1), Outcome(1.5, 0.9)
 
