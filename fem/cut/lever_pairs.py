@@ -87,4 +87,7 @@ def pairs(judged: Judged, singles: Sequence[CutLever]) -> Iterator[CutLever]:
 
 def _changed(case: CutCase, lever: CutLever) -> CutCase:
     """Return the cut with one change of its own."""
-    return case_of(replace(case.cut, **{f"{lever.key}_mm": float(lever.change)}))
+    size = float(lever.change)
+    if lever.key == "nose_radius":
+        return case_of(replace(case.cut, nose_radius_mm=size))
+    return case_of(replace(case.cut, depth_mm=size))
