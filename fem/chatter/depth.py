@@ -7,6 +7,7 @@ not fall steadily with depth, so the depths are scanned from below and the first
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,97 +21,111 @@ from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
 
-_SCAN = 20
 _REFINE = 7
 _MARGIN_CAP = 1e6
+# Rounds of refinement of each valley: some 1e-6 of the margin.
+_ZOOMS = 4
 
 
-def depth_limit(
+@dataclass(frozen=True)
+class DepthScan:
+    """Margins over the depth of a cut, and where they first fall to one, at each of n flank dampings.
+
+    Attributes
+    ----------
+    depths
+        Depths [m], rising, shape (k,).
+    margin
+        Margin at each [-], shape (k, n).
+    limit
+        Smallest depth at which the margin is one [m], shape (n,): inf where every depth is stable (where the
+        passive width has saturated no depth limits), the shallowest where even that is unstable.
+    """
+
+    depths: FloatArray
+    margin: FloatArray
+    limit: FloatArray
+
+
+def depth_scan(
     model: ModalModel,
     matrix_of_depth: MatrixOfDepth,
     *,
-    deepest: float,
-    shallowest: float = 1e-6,
-    factor: FloatArray | float = 1.0,
+    depths: FloatArray,
     flank_of_depth: MatrixOfDepth | None = None,
-) -> FloatArray:
-    """Return the smallest depth at which the cut stops being stable at every speed.
+) -> DepthScan:
+    """Return the margins over depth and the smallest depth at which the cut stops being stable.
 
     Parameters
     ----------
     model
-        The modal model, one or a batch of shape (m,).
+        One modal model.
     matrix_of_depth
         Depths [m] to matrices A in the bar frame [N/m].
-    deepest
-        Largest depth that is looked at [m], such as the length of the edge.
-    shallowest
-        Smallest depth that is looked at [m].
-    factor
-        Factor on the force coefficients [-], shape () or (m,).
+    depths
+        Depths to look at [m], rising, shape (k,).
     flank_of_depth
-        Depths [m] to damping of the rubbing flank [N s/m], shape (..., 3, 3); None: no rubbing.
+        Depths [m], shape (..., n) or (..., 1), to damping of the rubbing flank [N s/m], shape (..., n, 3, 3);
+        None: no rubbing, n is 1.
 
     Returns
     -------
-    ndarray
-        Depth limit [m], shape (...); inf where every depth up to the deepest is stable (where the
-        passive width has saturated no depth limits), and ``shallowest`` where even that is unstable.
+    DepthScan
 
     Raises
     ------
     InputError
-        The deepest depth is not above the shallowest.
+        The depths do not rise from above zero.
 
     Notes
     -----
-    The margin at the answer is one within 1e-4 (tests/test_cut_depth.py). A dip of the margin narrower
-    than a step of the scan (a factor of about 1.6 in depth) can be missed.
-    Deeper cuts may be stable again.
+    The margin at the limit is one within 1e-4 (tests/fem/chatter/test_depth.py). A dip of the margin
+    narrower than a step of the depths can be missed. Deeper cuts may be stable again.
 
     Source
     ------
     Scan and false position on log margin over log depth (computed here).
     """
-    if not deepest > shallowest > 0.0:
+    if not (depths[0] > 0.0 and np.all(np.diff(depths) > 0.0)):
         raise InputError(
-            key="deepest",
-            given=deepest,
-            allowed=f"above {shallowest:g} m",
-            mend="Give the length of the edge.",
+            key="depths",
+            given=(float(depths[0]), float(depths[-1])),
+            allowed="rising, above 0 m",
+            mend="Give depths up to the length of the edge.",
         )
-    depths = np.geomspace(shallowest, deepest, _SCAN)
-    matrices = matrix_of_depth(depths)
-    grid = frequency_grid(model, felt_directions(matrices))
+    column = depths[:, None]
+    grid = frequency_grid(model, felt_directions(matrix_of_depth(column)))
+
+    def margins(depth: FloatArray) -> FloatArray:
+        flank = None if flank_of_depth is None else flank_of_depth(depth)
+        return limit_on_grid(model, matrix_of_depth(depth), grid=grid, zooms=_ZOOMS, flank=flank).margin
 
     def excess(depth: FloatArray) -> FloatArray:
-        flank = None if flank_of_depth is None else flank_of_depth(depth)
-        found = limit_on_grid(model, matrix_of_depth(depth), grid=grid, zooms=4, flank=flank)
-        margin = found.margin / np.asarray(factor)
-        return np.asarray(np.log(np.minimum(margin, _MARGIN_CAP)))
+        return _excess(margins(depth))
 
-    scanned = _scanned(excess, depths)
+    margin = margins(column)
+    return DepthScan(depths, margin, _first_crossing(excess, depths, scanned=_excess(margin)))
+
+
+def _excess(margin: FloatArray) -> FloatArray:
+    """Return the logarithm of margins, those without a limit cut off."""
+    return np.asarray(np.log(np.minimum(margin, _MARGIN_CAP)))
+
+
+def _first_crossing(
+    excess: Callable[[FloatArray], FloatArray], depths: FloatArray, *, scanned: FloatArray
+) -> FloatArray:
+    """Return the smallest depth at which the excess falls through zero, from a scan of shape (k, n)."""
     below = scanned < 0.0
-    if np.all(below[0]):
-        return np.full(scanned.shape[1:], shallowest)
-    upper = np.clip(np.argmax(below, axis=0), 1, _SCAN - 1)
+    if not below.any() or np.all(below[0]):
+        return np.full(scanned.shape[1:], depths[0] if below.any() else np.inf)
+    upper = np.clip(np.argmax(below, axis=0), 1, len(depths) - 1)
     ends = [
         (np.log(depths[at]), np.take_along_axis(scanned, at[None], axis=0)[0]) for at in (upper - 1, upper)
     ]
     found = _false_position(lambda x: excess(np.exp(x)), ends[0], high=ends[1])
     limit = np.where(below.any(axis=0), np.exp(found), np.inf)
-    return np.asarray(np.where(below[0], shallowest, limit))
-
-
-def _scanned(excess: Callable[[FloatArray], FloatArray], depths: FloatArray) -> FloatArray:
-    """Return the excess at each depth, from below until every sample has crossed; the rest stays zero."""
-    values = [excess(depths[0])]
-    for depth in depths[1:]:
-        if np.all(np.min(values, axis=0) < 0.0):
-            break
-        values.append(excess(depth))
-    rest = [np.zeros_like(values[0])] * (len(depths) - len(values))
-    return np.stack([*values, *rest])
+    return np.asarray(np.where(below[0], depths[0], limit))
 
 
 def _false_position(

@@ -63,9 +63,6 @@ class CutAnswer:
         The limit at any speed, without rubbing, at the likely inputs.
     limiting
         Index in the result of the mode that limits; None where the work does.
-    depth_limit
-        Depth at which the likely margin falls to one [m]: inf where no depth limits, ``SHALLOWEST`` where
-        even that is unstable.
     deepest
         Greatest depth that was looked at [m].
     saturated
@@ -106,7 +103,6 @@ class CutAnswer:
     both: ModalModel
     limit: Limit
     limiting: int | None
-    depth_limit: float
     deepest: float
     saturated: bool
     speeds: Sequence[SpeedLimit]
@@ -186,7 +182,6 @@ def cut_answer(result: Result) -> CutAnswer:
         both=found.both,
         limit=limit,
         limiting=found.limiting,
-        depth_limit=found.depth,
         deepest=found.deepest,
         saturated=_saturated(case, found.both, limit),
         speeds=_speeds(verdict),

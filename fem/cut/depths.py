@@ -9,8 +9,7 @@ from typing import Final
 import numpy as np
 from scipy.optimize import brentq
 
-from stickout.fem.chatter.depth import depth_limit
-from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.chatter.depth import depth_scan
 from stickout.fem.cut.draws import chance
 from stickout.fem.cut.flank import flank_of_depth
 from stickout.fem.cut.likely import LikelyLimit
@@ -20,6 +19,9 @@ from stickout.meshes.tagged import FloatArray
 
 # Margins are looked at up to this far from the cut's own, in the logarithm.
 _FAR: Final = 30.0
+# A step of the scan is a factor of some 1.6 in depth.
+_SCAN: Final = 18
+_CAP: Final = 1e6
 
 
 @dataclass(frozen=True)
@@ -38,22 +40,16 @@ class CutDepths:
         """Solve the margins at depths from the shallowest to the deepest."""
         case, model = self.case, self.model = likely.case, likely.both
         flank_at, speeds = flank_of_depth(case), found.speeds.cutting[:, None, None]
-        self.limit = depth_limit(
-            model,
-            case.matrix,
-            deepest=likely.deepest,
-            shallowest=SHALLOWEST,
-            flank_of_depth=lambda depth: flank_at(depth) / speeds,
+        depths = np.unique(np.append(np.geomspace(SHALLOWEST, likely.deepest, _SCAN), case.depth))
+        scan = depth_scan(
+            model, case.matrix, depths=depths, flank_of_depth=lambda depth: flank_at(depth) / speeds
         )
-        self.depths = np.unique(np.append(np.geomspace(SHALLOWEST, likely.deepest, 14), case.depth))
+        self.depths, self.margin, self.limit = scan.depths, scan.margin, scan.limit
         self.here = int(np.searchsorted(self.depths, case.depth))
-        self.margin = absolute_limit(
-            model, case.matrix(self.depths)[:, None], flank=flank_at(self.depths)[:, None] / speeds
-        ).margin
 
     def ratio(self, at: int) -> FloatArray:
         """Return the margin at each depth over that of the cut, at one speed."""
-        return np.asarray(np.minimum(self.margin[:, at], 1e6) / min(self.margin[self.here, at], 1e6))
+        return np.asarray(np.minimum(self.margin[:, at], _CAP) / min(self.margin[self.here, at], _CAP))
 
     def limits(self, at: int, margin: Chance) -> tuple[float, float, float]:
         """Return low, likely and high of the depth limit at a speed: the band of the margin carried over."""

@@ -69,6 +69,8 @@ class DrawnCut:
         Input -> drawn factors, shape (count,).
     loss, thrust, rub
         Knots: factors of the loss and of the thrust (in logarithms), rubbing over speed [s/m].
+    kept
+        What was charted before: level and modes that can be heard -> shape (count, k).
     """
 
     case: CutCase
@@ -77,7 +79,7 @@ class DrawnCut:
     loss: FloatArray
     thrust: FloatArray
     rub: FloatArray
-    _read: dict[tuple[float, bytes], FloatArray] = field(default_factory=dict, compare=False, repr=False)
+    kept: dict[tuple[float, bytes], FloatArray] = field(default_factory=dict, compare=False, repr=False)
 
     def margins(self, speed: float) -> FloatArray:
         """Return the margin of every draw at a cutting speed [m/s], shape (count,): of what can be heard."""
@@ -100,9 +102,9 @@ class DrawnCut:
         model = self.levels[level]
         heard = audible(model, speed=speed, clearance=clearance(self.case).likely)
         key = (level, heard.tobytes())
-        if key not in self._read:
-            self._read[key] = self._drawn(self._chart(model if heard.all() else picked(model, heard)))
-        return self._read[key]
+        if key not in self.kept:
+            self.kept[key] = self._drawn(self._chart(model if heard.all() else picked(model, heard)))
+        return self.kept[key]
 
     def _drawn(self, chart: FloatArray) -> FloatArray:
         """Return a chart at the loss and the thrust of every draw."""

@@ -6,13 +6,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from stickout.fem.beam.work import work_model
-from stickout.fem.chatter.depth import depth_limit
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit, limiting_mode
 from stickout.fem.cut.models import ToolModes, coarse_model, joined
 from stickout.fem.cut.spread import (
     GRIP,
-    SHALLOWEST,
     CutSpread,
     cut_spread,
     grip_levels,
@@ -40,9 +38,6 @@ class LikelyLimit:
         The absolute limit.
     limiting
         Index of the mode that limits, as ``ToolModes`` numbers them; None where the work does.
-    depth
-        Depth at which the margin falls to one [m]: inf where no depth limits, ``SHALLOWEST`` where even that
-        is unstable.
     deepest
         Greatest depth that was looked at [m].
     """
@@ -55,7 +50,6 @@ class LikelyLimit:
     both: ModalModel
     limit: Limit
     limiting: int | None
-    depth: float
     deepest: float
 
     @property
@@ -92,7 +86,6 @@ def likely_limit(setup: Setup, case: CutCase, *, loss: ClampedLoss, tool: ToolMo
         both=both,
         limit=limit,
         limiting=int(tool.numbers[first]) if first < len(tool.numbers) else None,
-        depth=float(depth_limit(both, case.matrix, deepest=deepest, shallowest=SHALLOWEST)),
         deepest=deepest,
     )
 
@@ -100,15 +93,8 @@ def likely_limit(setup: Setup, case: CutCase, *, loss: ClampedLoss, tool: ToolMo
 def spread_of(
     likely: LikelyLimit, bands: Mapping[str, FactorBand], *, levels: Mapping[float, ModalModel]
 ) -> CutSpread:
-    """Return the band of margin and depth limit from bands of the inputs and models at levels of the grip."""
-    return cut_spread(
-        likely.case,
-        levels,
-        limit=likely.limit,
-        likely_depth=likely.depth,
-        deepest=likely.deepest,
-        bands=bands,
-    )
+    """Return the band of the margin from bands of the inputs and models at levels of the grip."""
+    return cut_spread(likely.case, levels, limit=likely.limit, bands=bands)
 
 
 def banded_levels(

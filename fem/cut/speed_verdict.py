@@ -53,8 +53,6 @@ class SpeedVerdict:
         Wave on the work [m].
     chatter_hz
         Pitch if it sings: of what can be heard, where anything can.
-    whisper_hz
-        Pitch of the margin where that is another: of a swing that the edge stops at a whisper; else None.
     ceiling
         Height at which the back of the edge stops the vibration [m], about.
     depth_limit
@@ -67,6 +65,8 @@ class SpeedVerdict:
         Depth beyond this one's from which the cut is noisy [m]; None where there is none.
     poles_stable
         Whether the tool with its rubbing flank is stable by itself.
+    whisper_hz
+        Pitch of the margin where that is another: of a swing that the edge stops at a whisper; else None.
     """
 
     speed_rpm: float | None
@@ -161,7 +161,8 @@ def _pitch(at: int, found: SpeedMargins, *, deep: CutDepths) -> float:
     angle = clearance(deep.case).likely
     heard = audible(deep.model, speed=speed, clearance=angle)
     # A first swing may whisper too, and then it is the one to be told.
-    if heard.all() or ceiling_of(speed / hertz, angle) >= WHISPER:
+    first = heard.all() or 2 * np.pi * hertz < float(deep.model.omega[~heard].min())
+    if first or ceiling_of(speed / hertz, angle) >= WHISPER:
         return hertz
     alone = CutSpeeds((found.speeds.rpm[at],), found.speeds.cutting[at : at + 1], assumed=False)
     again = margins_at(deep.case, picked(deep.model, heard), speeds=alone)

@@ -1,16 +1,13 @@
-"""Low, likely and high of margin and depth limit: bands of force, loss and grip, sampled on modal models."""
+"""The band of the margin without rubbing: bands of force, loss and grip, sampled on modal models."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from stickout.fem.beam.centres import end_band
 from stickout.fem.beam.work import work_model
-from stickout.fem.chatter.chart import Chart, chart_of
-from stickout.fem.chatter.depth import depth_limit
+from stickout.fem.chatter.chart import chart_of
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
 from stickout.fem.chatter.uncertainty import GRIP_BAND, between_levels, sample_factors, sampled_values, spread
@@ -33,11 +30,10 @@ SHALLOWEST = 1e-6
 
 @dataclass(frozen=True)
 class CutSpread:
-    """Bands of the inputs, and what they make of margin [-] and depth limit [m] (inf: no depth limits)."""
+    """Bands of the inputs, and what they make of the margin [-]."""
 
     bands: Mapping[str, FactorBand]
     margin: Spread
-    depth: Spread
 
 
 def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) -> dict[str, FactorBand]:
@@ -173,11 +169,9 @@ def cut_spread(
     levels: Mapping[float, ModalModel],
     *,
     limit: Limit,
-    likely_depth: float,
-    deepest: float,
     bands: Mapping[str, FactorBand],
 ) -> CutSpread:
-    """Return the bands of margin and depth limit.
+    """Return the band of the margin without rubbing.
 
     Parameters
     ----------
@@ -187,8 +181,6 @@ def cut_spread(
         Factor of the grip's stiffness -> modal model of tool and work.
     limit
         The limit at the likely inputs.
-    likely_depth, deepest
-        Depth limit at the likely inputs, and the greatest depth that is looked at [m].
     bands
         Bands of the inputs.
 
@@ -204,54 +196,33 @@ def cut_spread(
     factors = sample_factors(list(bands.values()), count=SAMPLES)
     few = {f: trimmed(model, limit) for f, model in levels.items()}
     sampled = _charted if TUNING not in factors else _solved
-    margins, depths = sampled(case, few, factors=factors, deepest=deepest)
-    # Between a level that has a limit and one that has none the mean may lie beyond what was looked at.
-    depths = np.where(depths > deepest, np.inf, depths)
-    return CutSpread(
-        bands=bands,
-        margin=spread(margins, float(limit.margin), factors=factors),
-        depth=spread(depths, likely_depth, factors=factors),
-    )
+    margins = sampled(case, few, factors=factors)
+    return CutSpread(bands, spread(margins, float(limit.margin), factors=factors))
 
 
 def _charted(
-    case: CutCase, levels: Mapping[float, ModalModel], *, factors: Mapping[str, FloatArray], deepest: float
-) -> tuple[FloatArray, FloatArray]:
-    """Return margin and depth limit of every sample, read off a chart of each level."""
+    case: CutCase, levels: Mapping[float, ModalModel], *, factors: Mapping[str, FloatArray]
+) -> FloatArray:
+    """Return the margin of every sample, read off a chart of each level."""
     loss = factors[LOSS]
-    charts = {
-        factor: chart_of(model, case.matrix, depth=case.depth, span=(SHALLOWEST, deepest), loss=loss)
-        for factor, model in levels.items()
-    }
+    charts = {factor: chart_of(model, case.stiffness, loss=loss) for factor, model in levels.items()}
 
-    def read(of: Callable[[Chart, FloatArray, FloatArray], FloatArray]) -> FloatArray:
-        def evaluate(factor: float, which: IntArray) -> FloatArray:
-            return of(charts[factor], loss[which], factors[FORCE][which])
+    def read(factor: float, which: IntArray) -> FloatArray:
+        return charts[factor].margins(loss[which]) / factors[FORCE][which]
 
-        return between_levels(list(levels), evaluate, grip=factors[GRIP])
-
-    return (
-        read(lambda chart, eta, push: chart.margins(eta) / push),
-        read(lambda chart, eta, push: chart.depths(eta, push)),
-    )
+    return between_levels(list(levels), read, grip=factors[GRIP])
 
 
 def _solved(
-    case: CutCase, levels: Mapping[float, ModalModel], *, factors: Mapping[str, FloatArray], deepest: float
-) -> tuple[FloatArray, FloatArray]:
-    """Return margin and depth limit of every sample, each solved: an absorber's bands differ between them."""
+    case: CutCase, levels: Mapping[float, ModalModel], *, factors: Mapping[str, FloatArray]
+) -> FloatArray:
+    """Return the margin of every sample, each solved: an absorber's bands differ between them."""
 
     def vary(model: ModalModel, which: IntArray) -> ModalModel:
         return off_tune(model, tuning=factors[TUNING][which], damping=factors[DAMPING][which])
 
-    def values(evaluate: Callable[[ModalModel, FloatArray], FloatArray]) -> FloatArray:
-        loss, grip = factors[LOSS], factors[GRIP]
-        return sampled_values(levels, evaluate, force=factors[FORCE], loss=loss, grip=grip, vary=vary)
+    def evaluate(model: ModalModel, push: FloatArray) -> FloatArray:
+        return absolute_limit(model, case.stiffness).margin / push
 
-    margins = values(lambda model, push: absolute_limit(model, case.stiffness).margin / push)
-    depths = values(
-        lambda model, push: depth_limit(
-            model, case.matrix, deepest=deepest, shallowest=SHALLOWEST, factor=push
-        )
-    )
-    return margins, depths
+    loss, grip = factors[LOSS], factors[GRIP]
+    return sampled_values(levels, evaluate, force=factors[FORCE], loss=loss, grip=grip, vary=vary)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
-from cut_cases import MM, N_PER_UM, X_AXIS, flatted_bar, one_mode, sampled_models
+from cut_cases import MM, N_PER_UM, X_AXIS, flatted_bar, one_mode
 
-from stickout.fem.chatter.depth import depth_limit
-from stickout.fem.chatter.receptance import relative_model
+from stickout.fem.chatter.depth import depth_scan
+from stickout.fem.chatter.receptance import ModalModel, relative_model
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.force.directions import MatrixOfDepth, cut_directions, nose_matrix
 from stickout.fem.force.law import force_law
@@ -28,6 +26,11 @@ def boring(nose_mm: float = 0.4, edge_angle_deg: float = 95.0) -> MatrixOfDepth:
         nose_radius=nose_mm * MM,
         edge_angle_deg=edge_angle_deg,
     )
+
+
+def depth_limit(model: ModalModel, cut: MatrixOfDepth, *, deepest: float) -> float:
+    """Return the depth limit without rubbing."""
+    return float(depth_scan(model, cut, depths=np.geomspace(1e-6, deepest, 20)).limit[0])
 
 
 def test_margin_is_one_at_the_limit() -> None:
@@ -69,23 +72,25 @@ def test_the_first_of_several_crossings_is_taken() -> None:
     assert limit == pytest.approx(float(depths[np.argmax(margins < 1.0)]), rel=0.0017)
 
 
-def test_a_batch_and_its_factors() -> None:
-    """Principle: a batch gives what each gives alone; a factor on the force acts as on the matrix."""
-    models = sampled_models(8)
-    models = replace(models, phi=models.phi * 0.25, static=models.static * 0.0625)
-    factor = np.linspace(0.7, 1.3, 8)
-    limits = depth_limit(models, boring(), deepest=5.0 * MM, factor=factor)
-    assert np.isfinite(limits).any()
-    for i in range(8):
-        alone = replace(
-            models, omega=models.omega[i], phi=models.phi[i], eta=models.eta[i], static=models.static[i]
+def test_dampings_side_by_side_give_what_each_gives_alone() -> None:
+    """Principle: rubbing flanks are judged together as each by itself."""
+    model, rub = flatted_bar(75.0, zeta=0.015), np.array([0.0, 5.0, 1e4])[:, None, None] * np.eye(3)
+    depths = np.geomspace(1e-6, 5.0 * MM, 20)
+    together = depth_scan(model, boring(0.2), depths=depths, flank_of_depth=lambda _: rub)
+    assert together.margin.shape == (20, 3)
+    assert len(set(together.limit.tolist())) == 3
+    for at in range(3):
+        alone = depth_scan(
+            model, boring(0.2), depths=depths, flank_of_depth=lambda _, at=at: rub[at : at + 1]
         )
-        one = depth_limit(alone, boring(), deepest=5.0 * MM, factor=float(factor[i]))
-        assert float(one) == pytest.approx(limits[i], rel=1e-6)  # false position of both
-        if np.isfinite(one) and one > 1e-6:
-            assert float(absolute_limit(alone, boring()(one) * factor[i]).margin) == pytest.approx(
-                1.0, rel=1e-4
-            )
+        assert alone.limit == pytest.approx(together.limit[at : at + 1], rel=1e-6)  # false position of both
+
+
+@pytest.mark.parametrize("depths", [[0.0, 1e-3], [1e-3, 1e-4]])
+def test_depths_that_do_not_rise(depths: list[float]) -> None:
+    """Refused: the first crossing of such a scan would mean nothing."""
+    with pytest.raises(InputError):
+        depth_scan(flatted_bar(75.0), boring(), depths=np.array(depths))
 
 
 def test_an_unstable_scratch_gives_the_shallowest_depth() -> None:
@@ -111,10 +116,3 @@ def test_work_support_moves_the_limit() -> None:
     alone = depth_limit(tool, boring(0.2), deepest=5.0 * MM)
     together = depth_limit(relative_model(tool, work), boring(0.2), deepest=5.0 * MM)
     assert float(together) < float(alone)
-
-
-def test_impossible_depths() -> None:
-    """The deepest depth must lie above the shallowest."""
-    with pytest.raises(InputError) as caught:
-        depth_limit(flatted_bar(0.0), boring(), deepest=0.0)
-    assert caught.value.key == "deepest"

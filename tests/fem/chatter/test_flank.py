@@ -12,7 +12,7 @@ import pytest
 from chatter_references import modes_only
 from force_references import cut_matrix
 
-from stickout.fem.chatter.depth import depth_limit
+from stickout.fem.chatter.depth import depth_scan
 from stickout.fem.chatter.modal import FloatArray, ModalModel
 from stickout.fem.chatter.stability import absolute_limit
 from stickout.fem.force.nose import engaged_edge
@@ -89,14 +89,13 @@ def test_the_depth_that_limits_with_rubbing(name: str) -> None:
         )
         return cut_matrix(edge, tangential=tangential, thrust=thrust)
 
-    found = float(
-        depth_limit(
-            model,
-            lambda depth: of_depth(given["Kt"], given["Kr"], depth),
-            deepest=3e-3,
-            flank_of_depth=lambda depth: of_depth(0.3 * c, c, depth),
-        )
+    scan = depth_scan(
+        model,
+        lambda depth: of_depth(given["Kt"], given["Kr"], depth),
+        depths=np.geomspace(1e-6, 3e-3, 20),
+        flank_of_depth=lambda depth: of_depth(0.3 * c, c, depth),
     )
+    found = float(scan.limit[0])
     if record["expected"] is None:
         assert found == np.inf
     else:
