@@ -161,8 +161,8 @@ def _pitch(at: int, found: SpeedMargins, *, deep: CutDepths) -> float:
     angle = clearance(deep.case).likely
     heard = audible(deep.model, speed=speed, clearance=angle)
     # A first swing may whisper too, and then it is the one to be told.
-    first = heard.all() or 2 * np.pi * hertz < float(deep.model.omega[~heard].min())
-    if first or ceiling_of(speed / hertz, angle) >= WHISPER:
+    nearest = int(np.argmin(np.abs(np.log(2 * np.pi * hertz / deep.model.omega))))
+    if heard[nearest] or ceiling_of(speed / hertz, angle) >= WHISPER:
         return hertz
     alone = CutSpeeds((found.speeds.rpm[at],), found.speeds.cutting[at : at + 1], assumed=False)
     again = margins_at(deep.case, picked(deep.model, heard), speeds=alone)

@@ -10,10 +10,10 @@ from chatter_references import mode_margins, modes_only
 from cutting_cases import BORE, answer, result, worst_turn
 from delayed import simulated_growth
 
+from stickout.fem.chatter.depth import depth_scan
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.speeds import limits_at_speeds
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.cut.flank import flank_of_depth
 from stickout.fem.cut.models import trimmed
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.force.case import case_of
@@ -103,15 +103,11 @@ def test_the_whole_model_against_its_trimmed_form() -> None:
 def test_the_depth_limit_is_where_the_margin_is_one() -> None:
     """Definition, on a cut whose depth does limit; 1e-3 is what fem.chatter.depth promises, and some more."""
     found = answer("square")
-    limited = [one for one in found.verdict.speeds if one.depth_limit is not None]
-    assert limited
-    for one in limited:
-        assert one.depth_limit is not None
-        assert 0.0 < one.depth_limit < found.deepest
-        flank = flank_of_depth(found.case)(np.asarray(one.depth_limit)) / one.cutting_speed
-        stiffness = found.case.matrix(np.asarray(one.depth_limit))
-        margin = float(absolute_limit(found.both, stiffness, flank=flank).margin)
-        assert margin == pytest.approx(1.0, rel=1e-3)
+    depths = np.geomspace(1e-6, found.deepest, 18)
+    limit = float(depth_scan(found.both, found.case.matrix, depths=depths).limit[0])
+    assert 0.0 < limit < found.deepest
+    at = case_of(replace(found.case.cut, depth_mm=1e3 * limit))
+    assert float(absolute_limit(found.both, at.stiffness).margin) == pytest.approx(1.0, rel=1e-3)
     assert not found.saturated
 
 
