@@ -29,7 +29,8 @@ _WAYS: Final = {"up": (0.0, 0.0, 1.0), "sideways": (0.0, 1.0, 0.0)}
 class Note:
     """A note heard: frequency with its relative standard deviation, damping where trusted; what differed.
 
-    ``mass`` [kg] was clipped to the edge. ``direction`` is a unit vector, None where any will do.
+    ``mass`` [kg] was clipped on at ``mass_at`` from the holder face [m], None being the edge. ``direction`` is
+    a unit vector, None where any will do.
     """
 
     frequency_hz: float
@@ -39,6 +40,7 @@ class Note:
     overhang: float | None = None
     mass: float = 0.0
     direction: FloatArray | None = None
+    mass_at: float | None = None
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,7 @@ def note_of(tap: LoggedTap, heard: Heard, *, near_hz: float) -> Note | None:
         overhang=tap.overhang,
         mass=tap.mass,
         direction=None if way is None else np.array(way),
+        mass_at=tap.mass_at,
     )
 
 
@@ -108,6 +111,7 @@ def note_as_heard(tap: LoggedTap) -> Note | None:
         overhang=tap.overhang,
         mass=tap.mass,
         direction=None if way is None else np.array(way),
+        mass_at=tap.mass_at,
     )
 
 

@@ -44,6 +44,7 @@ from stickout.fem.force.case import CutCase, cut_case
 from stickout.fem.nearest import Plain
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
+from stickout.fem.units import MM
 
 MOST_SOLVES: Final = 5
 _THERE: Final = math.inf  # stands for the set-up that is predicted where that is another one
@@ -177,7 +178,7 @@ def _models(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None) -> dic
             allowed="a note heard, a pull on tool and grip, a spring pass, or a cut heard",
             mend="Look at listen and pull: they tell why taps and readings were refused.",
         )
-    places = sorted({x for one in evidence.compliances for x in (one.load_at, one.dial_at)})
+    places = _places(setup, evidence)
     heard = [overhang_of(one, setup) for one in evidence.cuts]
     setups = {None: setup} | {one: _at(setup, one) for one in [*(n.overhang for n in evidence.notes), *heard]}
     if len(setups) + (elsewhere is not None) > MOST_SOLVES:
@@ -187,8 +188,28 @@ def _models(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None) -> dic
             allowed=f"at most {MOST_SOLVES - 1 - (elsewhere is not None)}",
             mend="Fit fewer overhangs at once.",
         )
-    models = {key: reduced_model(one, places=places if key is None else ()) for key, one in setups.items()}
+    models = {key: reduced_model(one, places=places.get(key, ())) for key, one in setups.items()}
     return models if elsewhere is None else models | {_THERE: reduced_model(elsewhere)}
+
+
+def _places(setup: Setup, evidence: Evidence) -> dict[float | None, list[float]]:
+    """Return where loads, dials and clipped masses were, by overhang."""
+    places: dict[float | None, set[float]] = {
+        None: {x for one in evidence.compliances for x in (one.load_at, one.dial_at)}
+    }
+    for note in evidence.notes:
+        if note.mass_at is None:
+            continue
+        longest = MM * setup.bar.overhang_mm if note.overhang is None else note.overhang
+        if not 0.0 < note.mass_at <= longest:
+            raise InputError(
+                key="tap: at",
+                given=Plain(f"{note.mass_at / MM:g} mm from the holder face"),
+                allowed=f"on the bar, above 0 and at most {longest / MM:g} mm",
+                mend="Measure from the holder face to the middle of the mass.",
+            )
+        places.setdefault(note.overhang, set()).add(note.mass_at)
+    return {key: sorted(one) for key, one in places.items()}
 
 
 def _at(setup: Setup, overhang: float | None) -> Setup:

@@ -140,7 +140,8 @@ def _likelihood(drawn: Drawn, models: Mapping[float | None, Reduced], evidence: 
 
 def predicted_note(model: Reduced, drawn: Drawn, *, note: Note) -> FloatArray:
     """Return the note that every sample gives, with the mass clipped on [Hz], shape (n,)."""
-    fixed = model.mass["fixed"] + note.mass * model.edge @ model.edge.T
+    clipped = model.edge if note.mass_at is None else model.sections[note.mass_at]
+    fixed = model.mass["fixed"] + note.mass * clipped @ clipped.T
     loaded = replace(model, mass={**model.mass, "fixed": fixed})
     force = _Z if note.direction is None else note.direction
     return sampled_measures(loaded, drawn.inputs, drawn=drawn.values, force=force).values["note_hz"]

@@ -171,3 +171,30 @@ def test_the_bar_on_a_bed_against_another_solid(bed: float, ids: str) -> None:
         assert_close(f"A3.bed3d.k.{bed}", 1e-6 / float(whole.compliance[2, 2]))
         spring = predicted_compliance(model, drawn, pulled=PulledCompliance(1e-6, 0.1, 0.08, 0.08, UP))[0]
         assert spring == pytest.approx(float(whole.compliance[2, 2]), rel=0.01)
+
+
+def test_a_clipped_mass_counts_at_its_place() -> None:
+    """Small masses lower a note by the square of the mode there: a clamped beam's at three quarters, 0.6546.
+
+    Rayleigh's principle and the closed form ``cosh - cos - 0.7341 (sinh - sin)`` of 1.8751 x / L.
+    """
+    held = parse_setup(BAR.format(overhang=160, bed="bed_n_per_um_mm2 = 50\nbed_shear_ratio = 0.5")).setup
+    model = reduced_model(held, places=[0.12])
+    inputs = setup_inputs(held, regions=["bar", "grip"], ties=model.ties, faces_lose=True)
+    drawn = prior_draw(inputs, seed=1)
+    bare = predicted_note(model, drawn, note=Note(500.0, 0.01))
+    lowered = [
+        np.median(
+            (bare / predicted_note(model, drawn, note=Note(500.0, 0.01, mass=1e-3, mass_at=at))) ** 2 - 1
+        )
+        for at in (None, 0.12)
+    ]
+    x = 0.75 * 1.8751
+    shape = (math.cosh(x) - math.cos(x) - 0.7341 * (math.sinh(x) - math.sin(x))) / 2.0
+    assert lowered[1] / lowered[0] == pytest.approx(shape**2, rel=0.04)  # the root gives a little
+
+
+def test_a_mass_off_the_bar_is_refused() -> None:
+    """Beyond the edge: one message."""
+    with pytest.raises(InputError, match="at most 80 mm"):
+        fit_setup(bar(), Evidence([Note(1100.0, 0.01, mass=0.02, mass_at=0.09)]))
