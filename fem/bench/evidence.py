@@ -29,8 +29,8 @@ _WAYS: Final = {"up": (0.0, 0.0, 1.0), "sideways": (0.0, 1.0, 0.0)}
 class Note:
     """A note heard: frequency with its relative standard deviation, damping where trusted; what differed.
 
-    ``mass`` [kg] was clipped on at ``mass_at`` from the holder face [m], None being the edge. ``direction`` is
-    a unit vector, None where any will do.
+    ``mass`` [kg] was clipped on at ``mass_at`` from the holder face [m], None being the edge.
+    ``direction`` is a unit vector, None where any will do.
     """
 
     frequency_hz: float
