@@ -38,18 +38,18 @@ def listen(
     json
         File for the result; - for standard output, in place of the answer.
     plot
-        File for the picture: taps, spectrum, decay.
+        File for the picture: taps, spectrum, decay; of a cut its lines and the comb of the spindle.
     """
     check_answer(json, plot)
     if cutting is not None and cutting != CuttingOptions():
-        if cutting.rpm is None or more or plot is not None:
+        if cutting.rpm is None or more:
             raise InputError(
                 key="--rpm",
-                given=Plain("options of a recorded cut beside taps, several recordings or a picture"),
+                given=Plain("options of a recorded cut beside taps, or several recordings"),
                 allowed="one recording of a cut with its --rpm",
                 mend="Give --rpm and one recording; taps are listened to without these options.",
             )
-        listen_cutting(first, cutting, json=json)
+        listen_cutting(first, cutting, json=json, plot=plot)
         return
     from stickout.fem.bench.listening import listen as listen_to
 

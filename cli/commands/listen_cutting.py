@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from stickout.cli.options import JsonTarget
-from stickout.cli.outputs import STANDARD_OUTPUT, write_json
+from stickout.cli.outputs import STANDARD_OUTPUT, write_json, writing
 from stickout.cli.run import load
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
@@ -35,8 +35,8 @@ class CuttingOptions:
     setup: Annotated[Path | None, Parameter(help="The set-up, to name the mode that sings.")] = None
 
 
-def listen_cutting(recording: Path, options: CuttingOptions, *, json: JsonTarget) -> None:
-    """Tell what a recorded cut says: its lines, the note, forced or not, which mode."""
+def listen_cutting(recording: Path, options: CuttingOptions, *, json: JsonTarget, plot: Path | None) -> None:
+    """Tell what a recorded cut says: its lines, the note, forced or not, which mode; and draw it."""
     from stickout.fem.bench.cutting import Machine, Recorded, hear_cut
     from stickout.fem.bench.singers import singers
 
@@ -45,6 +45,11 @@ def listen_cutting(recording: Path, options: CuttingOptions, *, json: JsonTarget
     modes = [] if setup is None else singers(setup)
     machine = Machine(options.mains, options.teeth)
     heard = hear_cut(cut, machine=machine, other=_other(options), modes=modes)
+    if plot is not None:
+        from stickout.cli.show.plots.squeal_plot import draw_squeal  # imports Matplotlib
+
+        with writing(plot, key="--plot") as part:
+            draw_squeal(heard, part)
     if json is not None:
         from stickout.fem.records.squeal import squeal_record
 

@@ -17,7 +17,7 @@ _VERDICTS: Final = {
     UNTOLD: "Forced or chatter cannot be told from this",
     NONE: "No squeal",
 }
-_KINDS: Final = {
+KINDS: Final = {
     SPINDLE: "spindle",
     MAINS: "mains",
     GEAR: "gear mesh",
@@ -83,4 +83,4 @@ def _table(heard: Squeal) -> Iterator[str]:
 
 def _row(one: Line) -> str:
     """Return one line of the table."""
-    return f"  {one.hz:9.1f}{one.order:16.2f}{one.level_db:7.0f}   {_KINDS[one.kind]}"
+    return f"  {one.hz:9.1f}{one.order:16.2f}{one.level_db:7.0f}   {KINDS[one.kind]}"

@@ -47,7 +47,9 @@ def test_a_recorded_cut(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> N
     sound += sum(0.03 / k * np.sin(2 * np.pi * 7.0 * k * t) for k in range(1, 9))
     path = write_wav(tmp_path / "c.wav", sound + 1e-3 * np.random.default_rng(0).standard_normal(len(t)))
     words = ("listen", str(path), "--rpm", "415", "--json", str(tmp_path / "o.json"))
-    assert main([*words]) == 0
+    assert main([*words, "--plot", str(tmp_path / "c.svg")]) == 0
+    drawn = (tmp_path / "c.svg").read_text(encoding="utf-8")
+    assert drawn.count("LineCollection") >= 3  # spindle, off the comb, and around the note
     told = capsys.readouterr().out
     assert told.startswith("Chatter: the cut sings by itself")
     assert all(len(line) <= 100 for line in told.splitlines())
