@@ -26,7 +26,10 @@ class Limits:
     memory
         Bytes that factors may take at once; past it only one part's are kept, and past it for one part none.
     width
-        Unknowns of a block, in the mean that the work goes by, above which iteration is quicker.
+        Unknowns of a block, in the mean that the work goes by, above which iteration is quicker where cells
+        are no flatter than wide.
+    flat
+        How much flatter cells take the iteration twice as long.
 
     Source
     ------
@@ -34,13 +37,23 @@ class Limits:
     """
 
     memory: float = 4.0e9
-    width: float = 850.0
+    width: float = 1100.0
+    flat: float = 40.0
 
-    def allow(self, layout: Layout) -> bool:
-        """Return whether an order of unknowns is to be factored."""
+    def allow(self, layout: Layout, *, flatness: float = 1.0) -> bool:
+        """Return whether an order of unknowns is to be factored, by its blocks and how flat the cells are.
+
+        Parameters
+        ----------
+        layout
+            The order.
+        flatness
+            Longest edge of a cell over its shortest, of the flattest cell.
+        """
         own = np.diff(layout.start).astype(float)
-        # The work goes by the cube of a block, that of an iteration by the unknowns.
-        narrow = float((own**3).sum()) <= self.width**2 * layout.n_unknowns
+        # The work goes by the cube of a block, that of an iteration by the unknowns and how flat cells are.
+        widest = self.width**2 * (1 + flatness / self.flat)
+        narrow = float((own**3).sum()) <= widest * layout.n_unknowns
         return direct_bytes(layout) <= self.memory and narrow
 
 

@@ -72,6 +72,13 @@ class Body:
         """Return the order of the unknowns."""
         return chain_layout(self.mesh, self.held, ties=[t.nodes for t in self.ties.values()])
 
+    @cached_property
+    def flatness(self) -> float:
+        """Return the longest edge of a cell over its shortest, of the flattest cell."""
+        at = self.mesh.points[self.mesh.cells[:, :8]]
+        edges = np.linalg.norm(at[:, [1, 3, 4]] - at[:, :1], axis=2)
+        return float((edges.max(axis=1) / edges.min(axis=1)).max())
+
     @property
     def assembly(self) -> Assembly:
         """Return what the stiffness is summed from."""

@@ -28,7 +28,7 @@ class Solvable(Body):
     @property
     def direct(self) -> bool:
         """Return whether it is factored."""
-        return self.limits.allow(self.layout)
+        return self.limits.allow(self.layout, flatness=self.flatness)
 
     @property
     def inverse(self) -> BlockCholesky | TwoLevel:

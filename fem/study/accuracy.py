@@ -16,6 +16,7 @@ import numpy as np
 
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
+from stickout.fem.study.apart import COARSE, MOST_STEPS, Steps, combined, worth_solving
 from stickout.fem.study.meshes_limit import MeshNumbers, Tended, split, tended
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray
@@ -51,12 +52,12 @@ FLAT_SOFT: Final = nested(Fineness(2, 1, 0.2, 0.7, 0.2), soft=True)
 # Where a grip holds part of a side as if it were one with it, every layer counts less than its rim.
 PRESSED: Final = nested(Fineness(2, 1, 0.18, 1.2, 0.18))
 
-# One mesh alone, where a second is too large: its frequencies were never off by more than 1.1 %.
+# One mesh alone, where finer ones are too large: its frequencies were never off by more than 1.1 %.
 _ALONE: Final = 0.05
-# A mesh with more unknowns is not tried: half a minute and two gigabytes at most (see DEVELOPERS.md).
-MOST_ALONE: Final = 240_000
-# The same for one direction by itself: three of them are solved.
+# A mesh with more unknowns is not tried: ten seconds and two gigabytes at most (see DEVELOPERS.md).
 MOST_APART: Final = 120_000
+# Where the second mesh would have more unknowns, its directions are refined apart from the start.
+DEAR: Final = 32_000
 # A second mesh above this is avoided by a coarser pair, as long as that helps.
 MOST_AT_FIRST: Final = 120_000
 _COARSER_TIMES: Final = 6
@@ -170,9 +171,9 @@ def refine(
     Min-max principle on nested spaces; splitting extrapolation, one direction at a time (recalled, not
     opened). Constants measured, see DEVELOPERS.md.
     """
+    if size is not None and size(levels.fineness[1]) > DEAR:
+        return _apart(solve, levels, accuracy=accuracy, wanted=wanted, size=size)
     coarse = solve(levels.fineness[0])
-    if size is not None and size(levels.fineness[1]) > MOST_ALONE:
-        return _limit(coarse, _by_itself(_numbers(coarse)), accuracy, wanted)
     coarse.model.let_go()
     fine = solve(levels.fineness[1])
     pair = [_numbers(coarse), _numbers(fine)]
@@ -189,6 +190,67 @@ def refine(
         level.model.let_go()
         more[name] = _numbers(level)
     return _limit(fine, split(pair, more), accuracy, wanted)
+
+
+def _apart(
+    solve: Callable[[Fineness], Level],
+    levels: Levels,
+    *,
+    accuracy: float,
+    wanted: int,
+    size: Callable[[Fineness], int],
+) -> MeshLimit:
+    """Solve on meshes refined in one direction at a time, then in two and three, as ``refine``."""
+    meshes = _Stepped(solve, levels, wanted)
+    meshes.take(COARSE)
+    for degree in range(1, MOST_STEPS + 1):
+        worth = worth_solving(meshes.numbers, degree, accuracy=accuracy, wanted=wanted)
+        sizes = {steps: size(meshes.fineness(steps)) for steps in worth}
+        if max(sizes.values(), default=0) > MOST_APART:
+            break
+        # What may matter most for the least work comes first: often not all need be solved.
+        for steps in sorted(worth, key=lambda s: sizes[s] / worth[s]):
+            meshes.take(steps)
+            if degree > 1 and meshes.limit(accuracy).reached:
+                break
+        if meshes.limit(accuracy).reached:
+            break
+    return meshes.limit(accuracy)
+
+
+class _Stepped:
+    """Meshes by their steps: what each told, and the one nearest to the limit, which is kept."""
+
+    def __init__(self, solve: Callable[[Fineness], Level], levels: Levels, wanted: int) -> None:
+        coarse, fine = levels.fineness
+        self._solve, self._wanted = solve, wanted
+        self._coarse = replace(coarse, crowd=fine.deep - coarse.deep)
+        self.numbers: dict[Steps, MeshNumbers] = {}
+        self._kept: tuple[Steps, Level] | None = None
+
+    def fineness(self, steps: Steps) -> Fineness:
+        """Return how fine the mesh of so many steps is."""
+        return replace(self._coarse, steps=steps)
+
+    def take(self, steps: Steps) -> None:
+        """Solve a mesh; keep it where its frequencies lie lowest, so nearest to the limit (min-max)."""
+        level = self._solve(self.fineness(steps))
+        level.model.let_go()
+        self.numbers[steps] = _numbers(level)
+        if self._kept is None or self._pitch(steps) < self._pitch(self._kept[0]):
+            self._kept = steps, level
+
+    def _pitch(self, steps: Steps) -> float:
+        """Return the product of the wanted frequencies, as a logarithm."""
+        return float(np.log(np.sort(self.numbers[steps].frequency_hz)[: self._wanted]).sum())
+
+    def limit(self, accuracy: float) -> MeshLimit:
+        """Return what the meshes so far tend to."""
+        assert self._kept is not None
+        steps, level = self._kept
+        one_alone = len(self.numbers) == 1
+        found = _by_itself(self.numbers[steps]) if one_alone else combined(self.numbers, steps)
+        return _limit(level, found, accuracy, self._wanted)
 
 
 def directions(levels: Levels) -> dict[str, Fineness]:

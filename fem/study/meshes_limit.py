@@ -88,7 +88,7 @@ def tended(solved: Sequence[MeshNumbers], rule: Rule = OF_MESHES) -> Tended:
     Min-max principle; range of a step's part still to come measured (see DEVELOPERS.md).
     """
     coarse, fine = solved[-2:]
-    step = fine.frequency_hz - _matched(coarse, fine)
+    step = fine.frequency_hz - matched(coarse, fine)
     soft = fine.compliance - coarse.compliance
     frequency = fine.frequency_hz + rule.middle * step
     compliance = fine.compliance + rule.middle * soft
@@ -101,7 +101,7 @@ def tended(solved: Sequence[MeshNumbers], rule: Rule = OF_MESHES) -> Tended:
     root = (rule.told if _is_growing(soft, compliance) else 1.0) * _roots(soft)
     size = np.sqrt(np.abs(np.diag(compliance)))
     root = np.maximum(root, rule.shared * np.outer(size, size) * np.abs(np.diag(soft) / size**2).max())
-    return _with_floor(frequency, told, compliance, root)
+    return with_floor(frequency, told, compliance=compliance, root=root)
 
 
 def split(pair: Sequence[MeshNumbers], more: Mapping[str, MeshNumbers]) -> Tended:
@@ -119,9 +119,9 @@ def split(pair: Sequence[MeshNumbers], more: Mapping[str, MeshNumbers]) -> Tende
     Splitting extrapolation: Lin, Lü, Liem & Shih (recalled, not opened); constants measured.
     """
     coarse, fine = pair
-    step = fine.frequency_hz - _matched(coarse, fine)
+    step = fine.frequency_hz - matched(coarse, fine)
     soft = fine.compliance - coarse.compliance
-    change = {name: _matched(one, fine) - fine.frequency_hz for name, one in more.items()}
+    change = {name: matched(one, fine) - fine.frequency_hz for name, one in more.items()}
     softer = {name: one.compliance - fine.compliance for name, one in more.items()}
     frequency = fine.frequency_hz + sum(_ONWARD[name] * d for name, d in change.items())
     compliance = fine.compliance + sum(_ONWARD[name] * d for name, d in softer.items())
@@ -135,7 +135,7 @@ def split(pair: Sequence[MeshNumbers], more: Mapping[str, MeshNumbers]) -> Tende
         told[rising] = np.maximum(told, np.abs(step))[rising]
         if not _is_growing(softer[name], compliance):
             root = np.maximum(root, _roots(soft))
-    return _with_floor(frequency, told, compliance, root)
+    return with_floor(frequency, told, compliance=compliance, root=root)
 
 
 def _told(step: FloatArray, total: FloatArray) -> FloatArray:
@@ -144,8 +144,18 @@ def _told(step: FloatArray, total: FloatArray) -> FloatArray:
     return np.where(total > _REGULAR * step, np.maximum(told, OF_MESHES.told * step), told)
 
 
-def _with_floor(frequency: FloatArray, told: FloatArray, compliance: FloatArray, root: FloatArray) -> Tended:
-    """Return the limit with relative errors, none below what rounding and the solver leave."""
+def with_floor(
+    frequency: FloatArray, told: FloatArray, *, compliance: FloatArray, root: FloatArray
+) -> Tended:
+    """Return the limit with relative errors, none below what rounding and the solver leave.
+
+    Parameters
+    ----------
+    frequency, told
+        Frequencies and their errors [Hz].
+    compliance, root
+        Compliance and the errors of its entries [m/N], (3, 3).
+    """
     scale = np.where(frequency > 0, frequency, 1.0)
     size = np.sqrt(np.abs(np.diag(compliance)))
     return Tended(
@@ -168,9 +178,16 @@ def _is_growing(step: FloatArray, compliance: FloatArray) -> bool:
     return bool(np.linalg.eigvalsh(step / np.outer(size, size)).min() > -_ROUNDING)
 
 
-def _matched(level: MeshNumbers, finest: MeshNumbers) -> FloatArray:
-    """Return a level's frequencies in the order of the finest: the n-th of a kind with the n-th.
+def matched(level: MeshNumbers, finest: MeshNumbers) -> FloatArray:
+    """Return a level's frequencies [Hz] in the order of the finest: the n-th of a kind with the n-th.
 
+    Parameters
+    ----------
+    level, finest
+        What two meshes told, as many modes each.
+
+    Notes
+    -----
     A mode near the border of two kinds may bear one on this mesh and the other on that: where a kind counts
     unlike on both, its modes are matched by their order alone, as the min-max principle has them.
     """

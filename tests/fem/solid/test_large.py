@@ -221,6 +221,9 @@ def test_the_way_is_chosen_by_memory_and_by_width() -> None:
     widest = float(np.diff(layout.start).max())
     assert Limits(np.inf, widest).allow(layout)
     assert not Limits(np.inf, widest / 2).allow(layout)
+    # Where cells are so flat that an iteration takes sixteen times as long, blocks may be four times as wide.
+    assert Limits(np.inf, widest / 3.9, flat=1.0).allow(layout, flatness=15.0)
+    assert not Limits(np.inf, widest / 4.1, flat=1.0).allow(layout, flatness=15.0)
 
 
 def test_what_nothing_holds_is_told() -> None:

@@ -13,7 +13,7 @@ from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import support_of
 from stickout.fem.solid.supports import bed
-from stickout.fem.study.accuracy import MOST_ALONE, MOST_APART, ROUND, directions, refine
+from stickout.fem.study.accuracy import DEAR, MOST_APART, ROUND, directions, refine
 from stickout.fem.study.meshes_limit import MeshNumbers, split, tended
 from stickout.fem.study.study import levels_of, mesh_of, solve_level
 from stickout.meshes.pieces import Fineness
@@ -106,9 +106,9 @@ def test_one_bad_mode_keeps_the_accuracy_from_being_reached() -> None:
 
 
 def test_a_mesh_too_large_to_be_solved_is_not_tried() -> None:
-    """The limits of DEVELOPERS.md, and not one unknown more; one mesh alone is never believed to 1e-3."""
-    excesses = [[0.2, 0.2, 0.2], [0.14, 0.14, 0.14], *[[0.12] * 3] * 3]
-    for unknowns, meshes in ((MOST_APART, 5), (MOST_APART + 1, 2), (MOST_ALONE, 2), (MOST_ALONE + 1, 1)):
+    """The limits, and not one unknown more; one mesh alone is never believed to 1e-3."""
+    excesses = [[0.2, 0.2, 0.2], [0.14, 0.14, 0.14], *[[0.12] * 3] * 18]
+    for unknowns, meshes in ((DEAR, 5), (DEAR + 1, 14), (MOST_APART, 14), (MOST_APART + 1, 1)):
         found, asked = refined(excesses, size=lambda _, n=unknowns: n)
         assert len(asked) == meshes
         assert not found.reached
