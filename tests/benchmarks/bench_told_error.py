@@ -15,7 +15,8 @@ the third mesh is larger than ``--most``, each direction is refined by itself in
 A figure is left out, and counted, where the doubt about the finer solution is above half of what is told.
 Printed: share covered, the worst of true over told, the median of told over true; the same for the entries of
 the compliance (error over the root of its two diagonal entries' product); and kappa, the part of the step
-between the product's two meshes that was still to come.
+between the product's two meshes that was still to come. Where the product refines one direction at a time,
+the step is the sum of the three single ones.
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ from told_setups import KINDS, told_setup
 from stickout.fem.revolved.solve import solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.modes import SPARE
-from stickout.fem.study.accuracy import Level, MeshLimit, refine
+from stickout.fem.study.accuracy import DEAR, Level, MeshLimit, refine
 from stickout.fem.study.of_revolution import SPACES, revolved_bar, solved_as_revolved
 from stickout.fem.study.study import levels_of, limit_of, solve_level, unknowns_of
 from stickout.meshes.pieces import Fineness
@@ -82,20 +83,37 @@ def compared(limit: MeshLimit, reference: Numbers, wanted: int) -> dict[str, lis
     return {name: np.stack(of, axis=1).tolist() for name, of in triples.items()}
 
 
-def kappa(meshes: Sequence[tuple[FloatArray, FloatArray]], reference: Numbers, wanted: int) -> list[float]:
-    """Return the part of the step between the product's two meshes that was still to come, by mode."""
+def kappa(
+    meshes: Sequence[tuple[FloatArray, FloatArray]], reference: Numbers, *, wanted: int, apart: bool
+) -> list[float]:
+    """Return the part of the product's first step that was still to come, by mode."""
     (first, _), (second, _) = meshes[:2]
+    if apart:
+        second = first + np.sum([frequency - first for frequency, _ in meshes[1:4]], axis=0)
     step = (second - first)[:wanted]
     real = np.abs(step) > 1e-6 * second[:wanted]
     return ((reference.frequency_hz - second)[:wanted] / np.where(real, step, 1.0))[real].tolist()
 
 
-def run_case(number: int, most: int) -> dict[str, object]:
+def reference_of(number: int, setup: Setup, *, most: int, kept: Path | None) -> Numbers:
+    """Return the finer solution; from a folder where it was kept before, and kept there."""
+    file = None if kept is None else kept / f"{number}_{most}.json"
+    if file is not None and file.exists():
+        known = json.loads(file.read_text())
+        return Numbers(*(np.array(known[name]) for name in Numbers.__dataclass_fields__))
+    found = finer(setup, most)
+    if file is not None:
+        file.write_text(json.dumps({name: array.tolist() for name, array in vars(found).items()}))
+    return found
+
+
+def run_case(number: int, *, most: int, kept: Path | None) -> dict[str, object]:
     """Return everything compared about one set-up."""
     kind, setup = told_setup(number)
     limit, meshes, seconds = told(setup)
-    reference = finer(setup, most)
+    reference = reference_of(number, setup, most=most, kept=kept)
     wanted = setup.solve.modes
+    apart = not solved_as_revolved(setup) and unknowns_of(setup, levels_of(setup).fineness[1]) > DEAR
     return {
         "number": number,
         "kind": kind,
@@ -103,7 +121,7 @@ def run_case(number: int, most: int) -> dict[str, object]:
         "reached": limit.reached,
         "seconds": seconds,
         "meshes": len(meshes),
-        "kappa": kappa(meshes, reference, wanted) if len(meshes) > 1 else [],
+        "kappa": kappa(meshes, reference, wanted=wanted, apart=apart) if len(meshes) > 1 else [],
         **compared(limit, reference, wanted),
     }
 
@@ -165,13 +183,14 @@ def main() -> int:
     parser.add_argument("--kinds", default="", help="kinds whose name holds one of these, parted by commas")
     parser.add_argument("--most", type=int, default=350_000, help="unknowns of the finest reference mesh")
     parser.add_argument("--json", type=Path, help="file that every case is added to")
+    parser.add_argument("--keep", type=Path, help="folder where finer solutions are kept for another run")
     chosen = parser.parse_args()
     picked = [k.strip() for k in chosen.kinds.split(",")]
     cases = []
     for number in range(chosen.first, chosen.first + chosen.count):
         if not any(k in KINDS[number % len(KINDS)] for k in picked):
             continue
-        case = run_case(number, chosen.most)
+        case = run_case(number, most=chosen.most, kept=chosen.keep)
         cases.append(case)
         rows = case["frequency"] + case["diagonal"]  # type: ignore[operator]
         words = f"{number:3d} {case['kind']}, {case['accuracy']:g}, {case['seconds']:.1f} s"
