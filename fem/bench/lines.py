@@ -24,6 +24,7 @@ _PART: Final = 0.25  # of a bin: how well the middle of a line is known when the
 _CHANCE: Final = 0.1  # of the distance of two lines of the comb: nearer by more than chance
 _MAINS: Final = (50.0, 60.0)
 _LEAST_COMB: Final = 3
+_LOW_MULTIPLE: Final = 4  # hum is loudest at once, twice and four times the mains
 
 
 @dataclass(frozen=True)
@@ -149,10 +150,18 @@ def sorted_lines(
     list of Line
         ``UNSURE`` where the speed is not known well enough to say.
     """
-    return [
-        _sorted(one, comb, idle=idle, mains=_MAINS if mains is None else (mains,), teeth=teeth)
-        for one in lines
-    ]
+    hums = [one for one in (_MAINS if mains is None else (mains,)) if _hums(lines, one)]
+    return [_sorted(one, comb, idle=idle, mains=hums, teeth=teeth) for one in lines]
+
+
+def _hums(lines: Sequence[Line], mains: float) -> bool:
+    """Return whether mains are heard at all: high multiples alone lie near any line by chance."""
+    return any(_multiple(one.hz, mains, room=_room(one), most=_LOW_MULTIPLE) for one in lines)
+
+
+def _room(line: Line) -> float:
+    """Return how far a line may lie from a multiple of mains that wander by a fifth of a per cent [Hz]."""
+    return 2.0 * line.sd + 2e-3 * line.hz
 
 
 def _sorted(
@@ -164,7 +173,7 @@ def _sorted(
     told = replace(line, order=order)
     if any(abs(one.hz - line.hz) < 2 * (one.sd + line.sd) and one.level_db > -40 for one in idle):
         return replace(told, kind=IDLE)
-    if any(_multiple(line.hz, one, room=2 * line.sd + 2e-3 * line.hz, most=20) for one in mains):
+    if any(_multiple(line.hz, one, room=_room(line), most=20) for one in mains):
         return replace(told, kind=MAINS)
     near = max(2.0 * unsure, 0.02)
     if abs(order - round(order)) >= near or order < 0.5:

@@ -1,14 +1,15 @@
 """Do the intervals of ``listen`` hold in a shop? Rooms, microphones, recorders and pairs, over many seeds.
 
-Run ``python tests/benchmarks/bench_listening.py 200``, or ``50:100`` for some of them, and names of cases.
-Every answer that is given should hold the truth nine times in ten; a file that would mislead may be refused
-instead. Nothing of the tool makes the sounds.
+Run ``python tests/benchmarks/bench_listening.py 200``, or ``50:100`` for some of them, and names of cases;
+``time`` tells what half a minute of taps costs. Every answer that is given should hold the truth nine times
+in ten; a file that would mislead may be refused instead. Nothing of the tool makes the sounds.
 """
 
 from __future__ import annotations
 
 import sys
 import tempfile
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
 from phone import write_coded
-from shop import RATE, in_shop, write_wav
+from shop import RATE, TWO, in_shop, taps, write_wav
 
 from stickout.fem.bench.listening import Heard, listen
 
@@ -70,8 +71,24 @@ def told(case: Mapping[str, Any], seed: int, folder: Path) -> tuple[int, int, in
     return held[0], held[1], held[2], held[3]
 
 
+def half_a_minute(folder: Path) -> None:
+    """Print what half a minute of taps at 48 kHz costs, over one decomposition of a 1500 square matrix."""
+    path = write_wav(folder / "t.wav", taps(TWO, count=41))
+    square = np.random.default_rng(0).standard_normal((1500, 1500))
+    spent = []
+    for job in (lambda: listen([path]), lambda: np.linalg.svd(square)):
+        start = time.process_time()
+        job()
+        spent.append(time.process_time() - start)
+    print(f"half a minute: {spent[0]:.2f} s of processor time, {spent[0] / spent[1]:.2f} times the matrix")
+
+
 def main() -> None:
     """Print a row a case."""
+    if sys.argv[1:] == ["time"]:
+        with tempfile.TemporaryDirectory() as folder:
+            half_a_minute(Path(folder))
+        return
     first, _, last = (sys.argv[1] if len(sys.argv) > 1 else "20").rpartition(":")
     seeds = range(int(first or 0), int(last))
     asked = sys.argv[2:] or list(CASES)

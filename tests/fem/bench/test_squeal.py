@@ -14,7 +14,7 @@ from shop import RATE, write_wav
 from values import assert_close
 
 from stickout.fem.bench.cutting import FORCED, NONE, SINGS, UNTOLD, Machine, Recorded, hear_cut
-from stickout.fem.bench.lines import GEAR, IDLE, MAINS, SPINDLE
+from stickout.fem.bench.lines import GEAR, IDLE, MAINS, SPINDLE, Comb, Line, sorted_lines
 from stickout.fem.bench.squeal import (
     ELSEWHERE,
     Candidate,
@@ -154,3 +154,11 @@ def test_a_cut_that_cannot_be_read(tmp_path: Path, rpm: float, seconds: float, w
     path = cut(tmp_path / "c.wav", {1000.0: 0.1}, seconds=seconds)
     with pytest.raises(InputError, match=words):
         hear_cut(Recorded(path, rpm))
+
+
+def test_a_high_multiple_of_the_mains_needs_a_low_one() -> None:
+    """1081.6 Hz is within a fifth of a per cent of 18 times 60 Hz: mains only where 120 Hz hums too."""
+    alone, hum = Line(1081.6, 0.06, 0.0), Line(120.0, 0.06, -10.0)
+    comb = Comb(7.3, 1e-4, heard=True)
+    assert sorted_lines([alone], comb)[0].kind != MAINS
+    assert [one.kind for one in sorted_lines([alone, hum], comb)] == [MAINS, MAINS]
