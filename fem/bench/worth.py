@@ -25,6 +25,7 @@ from stickout.fem.units import MM
 
 TAPS, PULL, HEARD, SPRUNG = "taps", "pull", "heard", "spring_passes"
 _TAP_SD: Final = np.array([0.001, 0.03])  # of note and damping from ten taps
+_ROUGH: Final = 0.1  # of a damping ratio: read off a screen, not off ten taps
 _PULL_SD: Final = 0.05
 _READINGS: Final = 4  # of each diameter, or runs of the same passes
 _FEEDS: Final = (2.0, 6.0)  # times the feed of the cut: light cuts spring too little to be measured
@@ -94,7 +95,7 @@ def width(margins: FloatArray, weights: FloatArray | None = None) -> float:
 def _measured(margins: Judged, case: CutCase, evidence: Evidence) -> Iterator[Worth]:
     """Yield what a tap, a pull and spring passes would bring."""
     found, unheard = margins.found, margins.pool.unheard
-    if not any(one.damping is not None for one in evidence.notes):
+    if not any(one.damping is not None and one.damping_sd < _ROUGH for one in evidence.notes):
         told = np.log([found["note_hz"], found["loss_factor"]])
         yield _worth(TAPS, margins, told=told, sd=np.hypot(_TAP_SD, [MODEL_SD, 0.0]))
     if not evidence.compliances:

@@ -12,7 +12,13 @@ from stickout.fem.bench.fit import Fitted
 from stickout.fem.bench.predictions import Predictions
 from stickout.fem.setup.bands import Band
 
-_STEPS = {"note": "the note", "damping": "its damping", "pull": "the pull", "heard": "cuts heard"}
+_STEPS = {
+    "note": "the note",
+    "damping": "its damping",
+    "pull": "the pull",
+    "sprung": "spring passes",
+    "heard": "cuts heard",
+}
 
 
 def draw_fit(fitted: Fitted, path: Path) -> None:

@@ -175,7 +175,8 @@ def test_spring_passes_of_a_log(tmp_path: Path, capsys: pytest.CaptureFixture[st
         "[[spring_pass]]\nfeed = 0.3\ndepth = 0.5\npasses = 2\ncame_off_um = 75\nreading_um = 2\n"
     )
     words = ["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]
-    assert main([*words, "--json", str(tmp_path / "o.json")]) == 0
+    assert main([*words, "--json", str(tmp_path / "o.json"), "--plot", str(tmp_path / "p.png")]) == 0
+    assert (tmp_path / "p.png").stat().st_size > 10_000
     record = json.loads((tmp_path / "o.json").read_text(encoding="utf-8"))
     assert [one["with"] for one in record["steps"]] == ["note", "damping", "sprung"]
     widths = [
@@ -186,6 +187,8 @@ def test_spring_passes_of_a_log(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert sum(record["predictions"]["shares"].values()) == pytest.approx(1.0)
     told = capsys.readouterr().out
     assert "and the spring passes" in told
+    # A damping that was read off a screen holds most of the spread: taps come first.
+    assert record["next"][0]["what"] == "taps"
     assert "how much the flank rubs" in told
 
 
