@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import numpy as np
 from cyclopts import Parameter
@@ -15,7 +16,7 @@ from stickout.cli.run import load, tell
 from stickout.cli.solving import solve
 from stickout.cli.text.words import hertz
 from stickout.fem.errors import InputError
-from stickout.fem.force.case import described
+from stickout.fem.force.case import cut_case, described
 from stickout.fem.nearest import Plain
 
 if TYPE_CHECKING:
@@ -42,16 +43,31 @@ _SHEET_MODES = 4
 _LEAST_SWING = 1e-8  # m; a smaller one would be drawn with a magnification nobody can picture
 
 
+@Parameter(name="*")
+@dataclass(frozen=True)
+class WhatMoves:
+    """Which motion is drawn; nothing said: the mode along the force."""
+
+    mode: ModeNumber = None
+    limiting: Annotated[
+        bool,
+        Parameter(help="The mode that limits the cut; it may be another than the one along the force."),
+    ] = False
+    together: Annotated[
+        bool,
+        Parameter(help="Tool, post, part and supports on one clock, at the pitch where the cut sings."),
+    ] = False
+
+
+ALONG: Final = WhatMoves()
+
+
 def film(
     setup: SetupFile,
     /,
     *,
     out: Annotated[Path, Parameter(help="The file: .gif, .mp4 or .webm for a loop, .png for a still sheet.")],
-    mode: ModeNumber = None,
-    limiting: Annotated[
-        bool,
-        Parameter(help="The mode that limits the cut; it may be another than the one along the force."),
-    ] = False,
+    moves: WhatMoves = ALONG,
     size: FilmSize = None,
     changes: Changes = (),
 ) -> None:
@@ -63,23 +79,27 @@ def film(
         The set-up file.
     out
         The file to be; its suffix says what is drawn.
-    mode
-        Number of the mode, from 1.
-    limiting
-        Whether to draw the mode that limits the cut.
+    moves
+        Which motion.
     size
         Width and height [pixel].
     changes
         Changes of the set-up's keys for this run.
     """
+    mode, limiting = moves.mode, moves.limiting
 
     def wishes(setup: Setup) -> None:
         check_wishes(out, mode, n_modes=setup.solve.modes)
         if limiting:
             check_limiting(out, mode, cut=setup.cut)
+        if moves.together:
+            check_beside(out, setup, numbered=mode is not None or limiting)
 
     read = load(setup, changes, needs=wishes)
     result = solve(read.setup).result
+    if moves.together:
+        film_together(result, out)
+        return
     limits = limiting_mode(result) if limiting else None
     from stickout.cli.show import write_film, write_sheet  # imports Matplotlib
     from stickout.cli.show.scene.film import FILM_SIZE, SHEET_SIZE
@@ -117,6 +137,34 @@ def check_wishes(out: Path, mode: int | None, *, n_modes: int) -> None:
 
         check_video(out)
     check_target(out, key="--out")
+
+
+def check_beside(out: Path, setup: Setup, *, numbered: bool) -> None:
+    """Check that tool and part can be drawn together: no mode beside it, a part or a post, and a cut.
+
+    Raises
+    ------
+    InputError
+        As above.
+    """
+    if numbered:
+        mend = "Leave --mode and --limiting out: all modes move together."
+        raise InputError(
+            key="--together", given=Plain("with a mode"), allowed="without --mode, --limiting", mend=mend
+        )
+    from stickout.cli.show.plots.together_plot import check_together  # imports Matplotlib
+
+    check_together(setup)
+    cut_case(setup)
+
+
+def film_together(result: Result, out: Path) -> None:
+    """Draw tool, post, part and supports on one clock, and say who moves how much."""
+    from stickout.cli.show.plots.together_plot import draw_together
+    from stickout.fem.cut.answer import cut_answer
+
+    said = draw_together(cut_answer(result), out)
+    sys.stdout.write(f"{said} Written to {out}.\n")
 
 
 def check_limiting(out: Path, mode: int | None, *, cut: Cut | None) -> None:

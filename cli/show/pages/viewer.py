@@ -17,8 +17,12 @@ from stickout.cli.commands.film import scene_of
 from stickout.cli.commands.show import check_viewer_file
 from stickout.cli.outputs import writing
 from stickout.cli.show.pages.viewer_model import viewer_model
+from stickout.cli.show.plots.together_plot import check_together, draw_together
 from stickout.cli.show.scene.film import write_film
 from stickout.cli.show.scene.gif import FRAME_S
+from stickout.fem.cut.answer import cut_answer
+from stickout.fem.errors import InputError
+from stickout.fem.force.case import cut_case
 from stickout.fem.study.result import Result
 
 _HERE: Final = Path(__file__).parent
@@ -58,7 +62,12 @@ def viewer_html(result: Result, *, title: str | None = None) -> str:
     model = viewer_model(result, title=title)
     return page_text(
         "viewer.html",
-        {"title": html.escape(model["title"]), "model": script_json(model), "loop": loop_uri(result)},
+        {
+            "title": html.escape(model["title"]),
+            "model": script_json(model),
+            "loop": loop_uri(result),
+            "together": together_html(result),
+        },
     )
 
 
@@ -85,17 +94,39 @@ def loop_uri(result: Result) -> str:
         film = Path(folder) / "loop.gif"
         # Drawn without GL: the loop must be there on every machine, and look the same.
         write_film(scene_of(result, result.aligned), film, size=_LOOP_SIZE, frames=_LOOP_FRAMES, use_gl=False)
-        small = Path(folder) / "loop.webp"
-        with Image.open(film) as loop:
-            frames = [frame.convert("RGB") for frame in ImageSequence.Iterator(loop)]
-        frames[0].save(
-            small,
-            save_all=True,
-            append_images=frames[1:],
-            duration=round(1000 * FRAME_S),
-            loop=0,
-            quality=_QUALITY,
-            method=4,
-        )
-        raw = small.read_bytes()
-    return "data:image/webp;base64," + base64.b64encode(raw).decode("ascii")
+        return _small_uri(film)
+
+
+def together_html(result: Result) -> str:
+    """Return tool, part and supports on one clock, folded away; nothing where that cannot be drawn."""
+    try:
+        check_together(result.setup)
+        cut_case(result.setup)
+    except InputError:
+        return ""
+    with TemporaryDirectory() as folder:
+        film = Path(folder) / "together.gif"
+        said = html.escape(draw_together(cut_answer(result), film))
+        source = _small_uri(film)
+    return (
+        '<details class="together"><summary>Tool and part together, where the cut sings</summary>'
+        f'<figure><img src="{source}" alt="Tool and part where the cut sings. {said}">'
+        f"<figcaption>{said}</figcaption></figure></details>"
+    )
+
+
+def _small_uri(film: Path) -> str:
+    """Return a loop as a small data URI."""
+    small = film.with_suffix(".webp")
+    with Image.open(film) as loop:
+        frames = [frame.convert("RGB") for frame in ImageSequence.Iterator(loop)]
+    frames[0].save(
+        small,
+        save_all=True,
+        append_images=frames[1:],
+        duration=round(1000 * FRAME_S),
+        loop=0,
+        quality=_QUALITY,
+        method=4,
+    )
+    return "data:image/webp;base64," + base64.b64encode(small.read_bytes()).decode("ascii")

@@ -23,7 +23,7 @@ _CENTRE: Final = 0.7
 _FINGER: Final = (0.5, 0.09)
 # Part of the length that a figure beside the curve takes.
 _ROOM: Final = 0.07
-_METAL: Final = "#c9c9c9"
+METAL: Final = "#c9c9c9"
 # Margins above it are drawn as this much: they are quiet whatever their size.
 _MOST: Final = 10.0
 
@@ -65,35 +65,20 @@ def draw_work(answer: WorkAnswer, *, path: Path, cuts: Sequence[CutStation] = ()
 
 
 def _draw_part(axes: Axes, work: Work, *, scale: float) -> None:
-    """Draw the part to scale with jaws, centres, steadies and the place of the cut."""
+    """Draw the part to scale with jaws, centres, steadies and the places of the cut."""
     size = max(diameter for _, _, diameter, _ in sections(work))
     axes.set_aspect("equal", adjustable="box")
     axes.set_axis_off()
-    if work.held == "between centres":
-        _cone(axes, 0.0, size, point=1, scale=scale)
-        axes.text(-_CENTRE * size / scale, 0.62 * size / scale, "headstock centre", ha="right", fontsize=8)
-    else:
-        _jaws(axes, work, size, scale=scale)
+    draw_holding(axes, work, scale=scale)
     for start, stop, diameter, bore in sections(work):
-        _box(axes, (start, stop), (-diameter / 2, diameter / 2), color=_METAL, scale=scale)
+        _box(axes, (start, stop), (-diameter / 2, diameter / 2), color=METAL, scale=scale)
         if bore:
             _box(axes, (start, stop), (-bore / 2, bore / 2), color="white", scale=scale)
     axes.plot([-0.1 * size / scale, (work.length_mm + 0.1 * size) / scale], [0, 0], "-.", color=INK, lw=0.6)
-    if work.held != "chuck":
-        _cone(axes, work.length_mm, size, point=-1, scale=scale)
-        axes.text((work.length_mm + _CENTRE * size) / scale, 0.62 * size / scale, "tailstock", fontsize=8)
-    for one in work.steadies:
-        radius = _radius(work, one.at_mm)
-        for way in (-1, 1):
-            ends = (way * radius, way * (radius + _FINGER[0] * size))
-            half = _FINGER[1] * size
-            _box(axes, (one.at_mm - half, one.at_mm + half), ends, color=INK, scale=scale)
-        top = (radius + _FINGER[0] * size) / scale
-        axes.text(one.at_mm / scale, top, "steady", ha="center", va="bottom", fontsize=8)
     for place in work.places_mm:
         axes.annotate(
             "cut",
-            (place / scale, -_radius(work, place) / scale),
+            (place / scale, -radius_at(work, place) / scale),
             (0, -26),
             textcoords="offset points",
             ha="center",
@@ -101,6 +86,37 @@ def _draw_part(axes: Axes, work: Work, *, scale: float) -> None:
             fontsize=8,
             arrowprops={"arrowstyle": "-|>", "color": ACCENT},
         )
+
+
+def draw_holding(axes: Axes, work: Work, *, scale: float = 1.0) -> None:
+    """Draw what holds a part, its axis level and the headstock on the left: jaws, centres, steadies.
+
+    Parameters
+    ----------
+    axes
+        Where.
+    work
+        The part.
+    scale
+        Millimetres in a unit of the axes.
+    """
+    size = max(diameter for _, _, diameter, _ in sections(work))
+    if work.held == "between centres":
+        _cone(axes, 0.0, size, point=1, scale=scale)
+        axes.text(-_CENTRE * size / scale, 0.62 * size / scale, "headstock centre", ha="right", fontsize=8)
+    else:
+        _jaws(axes, work, size, scale=scale)
+    if work.held != "chuck":
+        _cone(axes, work.length_mm, size, point=-1, scale=scale)
+        axes.text((work.length_mm + _CENTRE * size) / scale, 0.62 * size / scale, "tailstock", fontsize=8)
+    for one in work.steadies:
+        radius = radius_at(work, one.at_mm)
+        for way in (-1, 1):
+            ends = (way * radius, way * (radius + _FINGER[0] * size))
+            half = _FINGER[1] * size
+            _box(axes, (one.at_mm - half, one.at_mm + half), ends, color=INK, scale=scale)
+        top = (radius + _FINGER[0] * size) / scale
+        axes.text(one.at_mm / scale, top, "steady", ha="center", va="bottom", fontsize=8)
 
 
 def _draw_margins(axes: Axes, cuts: Sequence[CutStation], *, scale: float, end: float) -> None:
@@ -131,7 +147,7 @@ def _jaws(axes: Axes, work: Work, size: float, *, scale: float) -> None:
     """Draw two jaws before the body of the chuck, and what they grip of the part."""
     grip = work.jaw_length_mm or _JAW_MM
     radius = sections(work)[0][2] / 2
-    _box(axes, (-grip, 0.0), (-radius, radius), color=_METAL, scale=scale)
+    _box(axes, (-grip, 0.0), (-radius, radius), color=METAL, scale=scale)
     bore = sections(work)[0][3] / 2
     if bore:
         _box(axes, (-grip, 0.0), (-bore, bore), color="white", scale=scale)
@@ -162,6 +178,6 @@ def _box(
     axes.fill_between([one / scale for one in x], y[0] / scale, y[1] / scale, color=color, lw=0, zorder=2)
 
 
-def _radius(work: Work, at_mm: float) -> float:
+def radius_at(work: Work, at_mm: float) -> float:
     """Return the radius of the part at a place [mm]."""
     return next(diameter for start, stop, diameter, _ in sections(work) if start <= at_mm <= stop) / 2

@@ -1,0 +1,221 @@
+"""Tool, part and what holds them on one clock at the pitch of the chatter: two views, one loop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from stickout.cli.outputs import writing
+from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, sheet
+from stickout.cli.show.plots.work_plot import METAL, draw_holding, radius_at
+from stickout.cli.show.scene.film import write_loop
+from stickout.cli.show.scene.picture import Pictures
+from stickout.cli.text.words import hertz, percent, plain
+from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.operating import Operating, operating_motion
+from stickout.fem.errors import InputError
+from stickout.fem.setup.check_work import sections
+from stickout.fem.setup.parts import Setup
+from stickout.fem.units import MM
+from stickout.meshes.tagged import FloatArray
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+FRAMES: Final = 24
+# Greatest movement as drawn, in the part's diameters; in the bar's sizes without a part.
+_DRAWN: Final = 0.3
+# Share of the opening below which a side stands still to the eye.
+_SEEN: Final = 0.05
+_CLOSE: Final = 1e-6
+_ROUND: Final = np.linspace(0.0, 2 * np.pi, 97)
+_OUTSIDE: Final = ("turning", "facing", "parting")
+
+
+@dataclass(frozen=True)
+class _Sizes:
+    """Sizes [mm]: radius of the part at the cut, half sizes of the bar, movement per opening of one."""
+
+    radius: float
+    half_width: float
+    half_height: float
+    drawn: float
+
+
+def check_together(setup: Setup) -> None:
+    """Check that there is something to move together.
+
+    Raises
+    ------
+    InputError
+        The set-up has neither part nor post, or its cut is no cut on the outside of a part.
+    """
+    if setup.work is None and setup.post is None:
+        mend = "Describe the part in [work], or what carries the holder in [post]."
+        raise InputError(key="--together", given="a tool alone", allowed="with [work] or [post]", mend=mend)
+    operation = None if setup.cut is None else setup.cut.operation
+    if operation not in _OUTSIDE:
+        mend = "Leave --together out; --limiting shows the bar."
+        allowed = "with turning, facing or parting"
+        raise InputError(key="--together", given=operation or "no cut", allowed=allowed, mend=mend)
+
+
+def draw_together(answer: CutAnswer, out: Path) -> str:
+    """Draw tool, part and supports on one clock, and return what was drawn in a sentence.
+
+    Parameters
+    ----------
+    answer
+        The answer on the cut.
+    out
+        .gif, .mp4 or .webm for a loop; .png for the picture where the opening is greatest.
+
+    Raises
+    ------
+    InputError
+        As ``check_together``, or the file cannot be written.
+    """
+    setup = answer.result.setup
+    check_together(setup)
+    motion = operating_motion(answer)
+    still = out.suffix.lower() == ".png"
+    clock = [0.0] if still else [2 * np.pi * at / FRAMES for at in range(FRAMES)]
+    pictures = [_frame(answer, motion, phase=one) for one in clock]
+    with writing(out, key="--out") as part:
+        if still:
+            from PIL import Image
+
+            Image.fromarray(pictures[0]).save(part, format="PNG")
+        else:
+            write_loop(pictures, part, order=range(FRAMES))
+    return together_words(setup, motion)
+
+
+def together_words(setup: Setup, motion: Operating) -> str:
+    """Return who moves how much, and by how much one is behind the other."""
+    pitch, (tool, part) = hertz(motion.frequency_hz), motion.amplitudes
+    words = []
+    if setup.work is not None:
+        words.append(
+            f"the part moves {percent(part)} and the edge {percent(tool)} of the opening between them"
+        )
+        if min(tool, part) > _SEEN:
+            lag = motion.lag_deg
+            side = "behind" if lag < 0 else "ahead of"
+            words.append(f"the edge is {plain(abs(lag), 2)}° {side} the part's way back")
+    if setup.post is not None:
+        root = float(np.linalg.norm(motion.tool[0]) / np.linalg.norm(motion.tool[-1]))
+        words.append(f"the holder moves {percent(root)} of what the edge does")
+    return f"At {pitch} {', '.join(words)}."
+
+
+def _frame(answer: CutAnswer, motion: Operating, *, phase: float) -> Pictures:
+    """Return one picture, shape (height, width, 3)."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    setup = answer.result.setup
+    sizes = _sizes(setup, motion)
+    turn = np.exp(1j * phase)
+    with sheet(9.6, 5.4, title=setup.title or "Untitled set-up") as figure:
+        figure.set_dpi(100)
+        above, end = figure.subplots(1, 2, width_ratios=(5, 3))
+        _from_above(above, setup, motion, sizes=sizes, turn=turn)
+        _from_tailstock(end, setup, motion, sizes=sizes, turn=turn)
+        figure.supxlabel(together_words(setup, motion), fontsize=9, color=SOFT)
+        canvas = FigureCanvasAgg(figure)
+        canvas.draw()
+        return np.asarray(canvas.buffer_rgba())[..., :3].copy()
+
+
+def _sizes(setup: Setup, motion: Operating) -> _Sizes:
+    """Return what is drawn how large [mm]."""
+    bar, work, cut = setup.bar, setup.work, setup.cut
+    wide = None if cut is None else cut.work_diameter_mm
+    radius = radius_at(work, work.cut_at_mm) if work is not None else 0.5 * (wide or 2 * bar.size_mm)
+    size = min(2 * radius, 1.5 * bar.size_mm)
+    most = max(float(np.abs(one).max()) for one in (motion.tool, motion.part) if one.size)
+    width = bar.diameter_mm or bar.width_mm or bar.size_mm
+    return _Sizes(radius, width / 2, bar.size_mm / 2, _DRAWN * size / most)
+
+
+def _from_above(axes: Axes, setup: Setup, motion: Operating, *, sizes: _Sizes, turn: complex) -> None:
+    """Draw part, holding and tool from above, the headstock on the left, the tool below."""
+    axes.set_title("from above")
+    axes.set_aspect("equal", adjustable="box")
+    axes.set_axis_off()
+    at = 0.0 if setup.work is None else setup.work.cut_at_mm
+    if setup.work is not None:
+        draw_holding(axes, setup.work)
+        s, moved = motion.part_at / MM, sizes.drawn * (motion.part[:, 0] * turn).real
+        for start, stop, diameter, _ in sections(setup.work):
+            own = (s >= start - _CLOSE) & (s <= stop + _CLOSE)
+            low, high = moved[own] - diameter / 2, moved[own] + diameter / 2
+            axes.fill_between(s[own], low, high, color=METAL, ec=INK, lw=0.8, zorder=2)
+        axes.plot(s, moved, "-.", color=INK, lw=0.6, zorder=4)
+    else:
+        axes.axhline(0.0, color=INK, lw=0.6, ls="-.")
+        axes.axhline(-sizes.radius, color=SOFT, lw=0.8)
+    along, across = _tool_line(setup, motion, sizes=sizes, turn=turn, axis=1)
+    _shank(axes, at - across, -sizes.radius + along, half=(sizes.half_width, 0.0))
+    if setup.post is not None:
+        own = motion.tool_x <= _CLOSE * MM
+        _shank(axes, (at - across)[own], (along - sizes.radius)[own], half=(1.8 * sizes.half_width, 0.0))
+    back = float(motion.tool_x.min() - setup.bar.overhang_mm * MM) / MM - sizes.radius
+    axes.set_ylim(back - 0.5 * sizes.half_width, 2.6 * sizes.radius + sizes.half_width)
+    if setup.work is None:
+        axes.set_xlim(-4 * sizes.half_width, 4 * sizes.half_width)
+
+
+def _from_tailstock(axes: Axes, setup: Setup, motion: Operating, *, sizes: _Sizes, turn: complex) -> None:
+    """Draw the part's end and the tool from the tailstock, with the paths of edge and part."""
+    axes.set_title("from the tailstock, with both paths")
+    axes.set_aspect("equal", adjustable="box")
+    axes.set_axis_off()
+    middle = sizes.drawn * (motion.at_cut * turn).real
+    ring = sizes.radius * np.array([np.cos(_ROUND), np.sin(_ROUND)])
+    axes.fill(ring[0] - middle[0], ring[1] + middle[2], fc=METAL, ec=INK, lw=0.8)
+    axes.plot([-middle[0]], [middle[2]], "+", color=INK, ms=8)
+    along, up = _tool_line(setup, motion, sizes=sizes, turn=turn, axis=2)
+    # The edge of a shank is its top corner, whatever place the computation takes for it.
+    flat = setup.bar.section in ("square", "rectangle")
+    middle_up = -sizes.half_height if flat else -setup.edge.offset_z_mm
+    _shank(axes, sizes.radius - along, up + middle_up, half=(0.0, sizes.half_height))
+    loop = np.exp(1j * _ROUND)
+    for moved, look in ((motion.edge, "-"), (motion.at_cut, "--")):
+        x, z = (sizes.drawn * (moved[axis] * loop).real for axis in (0, 2))
+        axes.plot(sizes.radius - x, z, look, color=ACCENT, lw=1.2, zorder=6)
+    out = float(motion.tool_x.max() - motion.tool_x.min()) / MM
+    room = 1.1 * sizes.radius + _DRAWN * 2 * sizes.radius
+    axes.set_xlim(-room, sizes.radius + out + 2 * sizes.half_height)
+    tall = max(room, 3 * sizes.half_height)
+    axes.set_ylim(-tall, tall)
+    axes.text(-sizes.radius, -1.05 * sizes.radius, "part", fontsize=8, ha="right", va="top")
+    name = "tool and post" if setup.post is not None else "tool"
+    axes.text(sizes.radius + out, 0.6 * sizes.half_height, name, fontsize=8, ha="right", va="bottom")
+    here = sizes.drawn * (motion.edge * turn).real
+    axes.plot([sizes.radius - here[0]], [here[2]], "o", color=ACCENT, ms=4, zorder=7)
+
+
+def _tool_line(
+    setup: Setup, motion: Operating, *, sizes: _Sizes, turn: complex, axis: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return the bar's axis: distance from the edge's place along the bar, and across along an axis [mm]."""
+    moved = sizes.drawn * (motion.tool * turn).real
+    end = setup.bar.overhang_mm - setup.edge.end_distance_mm
+    return motion.tool_x / MM - end + moved[:, 0], moved[:, axis]
+
+
+def _shank(axes: Axes, x: FloatArray, y: FloatArray, *, half: tuple[float, float]) -> None:
+    """Fill a band along a line, so wide to both sides along x and along y."""
+    axes.fill(
+        [*(x - half[0]), *(x + half[0])[::-1]],
+        [*(y - half[1]), *(y + half[1])[::-1]],
+        fc=PALE,
+        ec=INK,
+        lw=0.9,
+        zorder=3,
+        alpha=0.9,
+    )
