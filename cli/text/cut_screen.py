@@ -15,7 +15,7 @@ from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.leverage_words import singer_line
 from stickout.cli.text.screen import FOOT, FOOT_ON_POST, bar_line, cells, fitted, job_line, warned
 from stickout.cli.text.speed_words import in_ten, tried_line, verdict_line
-from stickout.cli.text.stations_words import pockets_line, stations_line, wall_line
+from stickout.cli.text.stations_words import angle_line, pockets_line, stations_line, wall_line
 from stickout.cli.text.words import folded
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.speed_verdict import QUIET
@@ -61,7 +61,7 @@ def cut_screen(answer: CutAnswer) -> str:
     ]
     rows = [*speed_rows(answer)]
     pitch = [*folded(pitch_line(answer)), *folded(pockets_line(answer)), *folded(wall_line(setup))]
-    pitch += _thin(answer)
+    pitch += [*folded(angle_line(answer)), *_thin(answer)]
     foot = FOOT if setup.post is None and not setup.grip.at_both_ends else FOOT_ON_POST
     left = _MOST_LINES - len(head) - 1 - len(rows) - len(pitch) - len(foot)
     between = _between(answer, left)

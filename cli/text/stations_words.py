@@ -50,6 +50,22 @@ def pockets_line(answer: CutAnswer) -> str:
     )
 
 
+def angle_line(answer: CutAnswer) -> str:
+    """Return what a part that is not round does: quiet, noisy, or in the grey band between its angles."""
+    found = answer.angle
+    if found is None:
+        return ""
+    weak, mean = margin_words(found.weakest), margin_words(found.mean)
+    if found.weakest > 1:
+        said = "quiet at every angle"
+    elif found.mean < 1:
+        said = "it sings on average already"
+    else:
+        said = "grey: quiet on average, not at its weakest"
+    told = f"margin {mean}" if weak == mean else f"margin {weak} at its weakest angle, {mean} on average"
+    return f"The part is not round: {told}, {said}. Blows of a broken cut are forced and not counted."
+
+
 def wall_line(setup: Setup) -> str:
     """Return what a thin wall does that the limit leaves out; nothing for other parts."""
     work = setup.work

@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from stickout.fem.beam.not_round import bending_angles
 from stickout.fem.beam.sections import round_section, tube_section
 from stickout.fem.beam.spans import Span, make_span
 from stickout.fem.beam.stepped import PointSpring, SprungChain, sprung_chain
@@ -53,7 +54,7 @@ def work_spans(work: Work, material: Material, *, softened_steps: bool = True) -
         "poisson_ratio": material.poisson_ratio.likely,
         "density": material.density.likely,
     }
-    pieces = sections(work)
+    pieces, form = sections(work), bending_angles(work)
     spans = []
     for start, stop, diameter, bore in pieces:
         nu = numbers["poisson_ratio"]
@@ -62,7 +63,8 @@ def work_spans(work: Work, material: Material, *, softened_steps: bool = True) -
             if bore > 0
             else round_section(diameter * MM, poisson_ratio=nu)
         )
-        spans.append(make_span((stop - start) * MM, section, **numbers))
+        span = make_span((stop - start) * MM, section, **numbers)
+        spans.append(replace(span, bending=form.mean * span.bending, mass=form.area * span.mass))
     if not softened_steps:
         return spans
     thick_first = [a[2] > b[2] for a, b in pairwise(pieces)]

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from stickout.fem.beam.not_round import bending_angles
 from stickout.fem.beam.work import work_model
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.cut.models import joined, tool_modes
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.force.case import CutCase, cut_case
+from stickout.fem.setup.bands import exactly
 from stickout.fem.setup.check_work import STEADY_CLEAR_MM, sections
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_parts import Work
@@ -127,6 +129,47 @@ def at_worst_station(setup: Setup, case: CutCase, *, tool: ModalModel) -> Setup:
         return setup
     worst = min(stations_cut(setup, case, tool=tool), key=lambda one: min(one.margin, one.after))
     return replace(setup, work=replace(work, cut_at_mm=worst.at_mm))
+
+
+@dataclass(frozen=True)
+class WeakAngle:
+    """Margin of the cut with the part at its weakest angle, and on average over a turn [-]."""
+
+    weakest: float
+    mean: float
+
+
+def weak_angle(setup: Setup, case: CutCase, *, tool: ModalModel) -> WeakAngle | None:
+    """Return what a part that is not round does to a cut; None for a round one.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    case
+        Its cut.
+    tool
+        Modal model of its tool.
+
+    Source
+    ------
+    With many waves on a turn, stable at the weakest angle is stable; between that and the mean nobody can
+    tell without following the turn (quasi-static argument, own).
+    """
+    work = setup.work
+    if work is None or work.form == "round":
+        return None
+    angles, steel = bending_angles(work), setup.materials["work"]
+    young = steel.youngs_modulus
+    share = angles.weak / angles.mean
+    weak = replace(steel, youngs_modulus=exactly(share * young.likely, young.source))
+    ends = [setup, replace(setup, materials={**setup.materials, "work": weak})]
+    margins = []
+    for one in ends:
+        part = work_model(one, loss=CLAMPED.likely)
+        found = speed_margins(case, joined(tool, part))
+        margins.append(float(found.margin[found.worst]))
+    return WeakAngle(weakest=min(margins), mean=margins[0])
 
 
 def stations_of(work: Work) -> list[float]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import Limit, absolute_limit
-from stickout.fem.cut.along import CutStation, stations_cut
+from stickout.fem.cut.along import CutStation, WeakAngle, stations_cut, weak_angle
 from stickout.fem.cut.dig_in import DigIn, dig_in_of
 from stickout.fem.cut.judged import judged_result
 from stickout.fem.cut.lever import CutLever, Judged
@@ -93,6 +93,8 @@ class CutAnswer:
         The cut at each place of the part, where the set-up names several; told is where it sings first.
     pockets
         What lies between the lobes; None where a turn holds many waves.
+    angle
+        The part at its weakest angle; None for a round one.
     """
 
     result: Result
@@ -118,6 +120,7 @@ class CutAnswer:
     dig_in: DigIn | None = None
     along: tuple[CutStation, ...] = ()
     pockets: Pockets | None = None
+    angle: WeakAngle | None = None
 
     @property
     def margin(self) -> float:
@@ -197,6 +200,7 @@ def cut_answer(result: Result) -> CutAnswer:
         leverage=leverage(result, found, base=whole.base, found=speed_margins(case, found.both)),
         along=_along(setup, case, found.tool),
         pockets=pockets_of(setup, case, tool=found.tool),
+        angle=weak_angle(setup, case, tool=found.tool),
     )
 
 

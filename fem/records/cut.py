@@ -98,6 +98,12 @@ def _more_record(answer: CutAnswer) -> dict[str, Any]:
         "leverage": _leverage_record(answer),
         "stations": [station_record(one) for one in answer.along],
         "pockets": _pockets_record(answer),
+        "not_round": None
+        if answer.angle is None
+        else {
+            "margin_weakest": finite(answer.angle.weakest),
+            "margin_mean": finite(answer.angle.mean),
+        },
         "margin_without_absorber": None if answer.bare_margin is None else finite(answer.bare_margin),
     }
 

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from stickout.fem.errors import InputError
+from stickout.fem.nearest import MISSING
 from stickout.fem.setup.check_common import Faults, choice_fault, found, size_fault
 from stickout.fem.setup.check_ends import end_faults
 from stickout.fem.setup.parts import Setup
-from stickout.fem.setup.work_parts import WORK_HOLDS, Work
+from stickout.fem.setup.work_parts import WORK_FORMS, WORK_HOLDS, Work
 from stickout.fem.units import MM, length_text
 
 # A steady's finger is some 5 mm wide: nearer to the edge than half of that it is in its way.
@@ -43,10 +44,36 @@ def work_faults(setup: Setup) -> Faults:
             allowed=f"above 0 and at most the length, {length_text(work.length_mm, units)}",
             mend="Measure from the chuck or the headstock centre to the cut.",
         )
+    yield from _form_faults(work, units)
     yield from _step_faults(work, units)
     yield from _steady_faults(work, units)
     yield from end_faults(work, diameter_mm=work.diameter_mm, units=units)
     yield from _plug_faults(work)
+
+
+def _form_faults(work: Work, units: str) -> Faults:
+    """Yield the faults of a part that is not round: an unknown form, sizes it lacks or does not have."""
+    yield from found(choice_fault("work.form", work.form, choices=WORK_FORMS))
+    if work.form != "round" and (work.bore_mm or work.steps):
+        mend = "Describe the length that is not round, without its bore and steps."
+        yield InputError(
+            key="work.form", given=work.form, allowed="round for a bored or stepped part", mend=mend
+        )
+    half = work.diameter_mm / 2
+    sizes = {
+        "across_flats": ("flats", work.across_flats_mm, 2 * half),
+        "keyway_width": ("keyway", work.keyway_width_mm, half),
+        "keyway_depth": ("keyway", work.keyway_depth_mm, half),
+    }
+    for name, (form, value, most) in sizes.items():
+        if work.form == form and not 0 < (value or 0.0) < most:
+            allowed = f"above 0 and below {length_text(most, units)} for form {form}"
+            given = MISSING if value is None else value
+            yield InputError(key=f"work.{name}", given=given, allowed=allowed, mend="Measure the work.")
+        elif work.form != form and value is not None:
+            allowed = f"left out for form {work.form}"
+            mend = f"It belongs to form {form}."
+            yield InputError(key=f"work.{name}", given=value, allowed=allowed, mend=mend)
 
 
 def sections(work: Work) -> list[tuple[float, float, float, float]]:

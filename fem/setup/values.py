@@ -182,7 +182,7 @@ LENGTHS: Final = (
     *SIZES,
     *("overhang", "gripped", "start", "length", "cut_at", "at", "end_distance", "offset_y", "offset_z"),
     *("depth", "feed", "nose_radius", "work_diameter", "position", "edge_land"),
-    *("jaw_length", "quill_out"),
+    *("jaw_length", "quill_out", "keyway_width", "keyway_depth"),
 )
 
 

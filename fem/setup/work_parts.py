@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+WORK_FORMS: Final = ("round", "flats", "hexagon", "keyway")
 WORK_HOLDS: Final = ("chuck", "chuck and centre", "between centres")
 
 
@@ -29,7 +30,8 @@ class Work:
     """The part that is cut; ``cut_at_mm`` is the distance from the chuck or the headstock centre.
 
     ``stations_mm`` are the places where it is cut, two or more, or none: a cut is judged at each, and its
-    answer told where it sings first.
+    answer told where it sings first. ``form`` is one of ``WORK_FORMS``: ``across_flats_mm`` belongs to two
+    flats, width and depth to a keyway; a hexagon's diameter is that across its corners.
     The springs are what a pull found, everything behind them included: ``chuck_n_per_um`` is that of the
     headstock's end (also of its centre), ``centre_n_per_um`` that of tailstock and centre. None: assumed, see
     ``stickout.fem.beam.work_holding``. ``jaw_length_mm`` is what the jaws grip; it is not part of the length.
@@ -49,6 +51,10 @@ class Work:
     centre_n_per_um: float | None = None
     steady_n_per_um: float | None = None
     stations_mm: tuple[float, ...] = ()
+    form: str = "round"
+    across_flats_mm: float | None = None
+    keyway_width_mm: float | None = None
+    keyway_depth_mm: float | None = None
 
     @property
     def places_mm(self) -> tuple[float, ...]:

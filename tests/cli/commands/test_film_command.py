@@ -106,7 +106,7 @@ def test_which_mode_is_told(result: Result) -> None:
     [
         (("--out", "bar.gif", "--mode", "0"), "--mode", "from 1 to 6"),
         (("--out", "bar.gif", "--mode", "7"), "--mode", "counted from 1"),
-        (("--out", "bar.jpg"), "--out", ".gif, .mp4, .webm, .png"),
+        (("--out", "bar.jpg"), "--out", ".gif, .mp4, .webm or .png"),
         (("--out", "bar"), "--out", ".gif"),
         (("--out", "none/bar.gif"), "--out", "does not exist"),
         (("--out", "folder.gif"), "--out", "a folder"),

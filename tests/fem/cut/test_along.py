@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from answers import EXAMPLES
 
-from stickout.cli.text.stations_words import pockets_line, stations_line, wall_line
+from stickout.cli.text.stations_words import angle_line, pockets_line, stations_line, wall_line
 from stickout.fem import read_setup
+from stickout.fem.beam.not_round import bending_angles
 from stickout.fem.chatter.speeds import limits_at_speeds
 from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.cut.flank import flank_of
@@ -116,3 +118,47 @@ def test_a_plugged_tube_stands_on_a_centre() -> None:
         for one in (replace(tube, held="chuck"), plugged)
     ]
     assert stiff[1] > 2 * stiff[0]
+
+
+def test_a_keyway_splits_the_pair() -> None:
+    """A keyway of 6 by 3 in 20 mm puts one note 8.3 % under the other [B.keyway]."""
+    angles = bending_angles(Work(20, 150, "chuck", 140, form="keyway", keyway_width_mm=6, keyway_depth_mm=3))
+    assert 1 - np.sqrt(angles.weak / angles.strong) == pytest.approx(0.083, abs=0.001)
+    assert angles.area == pytest.approx(1 - 17.1 / 314.2, abs=0.002)
+
+
+def test_hexagon_and_flats_by_closed_forms() -> None:
+    """Six sides bend alike all round, 0.5413 a^4 (Roark; recalled, not opened); deep flats make a strip."""
+    hexagon = bending_angles(Work(20, 150, "chuck", 140, form="hexagon"))
+    assert hexagon.weak == hexagon.strong == pytest.approx(0.5413 / (np.pi / 4), rel=1e-3)
+    strip = bending_angles(Work(20, 150, "chuck", 140, form="flats", across_flats_mm=2))
+    assert strip.weak * np.pi / 4 * 10**4 == pytest.approx(20 * 2**3 / 12, rel=0.02)
+
+
+def test_between_the_weakest_angle_and_the_mean_is_grey() -> None:
+    """The weak angle's margin is the lower; the word follows both; a round part says nothing."""
+    answer = answer_of("slender_shaft", "work.form=flats", "work.across_flats=9")
+    found = answer.angle
+    assert found is not None
+    assert found.weakest < found.mean == pytest.approx(answer.margin, rel=1e-6)
+    assert "it sings on average already" in angle_line(answer)
+    grey = replace(answer, angle=replace(found, weakest=0.8, mean=1.3))
+    assert "grey: quiet on average, not at its weakest" in angle_line(grey)
+    assert angle_line(replace(answer, angle=None)) == ""
+
+
+@pytest.mark.parametrize(
+    ("sizes", "key"),
+    [
+        ({"form": "star"}, "work.form"),
+        ({"form": "flats"}, "work.across_flats"),
+        ({"form": "keyway", "keyway_width_mm": 4.0, "keyway_depth_mm": 40.0}, "work.keyway_depth"),
+        ({"keyway_width_mm": 4.0}, "work.keyway_width"),
+        ({"form": "hexagon", "bore_mm": 6.0}, "work.form"),
+    ],
+)
+def test_a_form_needs_its_own_sizes(sizes: dict[str, Any], key: str) -> None:
+    """One message each."""
+    setup = setup_of("slender_shaft")
+    faults = setup_faults(replace(setup, work=Work(20, 90, "chuck", 60, **sizes)))
+    assert [one.key for one in faults] == [key]
