@@ -19,6 +19,7 @@ GPA: Final = 1e9  # pascals in a gigapascal
 N_PER_UM: Final = 1e6  # newtons per metre in a newton per micrometre
 N_PER_UM_MM2: Final = 1e12  # newtons per metre and square metre in a newton per micrometre and mm2
 GRAVITY: Final = 9.80665  # m/s2, standard (recalled, not opened)
+FOOT: Final = 0.3048  # m: the international foot is defined so
 N_PER_LBF: Final = 4.4482216152605  # 0.45359237 kg at standard gravity (recalled, not opened)
 MM_PER_INCH: Final = 25.4  # exact by definition (international yard, 1959; recalled, not opened)
 

@@ -14,8 +14,6 @@ from stickout.fem import EXPORTS
 GUIDES = ("README.md", "DEVELOPERS.md", "examples/GUIDE.md")
 # What others call by a name of their own: IPython's %load_ext, and a child process (child_command).
 CALLED_BY_OTHERS = {"load_ipython_extension", "main"}
-# Of the low-speed theory: to be used by the verdict or to go.
-UNDECIDED = {"quiet_speed", "wavelength"}
 _DOTTED = re.compile(r"stickout\.([a-z_.]+)[.:](\w+)")
 
 
@@ -27,7 +25,7 @@ def test_public_names_are_used_outside_the_tests() -> None:
         for source in house.package_sources()
         for node in source.tree.body
         if isinstance(node, house.FunctionNode | ast.ClassDef)
-        if not node.name.startswith("_") and node.name not in CALLED_BY_OTHERS | UNDECIDED | EXPORTS.keys()
+        if not node.name.startswith("_") and node.name not in CALLED_BY_OTHERS | EXPORTS.keys()
         if (house.module_name(source), node.name) not in used
     )
 

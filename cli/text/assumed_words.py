@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from stickout.cli.text.reasons import short_source
-from stickout.cli.text.words import band_text, folded
+from stickout.cli.text.words import THOU_M, band_text, folded
 from stickout.fem.study.result import Assumption
 from stickout.fem.units import GPA, MM, MM_PER_INCH, N_PER_UM
 
@@ -21,6 +21,13 @@ _TOLD: Final[Scales] = {
 BAR_SCALES: Final[Scales] = {**_TOLD, "Pa": (GPA, "GPa"), "m": (MM, "mm")}
 CUT_SCALES: Final[Scales] = {**_TOLD, "Pa": (1e6, "N/mm²"), "m": (1e-6, "µm")}
 _BAND_WIDTH: Final = 28
+_KSI: Final = 6.894757e6
+_CONVERTED: Final = ("ksi", "thou")
+
+
+def cut_scales(units: str) -> Scales:
+    """Return the scales of a cut's numbers: N/mm² and µm, or ksi and thou."""
+    return CUT_SCALES if units == "mm" else {**CUT_SCALES, "Pa": (_KSI, "ksi"), "m": (THOU_M, "thou")}
 
 
 def bar_scales(units: str) -> Scales:
@@ -56,7 +63,9 @@ def assumed_lines(
         if not number:
             yield f"Assumed{of}, likely (low-high), and from where"
         scale, unit = scales.get(one.unit, (1.0, one.unit))
-        band = f"{band_text(one.band, scale=scale)} {unit}".rstrip()
+        # What was converted from metric numbers is known to no more digits than these.
+        digits = 3 if unit in _CONVERTED else 4
+        band = f"{band_text(one.band, scale=scale, digits=digits)} {unit}".rstrip()
         name = one.name if len(one.name) < name_width else one.name.split(" (")[0]
         source = one.band.source if verbose else short_source(one.band.source)
         yield from folded(f"  {name:<{name_width}}{band:<{_BAND_WIDTH}}{source}", " " * 10)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.assumed_words import CUT_SCALES, assumed_lines, bar_scales
+from stickout.cli.text.assumed_words import assumed_lines, bar_scales, cut_scales
 from stickout.cli.text.cut_advice import advice
 from stickout.cli.text.cut_margins import margin_rows, margin_words
 from stickout.cli.text.cut_words import (
@@ -28,7 +28,7 @@ from stickout.fem.setup.measured import loss_measured
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.assumed import usual_assumptions
 from stickout.fem.study.clamped_loss import CLAMPED
-from stickout.fem.units import MM, UM, length_text, rounded, small_length_text
+from stickout.fem.units import FOOT, MM, N_PER_LBF, UM, length_text, rounded, small_length_text
 
 CHECKLIST: Final = (
     "gibs snug, slides and saddle that do not move locked",
@@ -62,7 +62,11 @@ def cut_text(answer: CutAnswer) -> str:
         list(margin_rows(answer)),
         list(_errors(answer)),
         list(_light(answer)),
-        list(assumed_lines(cut_assumptions(answer), of=" for the cut", scales=CUT_SCALES, name_width=44)),
+        list(
+            assumed_lines(
+                cut_assumptions(answer), of=" for the cut", scales=cut_scales(setup.units), name_width=44
+            )
+        ),
         list(_usual(setup)),
         [line for one in answer.result.warnings for line in folded(f"Warning: {one}", "  ")],
         list(checklist_lines(post=setup.post is not None)),
@@ -213,11 +217,18 @@ def _light(answer: CutAnswer) -> Iterator[str]:
         )
     if math.isfinite(slow.squeal):
         yield from folded(
-            f"Squeal without waves: a cutting force that falls with speed by more than "
-            f"{rounded(slow.squeal / 60, 1)} N per m/min sets the bar off at any depth. Damping raises that "
-            "threshold in proportion.",
+            f"Squeal that leaves no marks: a cutting force that falls with speed by more than "
+            f"{_fall(slow.squeal, units)} sets the bar off at any depth. Damping raises that threshold in "
+            "proportion.",
             "  ",
         )
+
+
+def _fall(slope: float, units: str) -> str:
+    """Return a fall of the force with speed [N s/m]: "0.07 N per m/min", or lbf per ft/min."""
+    if units == "inch":
+        return f"{rounded(slope / 60 * FOOT / N_PER_LBF, 1)} lbf per ft/min"
+    return f"{rounded(slope / 60, 1)} N per m/min"
 
 
 def checklist_lines(*, post: bool = False) -> Iterator[str]:

@@ -106,11 +106,12 @@ def _whispers(answer: CutAnswer) -> str:
 def _depths(answer: CutAnswer) -> str:
     """Return how deep the cut stays quiet at each speed."""
     units, free = answer.result.setup.units, math.inf
-    told = []
+    depths: dict[str, list[str]] = {}
     for one in answer.verdict.speeds:
         deep = one.deepest_quiet
         words = "no limit found" if deep == free else fine_length(deep, units) if deep else "none"
-        told.append(f"{words} at {speed_name(one, units)}")
+        depths.setdefault(words, []).append(speed_name(one, units))
+    told = [f"{words} at {listed(speeds)}" for words, speeds in depths.items()]
     nose = (
         " Once the nose is in the work, more depth hardly pushes harder across the cut."
         if answer.saturated

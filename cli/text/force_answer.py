@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from stickout.cli.text.assumed_words import CUT_SCALES, assumed_lines
+from stickout.cli.text.assumed_words import assumed_lines, cut_scales
 from stickout.cli.text.cut_words import cut_words, fine_length, ranged
 from stickout.cli.text.words import folded, force_words, plain
 from stickout.fem.chatter.low_speed import cutting_speed
@@ -31,7 +31,7 @@ def force_text(setup: Setup, case: CutCase) -> str:
         list(_components(case)),
         list(_edge(setup, case)),
         list(chip_lines(float(case.edge.mean_chip), least_chip(case.cut), units=setup.units)),
-        list(assumed_lines(assumed, of=" for the cut", scales=CUT_SCALES, name_width=44)),
+        list(assumed_lines(assumed, of=" for the cut", scales=cut_scales(setup.units), name_width=44)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 

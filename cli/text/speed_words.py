@@ -11,9 +11,8 @@ from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.words import listed
 from stickout.fem.cut.speed_verdict import MAY_SING, NOISY, NOISY_TO, QUIET, QUIET_FROM, SpeedVerdict
 from stickout.fem.cut.verdict import Verdict
-from stickout.fem.units import cut_down
+from stickout.fem.units import FOOT, cut_down
 
-_FEET: Final = 0.3048
 _MOST_NAMED: Final = 3  # neighbouring speeds with one word; more are told as a range
 
 
@@ -26,7 +25,7 @@ def in_ten(chance: float) -> str:
 def surface_speed(speed: float, units: str) -> str:
     """Return a cutting speed [m/s] in m/min, or ft/min for inch users, with its unit."""
     if units == "inch":
-        return f"{60 * speed / _FEET:.0f} ft/min"
+        return f"{60 * speed / FOOT:.0f} ft/min"
     return f"{60 * speed:.0f} m/min"
 
 

@@ -149,9 +149,9 @@ def force_words(direction: Sequence[float]) -> str:
     return ", ".join(f"{name} {size:.2f}" for size, name in sorted(parts, reverse=True))
 
 
-def band_text(band: Band, *, scale: float = 1.0) -> str:
+def band_text(band: Band, *, scale: float = 1.0, digits: int = 4) -> str:
     """Return "210 (200-212)", or the bare number of a band without width; values are divided by ``scale``."""
-    likely, low, high = (plain(one / scale, 4) for one in (band.likely, band.low, band.high))
+    likely, low, high = (plain(one / scale, digits) for one in (band.likely, band.low, band.high))
     return likely if low == high else f"{likely} ({low}-{high})"
 
 

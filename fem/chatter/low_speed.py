@@ -1,8 +1,4 @@
-"""Low speed: rubbing of the flank as a trend, waves on the work, and the squeal of a falling force.
-
-The flank-indentation law rests on a contact coefficient whose published values differ more than
-tenfold, and on the wear land squared. Present its results as a trend: halve the speed, gain so much.
-"""
+"""The cutting speed, and the squeal of a force that falls with it."""
 
 from __future__ import annotations
 
@@ -10,77 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stickout.fem.chatter.receptance import ModalModel
-from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
-
-CONTACT_BAND = (1.5e13, 4.1e14)
-"""Published range of the flank contact coefficient [N/m^3] [j.ksp] (recalled, not opened)."""
-
-
-def _check_speed(speed: float) -> None:
-    """Refuse a cutting speed that is not above zero."""
-    if not speed > 0.0:
-        raise InputError(
-            key="speed",
-            given=speed,
-            allowed="above 0 m/s",
-            mend="Give pi times diameter times turns per second.",
-        )
-
-
-def quiet_speed(contact: float, land: float, *, omega: float, thrust: float) -> float:
-    """Return the speed below which this law lets no width chatter, ``Ksp Lw^2 omega / (4 Kr)``.
-
-    Parameters
-    ----------
-    contact
-        Flank contact coefficient Ksp [N/m^3].
-    land
-        Length of the wear land Lw [m].
-    omega
-        Angular frequency of the mode [rad/s].
-    thrust
-        Tangent coefficient of the thrust Kr [Pa].
-
-    Returns
-    -------
-    float
-        Speed [m/s]. A trend, not a promise.
-
-    Source
-    ------
-    Leading order of the flank-indentation law (computed here).
-    """
-    return contact * land**2 * omega / (4.0 * thrust)
-
-
-def wavelength(speed: float, chatter_hz: float) -> float:
-    """Return the length of one chatter wave on the work.
-
-    Parameters
-    ----------
-    speed
-        Cutting speed [m/s].
-    chatter_hz
-        Frequency [Hz].
-
-    Returns
-    -------
-    float
-        Wavelength [m]; the rubbing law needs it to be many times the wear land.
-
-    Raises
-    ------
-    InputError
-        The speed is not above zero.
-
-    Source
-    ------
-    Kinematics (computed here).
-    """
-    _check_speed(speed)
-    return speed / chatter_hz
 
 
 def cutting_speed(diameter: float, speed_rpm: float) -> float:

@@ -32,19 +32,37 @@ def thrust_slope(case: CutCase) -> float:
     return case.law.thrust_ratio * float(tangent_coefficient(case.law, case.edge.mean_chip))
 
 
+def wave_of_land(contact: float, land: float, *, thrust: float) -> float:
+    """Return the wave on the work below which a land of the flank holds down any width of cut [m].
+
+    Parameters
+    ----------
+    contact
+        Flank contact coefficient Ksp [N/m^3]; published values lie between 1.5e13 and 4.1e14 (recalled).
+    land
+        Length of the land Lw [m].
+    thrust
+        Slope of the thrust per width Kr [Pa].
+
+    Source
+    ------
+    ``2 pi C / Kr`` with ``C = Ksp Lw^2 / 4`` (Wu 1989; recalled, not opened).
+    """
+    return 2.0 * np.pi * contact * land**2 / 4.0 / thrust
+
+
 def wave_star(case: CutCase) -> Band:
     """Return the wave on the work below which the flank holds down any width of cut [m].
 
     Source
     ------
-    ``2 pi C / Kr`` with ``C = Ksp Lw^2 / 4`` where the land is given (Wu 1989; recalled, not opened), else by
-    the state of the edge.
+    ``wave_of_land`` where the land is given, else by the state of the edge.
     """
     usual = EDGES[case.cut.edge or "ground"]
     land = case.cut.edge_land_mm
     if land is None:
         return usual
-    likely = 2 * np.pi * LAND_CONTACT * (land * MM) ** 2 / 4 / thrust_slope(case)
+    likely = wave_of_land(LAND_CONTACT, land * MM, thrust=thrust_slope(case))
     low, high = (likely * one / usual.likely for one in (usual.low, usual.high))
     return Band(low, likely, high, "land given; contact of the flank: published range (recalled, not opened)")
 

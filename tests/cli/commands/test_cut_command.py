@@ -86,10 +86,10 @@ def test_speeds_of_the_set_up_are_answered() -> None:
 
 
 def test_the_boring_example_tells_what_to_change_first() -> None:
-    """A turner's order: slower, shorter, and only then a smaller nose; depth does little (THEORY.md, 5)."""
+    """A turner's order: slower, shorter, a smaller nose, a new bar last; depth does little (THEORY.md, 5)."""
     answer, record = cut_of("boring_bar_16mm")
     keys = [one["key"] for one in record["cut"]["levers"]]
-    assert list(dict.fromkeys(keys)) == ["speed", "overhang", "nose_radius", "depth", "feed"]
+    assert list(dict.fromkeys(keys)) == ["speed", "overhang", "nose_radius", "depth", "feed", "material"]
     text = " ".join(answer.out.split())
     quiet = max(int(one["rpm"]) for one in record["cut"]["speeds"] if one["verdict"] == "quiet")
     assert f"Try first: {quiet} rpm." in text

@@ -11,8 +11,8 @@ from cut_cases import MM, N_PER_MM2, N_PER_UM, Y_AXIS, ids, one_mode
 from scipy.optimize import brentq
 from values import assert_close, check_value
 
-from stickout.fem.chatter.low_speed import quiet_speed
 from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.cut.flank import wave_of_land
 from stickout.fem.force.law import force_law, tangent_coefficient
 from stickout.fem.force.nose import engaged_edge
 from stickout.fem.setup.work_materials import work_material
@@ -79,10 +79,8 @@ def test_chain(record_id: str) -> None:
     elif kind == "margin":
         assert_close(record_id, capacity / demand)
     else:
-        quiet = quiet_speed(
-            given["Ksp"] * N_PER_MM2 / MM, given["Lw_mm"] * MM, omega=2.0 * np.pi * frequency, thrust=thrust
-        )
-        assert_close(record_id, quiet * 60.0)
+        wave = wave_of_land(given["Ksp"] * N_PER_MM2 / MM, given["Lw_mm"] * MM, thrust=thrust)
+        assert_close(record_id, wave * frequency * 60.0)
 
 
 def test_margins_printed_in_the_dossier() -> None:

@@ -10,10 +10,10 @@ from cut_cases import MM, N_PER_MM2, N_PER_UM, Y_AXIS, Z_AXIS, ids, in_plane, on
 from rubbing_references import normal_widths, rubbed_width_limit, rubbing_coefficient, with_rubbing
 from values import assert_close, check_value
 
-from stickout.fem.chatter.low_speed import CONTACT_BAND, cutting_speed, quiet_speed, squeal_slope, wavelength
+from stickout.fem.chatter.low_speed import cutting_speed, squeal_slope
 from stickout.fem.chatter.stability import absolute_limit
+from stickout.fem.cut.flank import LAND_CONTACT, wave_of_land
 from stickout.fem.force.nose import engaged_edge
-from stickout.meshes.errors import InputError
 
 PER_MM3 = 1e9
 """N/mm^3 in N/m^3."""
@@ -27,15 +27,15 @@ def test_flank_indentation(record_id: str) -> None:
     kind = re.split(r"\.", record_id)[2]
     speed = given.get("vc_m_min", 1.0) * M_PER_MIN
     if kind == "lambda":
-        assert_close(record_id, wavelength(speed, given["fc_Hz"]) / MM)
+        assert_close(record_id, speed / given["fc_Hz"] / MM)  # kinematics
         return
     contact, land = given["Ksp_N_mm3"] * PER_MM3, given["Lw_mm"] * MM
     omega, thrust = 2.0 * np.pi * given["fn_Hz"], given["Kr_N_mm2"] * N_PER_MM2
     if kind == "vstar":
-        assert_close(record_id, quiet_speed(contact, land, omega=omega, thrust=thrust) / M_PER_MIN)
+        wave = wave_of_land(contact, land, thrust=thrust)
+        assert_close(record_id, wave * given["fn_Hz"] / M_PER_MIN)
     elif kind == "lambdastar":
-        quiet = quiet_speed(contact, land, omega=omega, thrust=thrust)
-        assert_close(record_id, wavelength(quiet, given["fn_Hz"]) / MM)
+        assert_close(record_id, wave_of_land(contact, land, thrust=thrust) / MM)
     elif kind == "cp":
         assert_close(record_id, rubbing_coefficient(contact, land, speed=speed) * MM)
     else:
@@ -61,9 +61,8 @@ def test_width_limit_printed_for_40_m_per_min() -> None:
 
 
 def test_published_spread() -> None:
-    """Ends of the contact coefficient [j.ksp], from memory."""
-    for end in CONTACT_BAND:
-        assert_close("j.ksp", end / PER_MM3)
+    """The contact coefficient taken lies well inside the published ones [j.ksp], from memory."""
+    assert_close("j.ksp", LAND_CONTACT / PER_MM3)
 
 
 def test_rubbing_on_a_modal_model() -> None:
@@ -106,12 +105,5 @@ def test_squeal_threshold() -> None:
 
 
 def test_cutting_speed() -> None:
-    """24 mm at 315 rpm: 23.75 m/min; 30 mm at 300 rpm and 1.5 kHz has waves of 0.31 mm (own record)."""
+    """24 mm at 315 rpm: 23.75 m/min (own record)."""
     assert cutting_speed(24.0 * MM, 315.0) / M_PER_MIN == pytest.approx(23.75, abs=0.005)  # printed digits
-    assert wavelength(cutting_speed(30.0 * MM, 300.0), 1500.0) / MM == pytest.approx(0.31, abs=0.005)
-
-
-def test_standing_still() -> None:
-    """A speed of zero is refused."""
-    with pytest.raises(InputError, match="above 0 m/s"):
-        wavelength(0.0, 1000.0)
