@@ -34,7 +34,8 @@ def test_no_depth_limit_is_null() -> None:
     assert record["cut"]["margin"]["low"] > 1
     text = " ".join(answer.out.split())
     assert "Chatter sets no depth limit here; the push does: " in text
-    assert "no limit found at 1250 rpm" in text
+    assert "no limit found at 120 rpm, " in text
+    assert " and 1250 rpm. " in text
 
 
 def test_work_beside_the_tool() -> None:
