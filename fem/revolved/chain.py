@@ -104,10 +104,13 @@ class Chain:
         whole += (self._slopes / cell.size)[:, None, :, None] * share.along[None, :, None, :]
         whole += (self._values * cell.size)[:, None, :, None] * share.across[None, :, None, :]
         n = cell.place.size
+        whole = whole.reshape(n, n)
         at = cell.place.ravel() - cell.begin
-        free = cell.place.ravel() >= 0
+        held = int(np.count_nonzero(at + cell.begin < 0))
+        if held + cell.end - cell.begin == n:  # its unknowns are all there are, in order
+            return whole[held:, held:]
         local = np.zeros((cell.end - cell.begin,) * 2)
-        local[np.ix_(at[free], at[free])] = whole.reshape(n, n)[np.ix_(free, free)]
+        local[np.ix_(at[held:], at[held:])] = whole[held:, held:]
         return local
 
     def solve(self, load: FloatArray) -> FloatArray:
@@ -128,8 +131,8 @@ class Chain:
         moved = np.concatenate([columns, np.zeros((1, columns.shape[1]))])
         for cell in self._cells:
             own = moved[cell.place]
-            pushed = np.matmul(cell.total.mass, np.tensordot(self._values * cell.size, own, axes=1))
-            out[cell.place] += pushed
+            pushed = ((self._values * cell.size) @ own.reshape(len(own), -1)).reshape(own.shape)
+            out[cell.place] += np.matmul(cell.total.mass, pushed)
         return out[:-1]
 
     def energies(self, columns: FloatArray) -> dict[str, FloatArray]:

@@ -14,7 +14,7 @@ from stickout.fem.revolved.wave import ALONG, ROUND, SIDEWAYS, UPWARD, Wave, Way
 from stickout.fem.solid.eigensearch import BlockIteration, Eigenpairs
 from stickout.meshes.tagged import FloatArray
 
-_TOLERANCE: Final = 1e-8
+_TOLERANCE: Final = 1e-7
 # Below this part of its lowest section frequency squared nothing of an order rings: what an endless bar has
 # there lies a few per cent lower at most, and orders above the second rise (own margin).
 _CLEAR: Final = 0.5
@@ -225,11 +225,12 @@ def _solution(problems: Sequence[Problem], wanted: int, *, compliance: FloatArra
     ]
     every = sorted(every, key=lambda one: one[0])[:wanted]
     modes = [mode for _, mode, _ in every]
+    edges = {(p, turn): p.edge(p.pairs.shapes, turn) for p in problems for turn in p.turned}
     energies = {problem: _energies(problem) for problem in problems}
     names = dict.fromkeys(name for one in energies.values() for name in one)
     return Solution(
         frequency_hz=np.sqrt([value for value, _, _ in every]) / (2 * np.pi),
-        edge=np.stack([m.problem.edge(m.problem.pairs.shapes[:, m.number], m.turn) for m in modes]),
+        edge=np.stack([edges[m.problem, m.turn][:, m.number] for m in modes]),
         energy={n: np.array([energies[m.problem][n][m.number] for m in modes]) for n in names},
         residual=np.array([m.problem.pairs.residuals[m.number] for m in modes]),
         labels=[label for _, _, label in every],
@@ -242,6 +243,9 @@ def _solution(problems: Sequence[Problem], wanted: int, *, compliance: FloatArra
 def _energies(problem: Problem) -> dict[str, FloatArray]:
     """Return the strain energy [J] of a problem's modes in every region and bed."""
     out: dict[str, FloatArray] = {}
+    names = problem.blocks[0].wave.names
+    if len(names) == 1:
+        return {names[0]: problem.pairs.values / 2}
     for number, block in enumerate(problem.blocks):
         own = block.wave.chain.energies(problem.pairs.shapes[problem.part(number)])
         out = {name: out.get(name, 0.0) + energy for name, energy in own.items()}

@@ -13,6 +13,7 @@ from stickout.fem.revolved.bar import Cells, RevolvedBar
 from stickout.fem.revolved.chain import Chain
 from stickout.fem.revolved.polynomials import polynomials
 from stickout.fem.revolved.section import AXIAL, BENDING, TORSION, Unknowns, shares_of, unknowns_of
+from stickout.fem.solid.edge import carried
 from stickout.meshes.tagged import FloatArray
 
 # Up to this share of the radius beyond a ring a point counts as on it: a mesh's middle nodes lie there.
@@ -53,6 +54,11 @@ class Wave:
         self._shares = [
             shares_of(cells, self.unknowns, length=length, number=n) for n, length in enumerate(bar.lengths)
         ]
+
+    @property
+    def names(self) -> list[str]:
+        """Return the names of regions and bed."""
+        return list(dict.fromkeys(name for shares in self._shares for name in shares))
 
     @cached_property
     def chain(self) -> Chain:
@@ -99,6 +105,25 @@ class Wave:
 
         It rides rigidly on the mean translation and mean rotation of the end face.
         """
+        mean, first = self._end_face
+        shift, tilt = np.zeros((2, 3, mean.shape[-1]))
+        if self.unknowns.order == 0:
+            shift[0], tilt[0] = mean[2], first[1] / 2
+        if self.unknowns.order == 1:
+            c, s = np.cos(turn), np.sin(turn)
+            shift[1], shift[2] = np.outer([c, s], mean[0] - mean[1])
+            # An upward edge of the face that moves along +x turns it about +y, a sideways one about -z.
+            tilt[1], tilt[2] = s * first[2], -c * first[2]
+        lever = self._bar.edge - np.array([self._bar.lengths[-1].stop, 0.0, 0.0])
+        moved = np.einsum("ij,jn->in", carried(lever[None])[0], np.concatenate([shift, tilt]))
+        out = np.zeros((3, self.chain.n_unknowns))
+        there = self.chain.tip >= 0
+        out[:, self.chain.tip[there]] = moved[:, there]
+        return out
+
+    @cached_property
+    def _end_face(self) -> tuple[FloatArray, FloatArray]:
+        """Return the end face's mean motion, and its first moment over the second, (3, n_section) each."""
         length = self._bar.lengths[-1]
         inner, outer = length.radii[0], length.radii[-1]
         columns = np.flatnonzero(self._cells.ring[-1] >= 0)
@@ -109,20 +134,7 @@ class Wave:
         u = np.tensordot(given.values, self.unknowns.spread[nodes], axes=(1, 1)).swapaxes(0, 1)
         mean = np.einsum("cq,cqin->in", weight, u) / (np.pi * (outer**2 - inner**2))
         first = np.einsum("cq,cqin->in", weight * radius, u) / (np.pi * (outer**4 - inner**4) / 4)
-        shift, tilt = np.zeros((2, 3, u.shape[-1]))
-        if self.unknowns.order == 0:
-            shift[0], tilt[0] = mean[2], first[1] / 2
-        if self.unknowns.order == 1:
-            c, s = np.cos(turn), np.sin(turn)
-            shift[1], shift[2] = np.outer([c, s], mean[0] - mean[1])
-            # An upward edge of the face that moves along +x turns it about +y, a sideways one about -z.
-            tilt[1], tilt[2] = s * first[2], -c * first[2]
-        lever = self._bar.edge - np.array([length.stop, 0.0, 0.0])
-        moved = shift + np.cross(tilt.T, lever).T
-        out = np.zeros((3, self.chain.n_unknowns))
-        there = self.chain.tip >= 0
-        out[:, self.chain.tip[there]] = moved[:, there]
-        return out
+        return mean, first
 
     def motion(self, points: FloatArray, columns: FloatArray, *, turn: float) -> FloatArray:
         """Return the motion of points [m], (n_points, 3), under columns (n_unknowns, n): (n_points, 3, n)."""

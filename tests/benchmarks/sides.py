@@ -31,6 +31,7 @@ SIDES = {
     "ours": Side("ours", "run", "fem", 'pip install -e ".[bench]"'),
     "ours, error told": Side("ours", "run_told", "fem", 'pip install -e ".[bench]"'),
     "ngsolve": Side("peer_ngsolve", "run", "ngsolve", "pip install ngsolve"),
+    "ngsolve, quarter": Side("peer_ngsolve_quarter", "run", "ngsolve", "pip install ngsolve"),
     "ngsolve, task manager": Side("peer_ngsolve", "run_threaded", "ngsolve", "pip install ngsolve"),
     "sfepy": Side("peer_sfepy", "run", "sfepy", "pip install sfepy   (no wheel: needs a C compiler)"),
     "ours, square bar": Side("ours", "run_square", "fem", 'pip install -e ".[bench]"'),

@@ -13,7 +13,8 @@ from stickout.fem.setup.parts import Absorber, Solve
 from stickout.fem.solid.modes import static_compliance
 from stickout.fem.study.band_ends import note_and_compliance
 from stickout.fem.study.levers import softest_compliance
-from stickout.fem.study.study import absorber_place, levels_of, solve_level
+from stickout.fem.study.on_post import absorber_place
+from stickout.fem.study.study import levels_of, solve_level
 
 
 def test_the_softest_way_may_lie_between_the_axes() -> None:
