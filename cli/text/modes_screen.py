@@ -158,6 +158,8 @@ def _modes(result: Result) -> Iterator[str]:
         text += " The bar swings as easily one way as another; the push picks."
     elif rival_of(result) is not None:
         text = "> carries most of the spring. In a cut the other can sing first: see `stickout cut`."
+    elif result.setup.cut and bool(np.any(result.moves[: result.aligned])):
+        text = "> carries most of the spring. In a cut a lower one can sing first: see `stickout cut`."
     yield from folded(text)
 
 
@@ -191,6 +193,9 @@ def _gives(result: Result) -> Iterator[str]:
 
 def _changes(result: Result, levers: Sequence[Lever]) -> Iterator[str]:
     """Yield the changes as a table, each solved anew."""
+    cut, bar = result.setup.cut, result.setup.bar
+    if cut is not None and cut.operation == "parting":  # a thicker blade cuts another groove
+        levers = [one for one in levers if one.setup.bar.overhang_mm != bar.overhang_mm]
     if not levers:
         return
     units, widths = result.setup.units, (44, 20, 12)
