@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.optimize import brentq
 
 from stickout.fem.chatter.depth import depth_scan
 from stickout.fem.cut.draws import chance
@@ -15,10 +14,12 @@ from stickout.fem.cut.flank import flank_of_depth
 from stickout.fem.cut.likely import LikelyLimit
 from stickout.fem.cut.speed_margins import SpeedMargins
 from stickout.fem.cut.spread import SHALLOWEST
+from stickout.fem.halving import halved
 from stickout.meshes.tagged import FloatArray
 
 # Margins are looked at up to this far from the cut's own, in the logarithm.
 _FAR: Final = 30.0
+_HALVINGS: Final = 20  # to 1e-4; SciPy's root finder costs nearly as much to import as all this to compute
 # A step of the scan is a factor of some 1.6 in depth.
 _SCAN: Final = 18
 _CAP: Final = 1e6
@@ -75,9 +76,10 @@ class CutDepths:
             Depth [m]; inf where deeper cuts never fall below the level, 0 where no lighter one reaches it.
         """
         # The factor on every margin that would bring the chance to the level.
-        factor = math.exp(
-            brentq(lambda x: chance(margins * math.exp(x), weights) - level, -_FAR, _FAR, xtol=1e-4)
+        ends = halved(
+            lambda x: chance(margins * math.exp(x), weights) < level, (-_FAR, _FAR), times=_HALVINGS
         )
+        factor = math.exp(0.5 * sum(ends))
         ratio = self.ratio(at)
         if factor <= 1.0:
             return self.first(ratio, factor, start=self.here)
