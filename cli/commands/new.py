@@ -53,7 +53,7 @@ def new(
 
     cut(path)
     kept = f"{wanted} is kept; saved as {path}." if path != wanted else f"Saved: {path}."
-    _say(f"\n{kept} {usual} numbers were not asked: they stand in it behind a #, as usual.\n")
+    _say(f"\n{kept} {usual} numbers were not asked: their usual values stand in it, each behind a #.\n")
 
 
 def _typed() -> Iterator[str]:

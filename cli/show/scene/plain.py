@@ -63,7 +63,9 @@ def _draw(stage: Stage, swing: float) -> Pictures:
     ghosts: list[Collection] = [_paint([one.solid], view) for one in instant.ghost]
     ghosts += [_line(Strokes(one.outline, "work line", GHOST_LINE), view) for one in instant.ghost]
     _lay(axes, ghosts)
-    canvas.draw()
+    # Over what is painted already: drawing the canvas anew would paint all the rest a second time.
+    for ghost in ghosts:
+        ghost.draw(canvas.get_renderer())
     return mixed(without, halved(np.array(canvas.buffer_rgba())[:, :, :3]))
 
 
@@ -79,9 +81,7 @@ def _paint(bodies: Sequence[Solid], view: View) -> PolyCollection:
     painted = [_shaded(body, view) for body in bodies]
     outlines, colours, depths = (np.concatenate(one) for one in zip(*painted, strict=True))
     order = np.argsort(depths, kind="stable")
-    return PolyCollection(
-        list(outlines[order]), facecolors=colours[order], edgecolors="none", antialiaseds=False
-    )
+    return PolyCollection(outlines[order], facecolors=colours[order], edgecolors="none", antialiaseds=False)
 
 
 def _shaded(body: Solid, view: View) -> tuple[FloatArray, FloatArray, FloatArray]:
