@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -81,7 +82,9 @@ def _paint(bodies: Sequence[Solid], view: View) -> PolyCollection:
     painted = [_shaded(body, view) for body in bodies]
     outlines, colours, depths = (np.concatenate(one) for one in zip(*painted, strict=True))
     order = np.argsort(depths, kind="stable")
-    return PolyCollection(outlines[order], facecolors=colours[order], edgecolors="none", antialiaseds=False)
+    # One array, which the library takes by its short way; its types name lists only.
+    corners: Any = outlines[order]
+    return PolyCollection(corners, facecolors=colours[order], edgecolors="none", antialiaseds=False)
 
 
 def _shaded(body: Solid, view: View) -> tuple[FloatArray, FloatArray, FloatArray]:
