@@ -108,8 +108,6 @@ def modes(
 
 def write_results(result: Result, *, json: str | None, mesh: Path | None) -> None:
     """Write the files asked for: both, or neither where one of them fails."""
-    from stickout.fem.records.result import result_record
-
     with ExitStack() as files:
         if mesh is not None:
             from stickout.meshes.files import write_mesh  # imports meshio
@@ -121,6 +119,8 @@ def write_results(result: Result, *, json: str | None, mesh: Path | None) -> Non
                 # The system's own error is told by ``writing``, with the name that the user gave.
                 raise fault.__cause__ if isinstance(fault.__cause__, OSError) else fault from None
         if json is not None:
+            from stickout.fem.records.result import result_record
+
             write_json(result_record(result, tool=TOOL, version=VERSION), json)
 
 

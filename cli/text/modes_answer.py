@@ -9,6 +9,7 @@ import numpy as np
 from stickout.cli.text import reasons
 from stickout.cli.text.absorber_words import absorber_words, split_words
 from stickout.cli.text.assumed_words import assumed_lines
+from stickout.cli.text.modes_screen import digits_of, direction_of, rival_of
 from stickout.cli.text.screen import reach_words
 from stickout.cli.text.words import (
     LOAD_N,
@@ -128,26 +129,6 @@ def _opening(result: Result) -> Iterator[str]:
             f"{percent(float(result.static_share[at]))}: watch both."
         )
     yield from folded(text)
-
-
-def direction_of(result: Result, at: int) -> list[float]:
-    """Return the unit motion of the edge in a mode; zeros where the edge stands still."""
-    edge = result.modes.edge[at]
-    return [float(one) for one in edge / np.linalg.norm(edge)] if result.moves[at] else [0.0, 0.0, 0.0]
-
-
-def digits_of(result: Result) -> int:
-    """Return how many digits of the spring are known: two, or three where no stiffness is assumed."""
-    soft = ("modulus", "stiffness", "shear", "Poisson")
-    assumed = any(word in one.name for one in result.assumptions for word in soft)
-    return 2 if assumed else 3
-
-
-def rival_of(result: Result) -> int | None:
-    """Return the mode after the aligned one where it carries a fifth of the spring or more."""
-    order = np.argsort(result.static_share[: result.n_modes])[::-1]
-    others = [int(i) for i in order if i != result.aligned and result.static_share[i] >= 0.2]
-    return others[0] if others else None
 
 
 def _mode_table(result: Result) -> Iterator[str]:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stickout.fem.solid.block_cholesky import direct_bytes
-from stickout.fem.solid.davidson import GrowingSpace, Operators
 from stickout.fem.solid.eigensearch import BlockIteration, Eigenpairs
 from stickout.fem.solid.solvable import Solvable
 from stickout.fem.solid.symmetry import Part
 from stickout.meshes.tagged import FloatArray
+
+if TYPE_CHECKING:
+    from stickout.fem.solid.davidson import GrowingSpace
 
 # Pairs beyond its share that a part is asked for while its factor is there.
 _AHEAD = 2
@@ -114,6 +117,8 @@ def _iteration(part: Part, start: FloatArray, tolerance: float) -> BlockIteratio
             shift=model.shift,
             tolerance=tolerance,
         )
+    from stickout.fem.solid.davidson import GrowingSpace, Operators  # here: few bars are large enough for it
+
     operators = Operators(
         lambda moved: model.two_level.apply(moved),
         model.apply_mass,

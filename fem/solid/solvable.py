@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING, Final
 
 from stickout.fem.solid.block_cholesky import BlockCholesky, factor_chain
 from stickout.fem.solid.body import Body
-from stickout.fem.solid.two_level import ROUGH, TwoLevel
 from stickout.meshes.tagged import FloatArray
+
+if TYPE_CHECKING:
+    from stickout.fem.solid.two_level import TwoLevel
+
+# What an iteration may leave of the error in the energy norm: a compliance is out by the square of it.
+_ROUGH: Final = 3e-5
 
 
 @dataclass(frozen=True)
@@ -23,6 +29,8 @@ class Solvable(Body):
     @cached_property
     def two_level(self) -> TwoLevel:
         """Return the stiffness with an approximate inverse, for when the factor would be too large."""
+        from stickout.fem.solid.two_level import TwoLevel  # here: few bars are large enough for it
+
         return TwoLevel(self)
 
     @property
@@ -40,7 +48,7 @@ class Solvable(Body):
         """Return the motion of the edge under the loads that this model has of it [m/N], shape (3, 3)."""
         if self.direct:
             return self.edge_loads.T @ self.factor.solve(self.edge_loads)
-        moved = self.two_level.solve(self.edge_loads, left=ROUGH)
+        moved = self.two_level.solve(self.edge_loads, left=_ROUGH)
         compliance = self.edge_loads.T @ moved
         # So that what an iteration leaves enters squared, between unlike directions too.
         return compliance + compliance.T - moved.T @ self.two_level.apply(moved)

@@ -19,8 +19,6 @@ from stickout.meshes.tagged import FloatArray
 
 # What is left of the error in the energy norm where a solve stops.
 _LEFT: Final = 1e-7
-# Enough for a compliance, which is out by the square of it.
-ROUGH: Final = 3e-5
 _MOST_STEPS = 400
 
 

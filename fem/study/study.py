@@ -41,7 +41,6 @@ from stickout.fem.study.accuracy import (
     refine,
 )
 from stickout.fem.study.assumed import assumptions
-from stickout.fem.study.complex_modes import complex_modes
 from stickout.fem.study.cut_sanity import cut_warnings
 from stickout.fem.study.damping import energy_shares, modal_loss_factors, needs_complex
 from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
@@ -275,6 +274,8 @@ def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
     # The complex problem is that of the mesh: it knows neither post nor ends.
     if not needs_complex(list(eta.values())) or {CARRIER, ENDS} & set(energy):
         return Loss(low, likely, high), None
+    from stickout.fem.study.complex_modes import complex_modes  # here: few bars lose so much
+
     return Loss(low, likely, high), complex_modes(level.model, level.modes, eta=eta).loss_factor
 
 
