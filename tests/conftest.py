@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import tempfile
 from collections.abc import Callable, Mapping
 
 import pytest
@@ -9,6 +12,7 @@ import pytest
 import stickout.fem  # noqa: F401 - two test workers with two BLAS threads each would get in each other's way
 
 import values  # isort: skip - it loads NumPy, which must come after
+from kept import FOLDER
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -18,12 +22,27 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Run a file that is named whole; workers are told by the process that reads the command line."""
-    if not hasattr(config, "workerinput") and config.args_source is pytest.Config.ArgsSource.ARGS:
+    if hasattr(config, "workerinput"):
+        return
+    if config.args_source is pytest.Config.ArgsSource.ARGS:
         config.option.slow = True
+    os.environ[FOLDER] = tempfile.mkdtemp(prefix="stickout-tests-")
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """Remove what the tests kept for each other."""
+    if not hasattr(config, "workerinput") and FOLDER in os.environ:
+        shutil.rmtree(os.environ.pop(FOLDER), ignore_errors=True)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Put the slow tests last, or leave them out where neither they nor a mark was asked for."""
+    """Put the slow tests last, or leave them out where neither they nor a mark was asked for.
+
+    Workers (``--dist loadgroup``) take the tests of a file together: what its tests share is made once.
+    """
+    for item in items:
+        speed = "slow" if item.get_closest_marker("slow") else "quick"
+        item.add_marker(pytest.mark.xdist_group(f"{item.path.stem} {speed}"))
     slow = [item for item in items if item.get_closest_marker("slow")]
     items[:] = [item for item in items if not item.get_closest_marker("slow")]
     if config.option.slow or config.option.markexpr:

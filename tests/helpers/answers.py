@@ -10,10 +10,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from kept import kept
+
 import stickout.cli.__main__ as command_line
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"
+_MORE = "Everything else: --more\n\n"  # ends the screen; what is left follows a blank line
 
 
 class Told(NamedTuple):
@@ -33,19 +36,26 @@ def told(*words: object) -> Told:
 
 
 @cache
+@kept
 def run_of(name: str, *changes: str) -> tuple[Told, dict[str, Any]]:
     """Return what ``modes`` gives on an example, some keys changed: answer and result file. Solved once."""
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "result.json"
         sets = [f"--set={change}" for change in changes]
-        done = told("modes", EXAMPLES / f"{name}.toml", "--json", target, *sets)
+        done = told("modes", EXAMPLES / f"{name}.toml", "--more", "--json", target, *sets)
         assert done.code == 0, done.err
         return done, json.loads(target.read_text(encoding="utf-8"))
 
 
 def answer_of(name: str, *changes: str) -> Told:
-    """Return the answer of ``modes`` on an example."""
-    return run_of(name, *changes)[0]
+    """Return the answer of ``modes`` on an example: the one screen."""
+    done = run_of(name, *changes)[0]
+    return done._replace(out=f"{done.out.partition(_MORE)[0]}{_MORE[:-1]}")
+
+
+def more_of(name: str, *changes: str) -> str:
+    """Return what ``modes --more`` tells on an example after the screen."""
+    return run_of(name, *changes)[0].out.partition(_MORE)[2]
 
 
 def result_of(name: str, *changes: str) -> dict[str, Any]:

@@ -9,11 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from answers import EXAMPLES, Told, told
+from kept import kept
 
 from stickout.cli.text.screen import FOOT
 
 
 @cache
+@kept
 def cut_of(name: str, *changes: str) -> tuple[Told, dict[str, Any]]:
     """Return the answer and the result file of ``cut`` on an example, some keys changed."""
     with tempfile.TemporaryDirectory() as folder:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from answers import EXAMPLES, result_of, told
+from answers import EXAMPLES, more_of, result_of, told
 
 pytestmark = pytest.mark.slow
 
@@ -13,7 +13,7 @@ pytestmark = pytest.mark.slow
 def test_springs_are_named_by_the_way_they_give() -> None:
     """A tool held on floor and top is stiffer up and down (z) than sideways (y), and stiffest endwise (x)."""
     rows = result_of("turning_tool_12mm")["static"]["compliance_m_per_n"]
-    text = " ".join(told("modes", EXAMPLES / "turning_tool_12mm.toml", "--more").out.split())
+    text = " ".join(more_of("turning_tool_12mm").split())
     for words, axis in (("up and down", 2), ("sideways", 1), ("endwise", 0)):
         found = re.search(rf"([\d.]+) µm {words}", text)
         assert found is not None, words
