@@ -8,9 +8,9 @@ from typing import Final
 
 from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.screen import cells
-from stickout.cli.text.speed_words import in_ten, rpm_words, surface_number, word_for, word_of
+from stickout.cli.text.speed_words import in_ten, rpm_words, surface_number, word_of
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.cut.speed_verdict import QUIET, SpeedVerdict
+from stickout.fem.cut.speed_verdict import QUIET, SpeedVerdict, word_for
 
 _MOST: Final = 6
 # A depth limit further than this from the cut's own depth, either way, is no part of the question.

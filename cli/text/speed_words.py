@@ -9,7 +9,7 @@ from typing import Final
 
 from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.words import listed
-from stickout.fem.cut.speed_verdict import MAY_SING, NOISY, NOISY_TO, QUIET, QUIET_FROM, SpeedVerdict
+from stickout.fem.cut.speed_verdict import NOISY, QUIET, SpeedVerdict
 from stickout.fem.cut.verdict import Verdict
 from stickout.fem.units import FOOT, cut_down
 
@@ -50,11 +50,6 @@ def _assumed(one: SpeedVerdict) -> bool:
 def _tens(number: float) -> str:
     """Return a number to its tens."""
     return f"{10 * round(number / 10):.0f}"
-
-
-def word_for(chance: float) -> str:
-    """Return the word for a chance of quiet."""
-    return QUIET if chance >= QUIET_FROM else NOISY if chance <= NOISY_TO else MAY_SING
 
 
 def word_of(one: SpeedVerdict) -> str:

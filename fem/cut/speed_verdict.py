@@ -93,6 +93,11 @@ class SpeedVerdict:
         return self.ceiling < WHISPER
 
 
+def word_for(chance: float) -> str:
+    """Return the word for a chance of quiet."""
+    return QUIET if chance >= QUIET_FROM else NOISY if chance <= NOISY_TO else MAY_SING
+
+
 def at_speed(
     at: int,
     found: SpeedMargins,
@@ -124,7 +129,7 @@ def at_speed(
     margins, likely, hertz = drawn.margins(speed), float(found.margin[at]), _pitch(at, found, deep=deep)
     before, after = (chance(margins, one) for one in weights)
     low, high = (weighted_quantile(margins, weights[1], share=share) for share in NINE_IN_TEN)
-    word = QUIET if after >= QUIET_FROM else NOISY if after <= NOISY_TO else MAY_SING
+    word = word_for(after)
     stable = bool(np.all(rubbed_poles(deep.model, flank_of(case) / speed).real < 0.0))
     word = word if stable else MAY_SING
     above = float(weights[1] @ (margins > 1.0))
