@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import setups
 from answers import EXAMPLES, told
-from cut_runs import cut_of
+from cut_runs import cut_of, screen_of
 
 from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST
 from stickout.cli.text.screen import FOOT, RULE
@@ -102,7 +102,7 @@ def test_the_boring_example_tells_what_to_change_first() -> None:
 @pytest.mark.parametrize("name", [*FULL, "slender_shaft", "absorber_bar"])
 def test_the_cut_fits_one_screen(name: str) -> None:
     """At most 25 lines of 100 columns: verdict, spring and what to try before the rule, the foot last."""
-    done = told("cut", EXAMPLES / f"{name}.toml")
+    done = screen_of(name)
     lines = done.out.splitlines()
     assert done.code == 0
     assert len(lines) <= 25

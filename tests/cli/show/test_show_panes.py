@@ -21,7 +21,9 @@ from stickout.cli.show.scene.two_panes import (
     swings_in_loop,
     write_two_panes,
 )
+from stickout.fem.cut.quick import quick_study
 from stickout.fem.setup.file import parse_setup
+from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.energy import cell_energies, cell_volumes, node_densities
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study
@@ -30,8 +32,13 @@ from stickout.meshes.errors import InputError
 
 @cache
 def result_of(text: str) -> Result:
-    """Return a study, coarse: pictures need no more."""
-    return run_study(parse_setup(text, changes=["solve.accuracy=0.01", "solve.modes=2"]).setup)
+    """Return what the first mesh tells: pictures, and sums over its own cells, need no more."""
+    return quick_study(setup_of(text))
+
+
+def setup_of(text: str, *changes: str) -> Setup:
+    """Return a set-up of which two modes are solved."""
+    return parse_setup(text, changes=["solve.modes=2", *changes]).setup
 
 
 def scene_of(text: str, *, swing: float = 2e-6, hertz: float = 1000.0) -> Scene:
@@ -119,7 +126,9 @@ def test_loops_that_cannot_be(tmp_path: Path, out: str, size: tuple[int, int]) -
 @pytest.mark.parametrize("text", [setups.SLOT + setups.SHIM, setups.SLEEVE, setups.WRAPPED])
 def test_energy_of_the_cells(text: str) -> None:
     """Principle: cells and faces together hold the mode's energy, half the square of its frequency."""
-    result = result_of(text)
+    # The two bendings in a sleeve lie so near that the first mesh tells them as an equal pair, turned.
+    near = text == setups.SLEEVE
+    result = run_study(setup_of(text, "solve.accuracy=0.01")) if near else result_of(text)
     mesh, shape = result.model.mesh, result.modes.shapes[0]
     energy = cell_energies(result.model, shape)
     for name, cells in mesh.regions.items():

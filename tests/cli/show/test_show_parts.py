@@ -17,6 +17,7 @@ from stickout.cli.show.scene.signs import Label
 from stickout.cli.show.scene.stage import Stage, build_stage
 from stickout.cli.show.scene.workpiece import drawn_work
 from stickout.fem import Bar, BedGrip, Cut, Edge, RigidGrip, Setup, material, run_study
+from stickout.fem.cut.quick import quick_study
 from stickout.fem.setup.grips import SlotGrip
 from stickout.fem.setup.parts import Solve, Turns
 from stickout.meshes.parts import Shim, Wrap
@@ -46,7 +47,7 @@ def cutter_of(setup: Setup) -> Cutter:
 def shimmed() -> Scene:
     """Return the scene of a tool on copper under two screws."""
     metals = {"bar": STEEL, "shim": material("annealed copper")}
-    return scene_of(run_study(setup_of(SQUARE, TURNING, grip=POST, shim=Shim(1.0), materials=metals)), 0)
+    return scene_of(quick_study(setup_of(SQUARE, TURNING, grip=POST, shim=Shim(1.0), materials=metals)), 0)
 
 
 @pytest.fixture(scope="module")
