@@ -33,15 +33,12 @@ FLAT = setups.changed(setups.FLATTED, '"bed"', '"rigid"') + setups.CUT
 LOOSE = setups.changed(setups.WRAP, '"bonded"', '"loose"')
 # One per cent is enough for what is asked here, and every mesh is solved twice at least.
 COARSE = ("solve.accuracy=0.01", "solve.modes=2")
-# Ratios of a thing to itself and bands of unknown faces know no mesh, and a tool in a slot takes fine ones.
-ROUGH = "solve.accuracy=0.05"
 DOWN = np.array([0.0, 0.0, -1.0])
 
 
 def setup_of(text: str, *changes: str) -> Setup:
     """Return a set-up that is solved coarsely."""
-    rough = [ROUGH] if '"slot"' in text else []
-    return parse_setup(text, changes=[*COARSE, *rough, *changes]).setup
+    return parse_setup(text, changes=[*COARSE, *changes]).setup
 
 
 @cache
