@@ -193,7 +193,7 @@ def test_an_answer_that_cannot_be_shown(tmp_path: Path) -> None:
 
 def test_heavy_libraries_stay_out(tmp_path: Path) -> None:
     """What draws, exchanges meshes or edits files is not imported to answer; nor what few bars need."""
-    rare = [f"stickout.fem.{one}" for one in ("chatter", "records", "solid.two_level", "study.complex_modes")]
+    rare = [f"stickout.fem.{one}" for one in ("records", "solid.two_level", "study.complex_modes")]
     heavy = ("pyvista", "vtkmodules", "matplotlib", "skfem", "meshio", "PIL", "tomlkit", *rare)
     code = (
         "import sys, stickout.cli.__main__ as m; code = m.main(sys.argv[1:]); "
