@@ -14,6 +14,8 @@ import stickout.fem  # noqa: F401 - two test workers with two BLAS threads each 
 import values  # isort: skip - it loads NumPy, which must come after
 from kept import FOLDER
 
+SLOW = "STICKOUT_TESTS_SLOW"  # workers inherit it; what is set on their options is lost
+
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Let the whole suite be asked for."""
@@ -24,8 +26,8 @@ def pytest_configure(config: pytest.Config) -> None:
     """Run a file that is named whole; workers are told by the process that reads the command line."""
     if hasattr(config, "workerinput"):
         return
-    if config.args_source is pytest.Config.ArgsSource.ARGS:
-        config.option.slow = True
+    if config.option.slow or config.option.markexpr or config.args_source is pytest.Config.ArgsSource.ARGS:
+        os.environ[SLOW] = "yes"
     os.environ[FOLDER] = tempfile.mkdtemp(prefix="stickout-tests-")
 
 
@@ -33,6 +35,7 @@ def pytest_unconfigure(config: pytest.Config) -> None:
     """Remove what the tests kept for each other."""
     if not hasattr(config, "workerinput") and FOLDER in os.environ:
         shutil.rmtree(os.environ.pop(FOLDER), ignore_errors=True)
+        os.environ.pop(SLOW, None)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -45,7 +48,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         item.add_marker(pytest.mark.xdist_group(f"{item.path.stem} {speed}"))
     slow = [item for item in items if item.get_closest_marker("slow")]
     items[:] = [item for item in items if not item.get_closest_marker("slow")]
-    if config.option.slow or config.option.markexpr:
+    if SLOW in os.environ:
         items += slow
     else:
         config.hook.pytest_deselected(items=slow)
