@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -266,6 +267,16 @@ def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
     return halved(lines, ends, fineness=fineness.by(2), first=min(skin, gap), more=fineness.across) / gap
 
 
+def _fitting(
+    order: Sequence[Outline], around: int, *, solid: bool, rings: Sequence[FloatArray], core: float
+) -> Section | None:
+    """Return the section with so many cells in a quadrant, None where they leave no room."""
+    try:
+        return polar_section(order, solid=solid, around=around, rings=rings, core=core)
+    except CoarseError:
+        return None
+
+
 def _finer_until_it_fits(
     order: Sequence[Outline], *, solid: bool, around: int, rings: Sequence[FloatArray], core: float
 ) -> Section:
@@ -273,16 +284,13 @@ def _finer_until_it_fits(
 
     The coarsest that fits stands for 2 cells in a quadrant, so that every level is finer than the last.
     """
-    least = None
-    for number in range(2, 25):
-        if least is not None and number < round(around * least / 2 - 0.01):
-            continue
-        try:
-            section = polar_section(order, solid=solid, around=number, rings=rings, core=core)
-        except CoarseError:
-            continue
-        least = number if least is None else least
-        if number >= round(around * least / 2 - 0.01):
+    fits = partial(_fitting, order, solid=solid, rings=rings, core=core)
+    coarsest = next(((n, s) for n in range(2, 25) if (s := fits(n)) is not None), None)
+    if coarsest is not None:
+        wanted = round(around * coarsest[0] / 2 - 0.01)
+        tried = (fits(n) for n in range(wanted, wanted + 24)) if wanted > coarsest[0] else [coarsest[1]]
+        section = next((one for one in tried if one is not None), None)
+        if section is not None:
             return section
     raise InputError(
         key="bar.steps",
