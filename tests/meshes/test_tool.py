@@ -291,16 +291,3 @@ def test_holders_pass_the_check(name: str) -> None:
         # Arcs of 45 degrees: 2.4e-5 too long; the two sides face each other.
         assert area(mesh, both[:, :8]) == pytest.approx(joint, rel=5e-5)
         assert facing(mesh, both[:, 8:]) == pytest.approx(facing(mesh, both[:, :8]), rel=1e-9, abs=1e-15)
-
-
-@pytest.mark.parametrize("flats", [3.5, 5.5, 13.0])
-def test_a_flatted_section_is_halved_as_often_as_asked(flats: float) -> None:
-    """Three halvings round the section: eight times the cells of the coarsest, however thin it is."""
-    bar = Bar(30, section="flatted", diameter_mm=14, across_flats_mm=min(flats, 13.0))
-    planes = []
-    for steps in range(4):
-        mesh = bar_mesh(bar, fineness=Fineness(longest=8.0, first=4.0, steps=(0, steps, 0), crowd=0))
-        check_mesh(mesh)
-        at_root = mesh.points[np.abs(mesh.points[:, 0]) < 1e-12]
-        planes.append(len(at_root))
-    assert planes[3] > 3.5 * planes[1] > 3.5 * 1.5 * planes[0]

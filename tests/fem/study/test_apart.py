@@ -11,7 +11,10 @@ import pytest
 from stickout.fem.study.accuracy import DEAR, MOST_APART, ROUND, refine
 from stickout.fem.study.apart import COARSE, Steps, combined, worth_solving
 from stickout.fem.study.meshes_limit import MeshNumbers
+from stickout.meshes.check import check_mesh
+from stickout.meshes.parts import Bar
 from stickout.meshes.pieces import Fineness
+from stickout.meshes.tool import bar_mesh
 
 LIMIT = np.array([1000.0, 1500.0, 4000.0])
 KINDS = ["bending", "torsion", "axial"]
@@ -126,3 +129,16 @@ def test_modes_that_change_places_are_matched() -> None:
     assert combined(meshes, COARSE).frequency_hz == pytest.approx(
         combined(solved(1, 0.2), COARSE).frequency_hz
     )
+
+
+@pytest.mark.parametrize("flats", [3.5, 5.5, 13.0])
+def test_a_flatted_section_is_halved_as_often_as_asked(flats: float) -> None:
+    """Three halvings round the section: eight times the cells of the coarsest, however thin it is."""
+    bar = Bar(30, section="flatted", diameter_mm=14, across_flats_mm=flats)
+    planes = []
+    for steps in range(4):
+        mesh = bar_mesh(bar, fineness=Fineness(longest=8.0, first=4.0, steps=(0, steps, 0), crowd=0))
+        check_mesh(mesh)
+        at_root = mesh.points[np.abs(mesh.points[:, 0]) < 1e-12]
+        planes.append(len(at_root))
+    assert planes[3] > 3.5 * planes[1] > 3.5 * 1.5 * planes[0]
