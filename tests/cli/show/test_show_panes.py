@@ -123,8 +123,16 @@ def test_loops_that_cannot_be(tmp_path: Path, out: str, size: tuple[int, int]) -
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("text", [setups.SLOT + setups.SHIM, setups.SLEEVE, setups.WRAPPED])
-def test_energy_of_the_cells(text: str) -> None:
+@pytest.mark.parametrize(
+    ("text", "each", "whole"),
+    [
+        (setups.SLOT + setups.SHIM, 1e-6, 1e-6),
+        (setups.SLEEVE, 1e-6, 1e-6),
+        # A body of revolution is solved without the mesh that its shapes are told on.
+        (setups.WRAPPED, 1e-2, 1e-3),
+    ],
+)
+def test_energy_of_the_cells(text: str, each: float, whole: float) -> None:
     """Principle: cells and faces together hold the mode's energy, half the square of its frequency."""
     # The two bendings in a sleeve lie so near that the first mesh tells them as an equal pair, turned.
     near = text == setups.SLEEVE
@@ -132,9 +140,9 @@ def test_energy_of_the_cells(text: str) -> None:
     mesh, shape = result.model.mesh, result.modes.shapes[0]
     energy = cell_energies(result.model, shape)
     for name, cells in mesh.regions.items():
-        assert energy[cells].sum() == pytest.approx(result.modes.energy[name][0], rel=1e-6)
+        assert energy[cells].sum() == pytest.approx(result.modes.energy[name][0], rel=each)
     faces = sum(result.modes.energy[name][0] for name in result.model.ties)
-    assert energy.sum() + faces == pytest.approx(result.modes.omega[0] ** 2 / 2, rel=1e-6)
+    assert energy.sum() + faces == pytest.approx(result.modes.omega[0] ** 2 / 2, rel=whole)
 
 
 def test_volume_of_the_cells() -> None:
