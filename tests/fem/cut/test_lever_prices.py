@@ -29,6 +29,8 @@ def test_changes_come_in_a_turners_order_and_tell_their_price() -> None:
             "depth",
             "feed",
             "rotation",
+            "pair",
+            "material",
         )
         assert keys == sorted(keys, key=order.index), name
     prices = {one.key: (one.price, one.cost) for one in answer("round").levers}
