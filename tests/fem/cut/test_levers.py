@@ -166,7 +166,7 @@ def test_a_band_of_force_alone_is_its_reciprocal() -> None:
 
 
 def test_few_solves_and_few_batches(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Cost as a count: six coarse solves, and batches whose number does not grow with samples."""
+    """Cost as a count: seven coarse solves, and batches whose number does not grow with samples."""
     solves, batches = [], []
     solve, valleys = stickout.fem.cut.models.solve_level, stickout.fem.chatter.stability.valleys
     monkeypatch.setattr(stickout.fem.cut.models, "solve_level", lambda *a: (solves.append(a), solve(*a))[1])
@@ -174,7 +174,8 @@ def test_few_solves_and_few_batches(monkeypatch: pytest.MonkeyPatch) -> None:
         stickout.fem.chatter.stability, "valleys", lambda *a, **k: (batches.append(a), valleys(*a, **k))[1]
     )
     cut_answer(result("bed"))
-    assert len(solves) == 6  # base, 10 % shorter, a whole diameter shorter, grip at both ends, carbide
+    # Base, 10 % shorter, a whole diameter shorter, grip at both ends, carbide, and shorter again for a pair.
+    assert len(solves) == 7
     assert len(batches) < 100  # 240 samples, two levels, two results
 
 
