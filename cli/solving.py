@@ -60,7 +60,7 @@ def solve(setup: Setup) -> Solved:
         def tell(_: str) -> None:
             nonlocal meshes
             meshes += 1
-            bar.say(f"Solving mesh {meshes}")
+            bar.say(f"Solving, finer each time: {meshes}")
 
         result = run_study(setup, progress=tell)
     return Solved(result, meshes)

@@ -97,7 +97,9 @@ def modes(
         from stickout.cli.text.second_opinion_words import second_opinion_words
         from stickout.fem.study.second_opinion import second_opinion
 
-        sys.stdout.write("\n".join(["", *second_opinion_words(second_opinion(read.setup)), ""]))
+        sys.stdout.write(
+            "\n".join(["", *second_opinion_words(second_opinion(read.setup), solved.result), ""])
+        )
     if energy is not None:
         from stickout.cli.commands.energy_picture import write_energy_picture
 

@@ -233,4 +233,14 @@ def test_a_second_opinion_comes_behind_the_same_answer() -> None:
     apart = float(said.split("modes): ")[1].split(" apart")[0])
     assert apart < 1e-7
     assert "mass at the edge taken over as ours" in said
-    assert "not for the mesh" in said
+    # A round bar is solved without a mesh: Ritz's principle, a coarse mesh rings higher, but not by much.
+    least, most = said.split("their notes lie ")[1].split(" % from it")[0].split(" to ")
+    assert -0.1 < float(least) <= float(most) < 5
+    assert float(most) > 0
+
+
+def test_a_second_opinion_on_a_mesh_says_so() -> None:
+    """``--check`` of a bar with flats: the answer comes from meshes, whose error is told apart."""
+    said = " ".join(told("modes", EXAMPLES / "flatted_bar_30deg.toml", "--check").out.split())
+    assert float(said.split("modes): ")[1].split(" apart")[0]) < 1e-7
+    assert "not for the mesh" in said and "without a mesh" not in said
