@@ -33,6 +33,6 @@ def _proof(opinion: SecondOpinion, result: Result) -> str:
     above = 100 * (opinion.theirs_hz / result.frequency_hz[: len(opinion.theirs_hz)] - 1)
     return (
         "The answer itself is that of a body of revolution, without a mesh: their notes lie "
-        f"{above.min():+.2g} to {above.max():+.2g} % from it, and a coarse mesh rings too high. It vouches for "
-        "the answer that far, not for its last digits"
+        f"{above.min():+.2g} to {above.max():+.2g} % from it, and a coarse mesh rings too high. It vouches "
+        "for the answer that far, not for its last digits"
     )
