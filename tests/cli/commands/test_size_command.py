@@ -222,7 +222,7 @@ MISTAKES = {
     "cutter": ((*HOLE, "--cutter", "25"), "--cutter", ("below 17 mm",)),
     "raised": ((*HOLE, "--raised", "9"), "--raised", ("within 7.5 mm",)),
     "reach": (("--shoulder", "40", "--reach", "20", "--height", "16"), "--reach", ("below half",)),
-    "grip": ((*HOLE, "--grip", "vice"), "--grip", ("bed or rigid",)),
+    "grip": ((*HOLE, "--grip", "vice"), "--grip", ("bed, rigid or centres",)),
     "plot": ((*HOLE, "--plot", "bar.bmp"), "--plot", (".svg",)),
     "out": ((*HOLE, "--out", "bar.txt"), "--out", (".toml",)),
     "folder": ((*HOLE, "--plot", "none/bar.svg"), "--plot", ("folder",)),
