@@ -116,6 +116,7 @@ def test_the_cut_fits_one_screen(name: str) -> None:
         assert "10 lbf" in above
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", FULL)
 def test_the_answer_reads_well(name: str) -> None:
     """No line beyond 100 columns; the opening has no number of more than two digits; checks and cautions."""

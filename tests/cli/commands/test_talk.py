@@ -56,6 +56,7 @@ def pack(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.slow
 def test_the_files(pack: Path) -> None:
     """All that was promised and nothing else, and each name is one that ``--force`` knows as its own."""
     names = sorted(one.name for one in pack.iterdir())
@@ -77,6 +78,7 @@ def test_the_loops_move(pack: Path) -> None:
     assert (pack / "mode_1.gif").read_bytes() != (pack / "mode_2.gif").read_bytes()
 
 
+@pytest.mark.slow
 def test_the_note_is_the_bars(pack: Path) -> None:
     """Pitch of both sound files within one bin of the study's own notes; the heavier edge sings lower."""
     found = []

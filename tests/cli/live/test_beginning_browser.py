@@ -93,6 +93,7 @@ def test_from_nothing_to_an_answer(chromium: Any, served: Served, tmp_path: Path
     assert watch.faults == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("room", [{"width": 1280, "height": 800}, PHONE])
 @pytest.mark.parametrize("look", ["light", "dark", "forced"])
 def test_keyboard_and_accessibility(chromium: Any, served: Served, look: str, room: dict[str, int]) -> None:

@@ -100,6 +100,7 @@ def test_quick_and_full_answers_agree_with_the_study() -> None:
     json.dumps([quick, full], allow_nan=False)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["two_screws", "slender_shaft", "turning_tool_12mm"])
 def test_the_first_mesh_is_as_good_as_it_claims(name: str) -> None:
     """Principle: the three examples it misses most, against the limit of fine meshes."""

@@ -171,6 +171,7 @@ def test_a_bad_value_shows_a_message(chromium: Any, served: Served) -> None:
     assert watch.faults == []
 
 
+@pytest.mark.slow
 def test_a_killed_solver_leaves_a_working_page(chromium: Any, served: Served) -> None:
     """Both solvers killed: the page says so or not, and answers the next drag."""
     page, watch = live(chromium, served)
@@ -244,6 +245,7 @@ def test_saving_and_opening(chromium: Any, served: Served) -> None:
     assert watch.faults == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("room", [{"width": 1440, "height": 900}, PHONE])
 def test_keyboard_phone_and_accessibility(chromium: Any, served: Served, room: dict[str, int]) -> None:
     """Tab reaches every control, arrows move a slider; 390 pixels hold it all; axe finds nothing serious."""

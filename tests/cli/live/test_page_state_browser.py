@@ -136,6 +136,7 @@ def test_a_phone_shows_verdict_band_sliders_and_picture(chromium: Any, served: S
     assert round(lines) <= 3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("look", ["light", "dark", "forced"])
 def test_accessibility_in_every_scheme(chromium: Any, served: Served, look: str) -> None:
     """Axe finds nothing serious in light, dark and forced colours."""

@@ -203,6 +203,7 @@ def test_a_lost_picture_comes_back(chromium: Any, address: str) -> None:
     assert watch.faults == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("look", [{"color_scheme": "dark"}, {"forced_colors": "active"}])
 def test_dark_and_forced_colours_can_be_read(chromium: Any, address: str, look: dict[str, str]) -> None:
     """The checker axe finds nothing serious there either."""

@@ -68,6 +68,7 @@ def fitted(
     return fit_setup(bar(), Evidence([note], [spring]), elsewhere=None if at is None else bar(at))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("error", [-0.006, 0.0, 0.006])
 def test_the_grip_is_recovered(truth: dict[str, float], error: float) -> None:
     """Stiffness and loss of the seat lie in their intervals, also with a model error; few models solved."""
@@ -105,6 +106,7 @@ def test_ten_taps_narrow_what_a_tap_can_tell(truth: dict[str, float]) -> None:
     assert sum(now.shares.values()) == pytest.approx(1.0)
 
 
+@pytest.mark.slow
 def test_cuts_heard_narrow_the_rest(truth: dict[str, float]) -> None:
     """Quiet at one speed, singing at a faster one: the margin at the worst speed, rubbing counted."""
     note = Note(truth["hz"], 0.0005, truth["zeta"], 0.03)

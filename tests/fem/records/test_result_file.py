@@ -64,6 +64,7 @@ def faults(value: Any, wanted: Any, path: str = "result") -> list[str]:
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["boring_bar_16mm", "turning_tool_12mm", "inch_bar"])
 def test_the_result_file_keeps_the_contract(name: str) -> None:
     """Every key of the contract is there and holds what it says."""

@@ -104,6 +104,7 @@ def test_frequencies_of_the_converged_set(name: str) -> None:
     assert found == pytest.approx(reference, rel=record["tolerance"] if name == "B3_t1" else 1e-3)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", VERIFY)
 def test_the_error_told_covers_the_error_made(name: str) -> None:
     """Against the same solutions: no frequency and no spring is off by more than is told."""
@@ -117,6 +118,7 @@ def test_the_error_told_covers_the_error_made(name: str) -> None:
     assert np.all(off <= np.diag(result.compliance_error) + 2 * record["error_estimate"])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", VERIFY)
 def test_compliance_of_the_converged_set(name: str) -> None:
     """The same solutions: spring of the edge along x, y and z; no coupling on these symmetric bars."""
@@ -129,6 +131,7 @@ def test_compliance_of_the_converged_set(name: str) -> None:
     assert np.abs(other[1]).max() < 1e-6 * min(expected)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", VERIFY)
 def test_energy_shares_and_losses_of_the_converged_set(name: str) -> None:
     """The same solutions: share of each part in the strain energy, and the loss factor of each mode."""
