@@ -63,8 +63,7 @@ def assert_alike(family: CaseAnswer, alone: CaseAnswer) -> None:
     assert family.compliance == pytest.approx(
         alone.compliance, rel=allowed, abs=allowed * np.abs(alone.compliance).max()
     )
-    # So do the shares of energy that the losses are made of.
-    assert family.loss.likely == pytest.approx(alone.loss.likely, rel=max(0.01, allowed), abs=1e-9)
+    assert family.loss.likely == pytest.approx(alone.loss.likely, rel=0.01, abs=1e-9)
     # Ratios over the bands: from unlike coarse meshes.
     for one, two in ((family.note, alone.note), (family.compliance_along, alone.compliance_along)):
         assert [one.low, one.high] == pytest.approx([two.low, two.high], rel=3e-3)
@@ -78,7 +77,8 @@ VARIED: dict[str, list[Setup]] = {
     "slot and shim": lengths(
         setups.SLOT + setups.SHIM, 30, 40, changes=["solve.accuracy=0.01", "solve.modes=3"]
     ),
-    "sleeve": lengths(setups.SLEEVE, 70, 100, changes=["solve.accuracy=0.01"]),
+    # At 0.01 the shorter bar's sixth loss, solved alone, is 1.8 % off: shares are not stationary as notes are.
+    "sleeve": lengths(setups.SLEEVE, 70, 100, changes=["solve.accuracy=0.002"]),
     "bed stiffness": [
         setup_of(setups.ROUND, f"grip.bed_n_per_um_mm2={k}", f"grip.bed_shear_ratio={r}")
         for k, r in ((0.3, 0.5), (2, 0.3), (20, 0.8))
