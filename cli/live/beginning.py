@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,8 +10,8 @@ from typing import Any, Final
 from stickout.cli.asking.conversation import Asked, Question, WrongAnswerError, followed, nothing_known
 from stickout.cli.asking.questions import questions
 from stickout.cli.asking.written import file_of, free_path, name_of, title_of
+from stickout.cli.live.sent import not_sent, sent_object
 from stickout.cli.outputs import writing
-from stickout.fem.errors import InputError
 
 Record = dict[str, Any]
 _MOST_ANSWERS: Final = 20
@@ -46,20 +45,15 @@ def checked_typed(body: bytes) -> Typed:
     InputError
         It is no JSON, or a part of it is missing or not of its kind.
     """
-    try:
-        sent = json.loads(body)
-    except (ValueError, RecursionError):
-        raise _faulty("question", "no JSON", "JSON") from None
-    if not isinstance(sent, Mapping):
-        raise _faulty("question", type(sent).__name__, "an object")
+    sent = sent_object(body)
     answers, units, wrong = sent.get("typed"), sent.get("units"), sent.get("wrong", "")
     if not isinstance(answers, list) or len(answers) > _MOST_ANSWERS or not all(map(_is_text, answers)):
         allowed = f"at most {_MOST_ANSWERS} texts of at most {_LONGEST} characters"
-        raise _faulty("typed", str(answers)[:40], allowed)
+        raise not_sent("typed", str(answers)[:40], allowed)
     if units not in ("mm", "inch"):
-        raise _faulty("units", str(units)[:40], '"mm" or "inch"')
+        raise not_sent("units", str(units)[:40], '"mm" or "inch"')
     if not _is_text(wrong):
-        raise _faulty("wrong", str(wrong)[:40], "a text")
+        raise not_sent("wrong", str(wrong)[:40], "a text")
     return Typed(tuple(answers), units, wrong)
 
 
@@ -95,9 +89,9 @@ def begun_file(typed: Typed, folder: Path) -> Path:
     try:
         asked = _followed(typed)
     except WrongAnswerError as wrong:
-        raise _faulty("typed", typed.answers[-1][:40], str(wrong)) from None
+        raise not_sent("typed", typed.answers[-1][:40], str(wrong)) from None
     if asked.question is not None:
-        raise _faulty("typed", len(typed.answers), "an answer to every question")
+        raise not_sent("typed", len(typed.answers), "an answer to every question")
     path = free_path(folder / name_of(asked.known))
     with writing(path, key="FILE") as part:
         part.write_text(file_of(asked.known)[0], encoding="utf-8")
@@ -144,8 +138,3 @@ def _shown(question: Question, asked: Asked) -> Record:
 def _is_text(value: object) -> bool:
     """Return whether a value is a text of one line, not too long."""
     return isinstance(value, str) and len(value) <= _LONGEST and value.isprintable()
-
-
-def _faulty(key: str, given: object, allowed: str) -> InputError:
-    """Return the error of something that the page itself would not send."""
-    return InputError(key=key, given=given, allowed=allowed, mend="Load the page again.")

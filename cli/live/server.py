@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import json
 import math
 import re
 from collections.abc import AsyncIterator, Callable, Mapping
@@ -22,6 +21,7 @@ from stickout.cli.live.beginning import checked_typed, next_question
 from stickout.cli.live.desk import OWN, Desk
 from stickout.cli.live.guard import Guard
 from stickout.cli.live.patience import PatientProtocol
+from stickout.cli.live.sent import not_sent, sent_object
 from stickout.cli.live.worker import StaleError, WorkerLostError
 from stickout.cli.show.pages.viewer import page_text, script_json
 from stickout.fem.errors import InputError
@@ -151,24 +151,19 @@ def checked_question(body: bytes, names: list[str]) -> dict[str, Any]:
     InputError
         It is no JSON, or a part of it is missing or not of its kind.
     """
-    try:
-        question = json.loads(body)
-    except (ValueError, RecursionError):
-        raise _faulty("question", "no JSON", "JSON") from None
-    if not isinstance(question, Mapping):
-        raise _faulty("question", type(question).__name__, "an object")
+    question = sent_object(body)
     source, changes, speed, tab = (question.get(key) for key in ("source", "changes", "speed", "tab"))
     if source not in names:
-        raise _faulty("source", source, f"one of {', '.join(names)}")
+        raise not_sent("source", source, f"one of {', '.join(names)}")
     if not isinstance(changes, Mapping) or len(changes) > _MOST_CHANGES:
-        raise _faulty("changes", type(changes).__name__, f"an object of at most {_MOST_CHANGES} numbers")
+        raise not_sent("changes", type(changes).__name__, f"an object of at most {_MOST_CHANGES} numbers")
     for key, value in changes.items():
         if not _KEY.fullmatch(key) or not _is_number(value):
-            raise _faulty(f"changes.{key[:40]}", str(value)[:40], "a key of the set-up and a number")
+            raise not_sent(f"changes.{key[:40]}", str(value)[:40], "a key of the set-up and a number")
     if speed is not None and not (_is_number(speed) and 0 < speed < 1e6):
-        raise _faulty("speed", str(speed)[:40], "a speed in rpm above 0")
+        raise not_sent("speed", str(speed)[:40], "a speed in rpm above 0")
     if not isinstance(tab, str) or len(tab) > _LONGEST_TAB:
-        raise _faulty("tab", str(tab)[:40], f"a text of at most {_LONGEST_TAB} characters")
+        raise not_sent("tab", str(tab)[:40], f"a text of at most {_LONGEST_TAB} characters")
     return {
         "source": source,
         "changes": dict(changes),
@@ -181,8 +176,3 @@ def checked_question(body: bytes, names: list[str]) -> dict[str, Any]:
 def _is_number(value: object) -> bool:
     """Return whether a value is a finite number; true and false are none."""
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < math.inf
-
-
-def _faulty(key: str, given: object, allowed: str) -> InputError:
-    """Return the error of a question that the page itself would not ask."""
-    return InputError(key=key, given=given, allowed=allowed, mend="Load the page again.")
