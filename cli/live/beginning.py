@@ -49,11 +49,11 @@ def checked_typed(body: bytes) -> Typed:
     answers, units, wrong = sent.get("typed"), sent.get("units"), sent.get("wrong", "")
     if not isinstance(answers, list) or len(answers) > _MOST_ANSWERS or not all(map(_is_text, answers)):
         allowed = f"at most {_MOST_ANSWERS} texts of at most {_LONGEST} characters"
-        raise not_sent("typed", str(answers)[:40], allowed)
+        raise not_sent("typed", str(answers)[:40], allowed=allowed)
     if units not in ("mm", "inch"):
-        raise not_sent("units", str(units)[:40], '"mm" or "inch"')
+        raise not_sent("units", str(units)[:40], allowed='"mm" or "inch"')
     if not _is_text(wrong):
-        raise not_sent("wrong", str(wrong)[:40], "a text")
+        raise not_sent("wrong", str(wrong)[:40], allowed="a text")
     return Typed(tuple(answers), units, wrong)
 
 
@@ -89,9 +89,9 @@ def begun_file(typed: Typed, folder: Path) -> Path:
     try:
         asked = _followed(typed)
     except WrongAnswerError as wrong:
-        raise not_sent("typed", typed.answers[-1][:40], str(wrong)) from None
+        raise not_sent("typed", typed.answers[-1][:40], allowed=str(wrong)) from None
     if asked.question is not None:
-        raise not_sent("typed", len(typed.answers), "an answer to every question")
+        raise not_sent("typed", len(typed.answers), allowed="an answer to every question")
     path = free_path(folder / name_of(asked.known))
     with writing(path, key="FILE") as part:
         part.write_text(file_of(asked.known)[0], encoding="utf-8")

@@ -20,12 +20,12 @@ def sent_object(body: bytes) -> Mapping[str, Any]:
     try:
         sent = json.loads(body)
     except (ValueError, RecursionError):
-        raise not_sent("question", "no JSON", "JSON") from None
+        raise not_sent("question", "no JSON", allowed="JSON") from None
     if not isinstance(sent, Mapping):
-        raise not_sent("question", type(sent).__name__, "an object")
+        raise not_sent("question", type(sent).__name__, allowed="an object")
     return sent
 
 
-def not_sent(key: str, given: object, allowed: str) -> InputError:
+def not_sent(key: str, given: object, *, allowed: str) -> InputError:
     """Return the error of something that the page itself would not send."""
     return InputError(key=key, given=given, allowed=allowed, mend="Load the page again.")

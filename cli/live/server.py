@@ -154,16 +154,18 @@ def checked_question(body: bytes, names: list[str]) -> dict[str, Any]:
     question = sent_object(body)
     source, changes, speed, tab = (question.get(key) for key in ("source", "changes", "speed", "tab"))
     if source not in names:
-        raise not_sent("source", source, f"one of {', '.join(names)}")
+        raise not_sent("source", source, allowed=f"one of {', '.join(names)}")
     if not isinstance(changes, Mapping) or len(changes) > _MOST_CHANGES:
-        raise not_sent("changes", type(changes).__name__, f"an object of at most {_MOST_CHANGES} numbers")
+        raise not_sent(
+            "changes", type(changes).__name__, allowed=f"an object of at most {_MOST_CHANGES} numbers"
+        )
     for key, value in changes.items():
         if not _KEY.fullmatch(key) or not _is_number(value):
-            raise not_sent(f"changes.{key[:40]}", str(value)[:40], "a key of the set-up and a number")
+            raise not_sent(f"changes.{key[:40]}", str(value)[:40], allowed="a key of the set-up and a number")
     if speed is not None and not (_is_number(speed) and 0 < speed < 1e6):
-        raise not_sent("speed", str(speed)[:40], "a speed in rpm above 0")
+        raise not_sent("speed", str(speed)[:40], allowed="a speed in rpm above 0")
     if not isinstance(tab, str) or len(tab) > _LONGEST_TAB:
-        raise not_sent("tab", str(tab)[:40], f"a text of at most {_LONGEST_TAB} characters")
+        raise not_sent("tab", str(tab)[:40], allowed=f"a text of at most {_LONGEST_TAB} characters")
     return {
         "source": source,
         "changes": dict(changes),
