@@ -9,26 +9,12 @@ from typing import Any
 
 import pytest
 from answers import EXAMPLES
-from browser import PHONE, browser, close_all, opened, reached_by_tab, serious_findings, until
+from browser import PHONE, opened, reached_by_tab, serious_findings, until
 from live import Served, serving
 
 from stickout.cli.live.desk import Desk
 
 FIRST = "#choices button"
-
-
-@pytest.fixture(scope="module")
-def shared() -> Iterator[Any]:
-    """Return one browser for all."""
-    with browser() as one:
-        yield one
-
-
-@pytest.fixture
-def chromium(shared: Any) -> Iterator[Any]:
-    """Return the browser without pages of other tests."""
-    yield shared
-    close_all(shared)
 
 
 @pytest.fixture

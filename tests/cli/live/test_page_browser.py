@@ -14,8 +14,6 @@ from answers import EXAMPLES
 from browser import (
     PHONE,
     Watch,
-    browser,
-    close_all,
     drawn,
     opened,
     reached_by_tab,
@@ -44,20 +42,6 @@ accuracy = 0.01
 
 
 FULL = "/^notes to/.test(document.getElementById('full-words').textContent)"
-
-
-@pytest.fixture(scope="module")
-def shared() -> Iterator[Any]:
-    """Return one browser for all."""
-    with browser() as one:
-        yield one
-
-
-@pytest.fixture
-def chromium(shared: Any) -> Iterator[Any]:
-    """Return the browser without pages of other tests."""
-    yield shared
-    close_all(shared)
 
 
 @pytest.fixture

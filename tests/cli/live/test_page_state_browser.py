@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from answers import EXAMPLES
-from browser import PHONE, Watch, browser, close_all, opened, serious_findings, until
+from browser import PHONE, Watch, opened, serious_findings, until
 from live import Served, serving
 from setups import ROUND
 
@@ -27,20 +27,6 @@ modes = 2
 accuracy = 0.01
 """
 FULL = "/^notes to/.test(document.getElementById('full-words').textContent)"
-
-
-@pytest.fixture(scope="module")
-def shared() -> Iterator[Any]:
-    """Return one browser for all."""
-    with browser() as one:
-        yield one
-
-
-@pytest.fixture
-def chromium(shared: Any) -> Iterator[Any]:
-    """Return the browser without pages of other tests."""
-    yield shared
-    close_all(shared)
 
 
 @pytest.fixture(scope="module")
