@@ -38,7 +38,7 @@ FLOORS = (
     {"revolved"},
     {"solid", "force"},
     {"setup"},
-    {"errors", "units", "nearest", "halving"},
+    {"errors", "units", "nearest", "halving", "later"},
 )
 ERROR_PARTS = {"key", "given", "allowed", "mend"}
 

@@ -132,7 +132,7 @@ def _wanted(result: Result) -> Modes:
     return replace(
         found,
         frequency_hz=result.frequency_hz[:n],
-        shapes=found.shapes[:n],
+        drawn=found.shapes[:n],
         edge=found.edge[:n],
         energy={name: values[:n] for name, values in found.energy.items()},
         residual=found.residual[:n],

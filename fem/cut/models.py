@@ -73,7 +73,7 @@ def _level_model(setup: Setup, level: Level) -> ModalModel:
     """Return the modal model of one mesh."""
     modes, at = level.modes, np.flatnonzero(edge_moves(level.modes))
     eta = mode_loss(setup, modes.energy)
-    place = absorber_place(setup, level.model, modes=modes, compliance=level.compliance)
+    place = absorber_place(setup, level, modes=modes, compliance=level.compliance)
     return ModalModel(
         omega=modes.omega[at],
         phi=modes.edge[at],

@@ -12,6 +12,7 @@ from stickout.fem.revolved.bar import Fine, RevolvedBar, cells_of
 from stickout.fem.revolved.section import BENDING
 from stickout.fem.revolved.wave import ALONG, ROUND, SIDEWAYS, UPWARD, Wave, Way
 from stickout.fem.solid.eigensearch import BlockIteration, Eigenpairs
+from stickout.fem.solid.kinds import named_kinds
 from stickout.meshes.tagged import FloatArray
 
 _TOLERANCE: Final = 1e-7
@@ -128,6 +129,26 @@ class Solution:
     unknowns: int
     modes: Sequence[Mode]
 
+    def kinds(self) -> list[str]:
+        """Return the kind of each mode, from how the sections of the overhanging bar move."""
+        return named_kinds(self.kind_shares())
+
+    def kind_shares(self) -> FloatArray:
+        """Return the share of each kind in the squared motion of each mode, shape (n_modes, 4)."""
+        return np.stack([shares[mode.number] for mode, shares in self._each(_kind_shares)])
+
+    def most(self) -> FloatArray:
+        """Return the motion of the point that moves most [kg^-1/2], shape (n_modes,).
+
+        Of a mode that moves in more ways than one it is bounded by the sum of theirs.
+        """
+        return np.array([most[mode.number] for mode, most in self._each(_most)])
+
+    def _each(self, of: Callable[[Problem], FloatArray]) -> Iterator[tuple[Mode, FloatArray]]:
+        """Yield every mode with what is worked out for all modes of its problem."""
+        known = {problem: of(problem) for problem in dict.fromkeys(mode.problem for mode in self.modes)}
+        return ((mode, known[mode.problem]) for mode in self.modes)
+
     def motion(self, points: FloatArray) -> FloatArray:
         """Return the motion of points [m], (n_points, 3), in every mode: (n_modes, n_points, 3)."""
         out = np.zeros((len(self.modes), len(points), 3))
@@ -238,6 +259,27 @@ def _solution(problems: Sequence[Problem], wanted: int, *, compliance: FloatArra
         unknowns=unknowns,
         modes=modes,
     )
+
+
+def _kind_shares(problem: Problem) -> FloatArray:
+    """Return the shares of the kinds in the squared motion of a problem's modes, shape (n, 4)."""
+    rigid, whole = zip(*(wave.overhanging(own) for wave, own in _own(problem)), strict=True)
+    bending, torsion, axial = np.sum(rigid, axis=0)
+    total = np.sum(whole, axis=0)
+    return np.asarray(
+        np.stack([bending, torsion, axial, total - bending - torsion - axial], axis=1) / total[:, None]
+    )
+
+
+def _most(problem: Problem) -> FloatArray:
+    """Return the motion of the point that moves most in a problem's modes, shape (n,)."""
+    return np.asarray(np.sum([wave.most(own) for wave, own in _own(problem)], axis=0))
+
+
+def _own(problem: Problem) -> Iterator[tuple[Wave, FloatArray]]:
+    """Yield every way of a problem with its share in the modes."""
+    for number, block in enumerate(problem.blocks):
+        yield block.wave, problem.pairs.shapes[problem.part(number)]
 
 
 def _energies(problem: Problem) -> dict[str, FloatArray]:

@@ -16,6 +16,9 @@ from stickout.fem.revolved.section import AXIAL, BENDING, TORSION, Unknowns, sha
 from stickout.fem.solid.edge import carried
 from stickout.meshes.tagged import FloatArray
 
+BAR: Final = "bar"
+"""The region that hangs over."""
+
 # Up to this share of the radius beyond a ring a point counts as on it: a mesh's middle nodes lie there.
 _BESIDE: Final = 2e-3
 
@@ -105,7 +108,7 @@ class Wave:
 
         It rides rigidly on the mean translation and mean rotation of the end face.
         """
-        mean, first = self._end_face
+        mean, first = self.section_means(len(self._bar.lengths) - 1)
         shift, tilt = np.zeros((2, 3, mean.shape[-1]))
         if self.unknowns.order == 0:
             shift[0], tilt[0] = mean[2], first[1] / 2
@@ -121,12 +124,20 @@ class Wave:
         out[:, self.chain.tip[there]] = moved[:, there]
         return out
 
-    @cached_property
-    def _end_face(self) -> tuple[FloatArray, FloatArray]:
-        """Return the end face's mean motion, and its first moment over the second, (3, n_section) each."""
-        length = self._bar.lengths[-1]
-        inner, outer = length.radii[0], length.radii[-1]
-        columns = np.flatnonzero(self._cells.ring[-1] >= 0)
+    def section_means(self, number: int, region: str | None = None) -> tuple[FloatArray, FloatArray]:
+        """Return a section's mean motion, and its first moment over the second, (3, n_section) each.
+
+        Parameters
+        ----------
+        number
+            Number of the length that the section is of.
+        region
+            The region whose rings count; None: all.
+        """
+        length, of = self._bar.lengths[number], self._cells.ring[number]
+        mine = [place for place, ring in enumerate(length.rings) if region in (None, ring.region)]
+        inner, outer = length.rings[mine[0]].inner, length.rings[mine[-1]].outer
+        columns = np.flatnonzero(np.isin(of, mine))
         given, size = polynomials(self._cells.fine.across), np.diff(self._cells.r)[columns]
         radius = self._cells.r[columns, None] + size[:, None] * given.points
         weight = radius * given.weights * size[:, None] * self.unknowns.round_factor
@@ -135,6 +146,57 @@ class Wave:
         mean = np.einsum("cq,cqin->in", weight, u) / (np.pi * (outer**2 - inner**2))
         first = np.einsum("cq,cqin->in", weight * radius, u) / (np.pi * (outer**4 - inner**4) / 4)
         return mean, first
+
+    def overhanging(self, columns: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return how much the overhanging bar moves as rigid sections, and how much at all.
+
+        Parameters
+        ----------
+        columns
+            Unknowns of the chain, shape (n_unknowns, n).
+
+        Returns
+        -------
+        tuple of arrays
+            Squared motion over the volume: sideways and tilt, twist, along, (3, n); in all, shape (n,).
+        """
+        nodal, given = self.chain.spread(columns), polynomials(self._cells.fine.along)
+        degree, sizes = self._cells.fine.along, np.diff(self._cells.x)
+        rigid, whole = np.zeros((3, columns.shape[1])), np.zeros(columns.shape[1])
+        for number, shares in enumerate(self._shares):
+            if BAR not in shares:
+                continue
+            material = next(r.material for r in self._bar.lengths[number].rings if r.region == BAR)
+            cells = np.flatnonzero(self._cells.length == number)
+            moved = nodal[cells[:, None] * degree + np.arange(degree + 1)]
+            moved = np.einsum("qa,cank->cqnk", given.values, moved)
+            volume = given.weights * sizes[cells, None]
+            mass = shares[BAR].mass / material.density
+            whole += np.einsum("cq,cqnk,cqnk->k", volume, moved, mass @ moved)
+            rigid += np.einsum("cq,icqk->ik", volume, self._rigid(number, moved))
+        return rigid, whole
+
+    def _rigid(self, number: int, moved: FloatArray) -> FloatArray:
+        """Return squared motion of rigid sections a length: sideways and tilt, twist, along, (3, ...)."""
+        mine = [one for one in self._bar.lengths[number].rings if one.region == BAR]
+        radii = [mine[0].inner, mine[-1].outer]
+        area = np.pi * (radii[-1] ** 2 - radii[0] ** 2)
+        second = np.pi * (radii[-1] ** 4 - radii[0] ** 4) / 4
+        mean, first = self.section_means(number, BAR)
+        out = np.zeros((3, *moved.shape[:2], moved.shape[3]))
+        if self.unknowns.order == 0:
+            out[1] = 2 * second * ((first[1] / 2) @ moved) ** 2
+            out[2] = area * (mean[2] @ moved) ** 2
+        if self.unknowns.order == 1:
+            out[0] = area * ((mean[0] - mean[1]) @ moved) ** 2 + second * (first[2] @ moved) ** 2
+        return out
+
+    def most(self, columns: FloatArray) -> FloatArray:
+        """Return the motion of the point that moves most under columns (n_unknowns, n): (n,)."""
+        nodal = self.chain.spread(columns)
+        moved = np.einsum("rin,xnk->xrik", self.unknowns.spread, nodal, optimize=True) ** 2
+        most = np.maximum(moved[:, :, 0] + moved[:, :, 2], moved[:, :, 1])
+        return np.asarray(np.sqrt(most.max(axis=(0, 1))))
 
     def motion(self, points: FloatArray, columns: FloatArray, *, turn: float) -> FloatArray:
         """Return the motion of points [m], (n_points, 3), under columns (n_unknowns, n): (n_points, 3, n)."""

@@ -99,7 +99,7 @@ def carried_modes(model: Model, modes: Modes, *, carrier: Carrier) -> Modes:
     energy = _energies(model, modes, relative, moved=moved)
     return Modes(
         frequency_hz=omega / (2 * np.pi),
-        shapes=moved + np.moveaxis(ride @ ridden, 2, 0),
+        drawn=moved + np.moveaxis(ride @ ridden, 2, 0),
         edge=relative.T @ modes.edge + (edge @ ridden).T,
         energy={**energy, CARRIER: 0.5 * (ridden**2).sum(axis=0)},
         residual=np.sqrt(turn[k:].T ** 2 @ modes.residual**2),

@@ -101,7 +101,7 @@ def on_ends(model: Model, modes: Modes, *, ends: Ends, wanted: int) -> tuple[Mod
     still[-len(free) :] = 0.0
     found = Modes(
         frequency_hz=np.sqrt(np.maximum(square[:wanted], 0.0)) / (2 * np.pi),
-        shapes=np.moveaxis(space @ mixed, 2, 0),
+        drawn=np.moveaxis(space @ mixed, 2, 0),
         edge=(edge @ mixed).T,
         energy={
             **_regions(model, space @ still, strain=_halves(strain, mixed)),

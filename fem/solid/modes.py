@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stickout.fem.later import Later
 from stickout.fem.solid.block_cholesky import Limits
 from stickout.fem.solid.eigensearch import Eigenpairs
 from stickout.fem.solid.model import Model
@@ -27,8 +28,8 @@ class Modes:
     ----------
     frequency_hz
         Natural frequencies [Hz], rising, shape (n_modes,).
-    shapes
-        Motion of the nodes [kg^-1/2], shape (n_modes, n_points, 3).
+    drawn
+        What ``shapes`` gives: of a solution without a mesh it is made when it is asked for.
     edge
         Motion of the edge [kg^-1/2], shape (n_modes, 3).
     energy
@@ -38,14 +39,30 @@ class Modes:
         square. In the mass norm by the direct way, in the energy norm by iteration.
     part
         Which of ``model.parts`` each mode belongs to, shape (n_modes,).
+    known_most
+        What ``most`` gives where it is known without shapes.
     """
 
     frequency_hz: FloatArray
-    shapes: FloatArray
+    drawn: FloatArray | Later[FloatArray]
     edge: FloatArray
     energy: Mapping[str, FloatArray]
     residual: FloatArray
     part: IntArray
+    known_most: FloatArray | None = None
+
+    @property
+    def shapes(self) -> FloatArray:
+        """Return the motion of the nodes [kg^-1/2], shape (n_modes, n_points, 3)."""
+        return self.drawn.value if isinstance(self.drawn, Later) else self.drawn
+
+    @property
+    def most(self) -> FloatArray:
+        """Return the motion of the point that moves most [kg^-1/2], shape (n_modes,)."""
+        if self.known_most is not None:
+            return self.known_most
+        most: FloatArray = np.linalg.norm(self.shapes, axis=2).max(axis=1)
+        return most
 
     @property
     def omega(self) -> FloatArray:
@@ -100,7 +117,7 @@ def solve_modes(
     energy = _energies(model, found)
     return Modes(
         frequency_hz=np.sqrt(np.maximum(values[order], 0.0)) / (2 * np.pi),
-        shapes=shapes.transpose(2, 0, 1),
+        drawn=shapes.transpose(2, 0, 1),
         edge=model.face.motion(shapes).T,
         energy={name: np.concatenate([e[name] for e in energy])[order] for name in energy[0]},
         residual=np.concatenate([f.residuals for f in found])[order],

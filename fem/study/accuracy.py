@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from stickout.fem.later import Later
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
 from stickout.fem.study.apart import COARSE, MOST_STEPS, Steps, combined, worth_solving
@@ -65,16 +66,22 @@ _COARSER_TIMES: Final = 6
 
 @dataclass(frozen=True)
 class Level:
-    """One mesh solved: model, modes, their kinds, compliance at the edge [m/N], (3, 3), unknowns solved for.
+    """One mesh solved: what gives its model, modes, kinds, compliance at the edge [m/N], (3, 3), unknowns.
 
-    A body of revolution is solved without a mesh; its modes are told at the nodes of the model's.
+    A body of revolution is solved without a mesh; its modes are drawn at the nodes of the model's, which is
+    made when it is first asked for.
     """
 
-    model: Model
+    drawn_on: Model | Later[Model]
     modes: Modes
     kinds: Sequence[str]
     compliance: FloatArray
     unknowns: int
+
+    @property
+    def model(self) -> Model:
+        """Return the mesh with its matrices."""
+        return self.drawn_on.value if isinstance(self.drawn_on, Later) else self.drawn_on
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
+from stickout.fem.later import Later
 from stickout.fem.solid.modes import Modes
 from stickout.meshes.tagged import BoolArray, FloatArray
 
@@ -65,9 +67,13 @@ def turned_to(modes: Modes, pairs: Sequence[tuple[int, int]], *, force: FloatArr
         Shapes and edge motions turned; energies likewise to first order (they are equal in a pair).
     """
     turn = pair_turns(modes.edge, pairs, force=force)
-    shapes = np.einsum("ij,jpk->ipk", turn, modes.shapes)
-    edge, sign = signed(turn @ modes.edge, still=1e-7 * np.abs(shapes).max(axis=(1, 2)))
-    return replace(modes, edge=edge, shapes=shapes * sign[:, None, None])
+    edge, sign = signed(turn @ modes.edge, still=1e-7 * modes.most)
+    turn = sign[:, None] * turn
+    return replace(modes, edge=edge, drawn=Later(partial(_turned_shapes, modes, turn)))
+
+
+def _turned_shapes(modes: Modes, turn: FloatArray) -> FloatArray:
+    return np.asarray(np.einsum("ij,jpk->ipk", turn, modes.shapes))
 
 
 def pair_turns(edge: FloatArray, pairs: Sequence[tuple[int, int]], *, force: FloatArray) -> FloatArray:
@@ -112,9 +118,7 @@ def signed(edge: FloatArray, *, still: FloatArray) -> tuple[FloatArray, FloatArr
 
 def edge_moves(modes: Modes) -> BoolArray:
     """Return whether each mode moves the edge at all, shape (n_modes,), bool."""
-    moves: BoolArray = np.linalg.norm(modes.edge, axis=1) > _STILL * np.linalg.norm(modes.shapes, axis=2).max(
-        axis=1
-    )
+    moves: BoolArray = np.linalg.norm(modes.edge, axis=1) > _STILL * modes.most
     return moves
 
 

@@ -69,7 +69,7 @@ def turned_modes(modes: Modes, turn: FloatArray) -> Modes:
     """Return modes turned about the bar by a matrix (3, 3); they belong to the turned model as a whole."""
     return replace(
         modes,
-        shapes=modes.shapes @ turn.T,
+        drawn=modes.shapes @ turn.T,
         edge=modes.edge @ turn.T,
         part=np.zeros_like(modes.part),
     )

@@ -145,8 +145,7 @@ def mode_swing(result: Result, mode: int, *, force_n: float) -> float:
     ``max|phi| |e phi_edge| F / omega^2``: the mode's part of the static deflection.
     """
     along = abs(float(result.modes.edge[mode] @ result.loading.direction))
-    most = float(np.linalg.norm(result.modes.shapes[mode], axis=1).max())
-    return most * along * force_n / float(result.omega[mode]) ** 2
+    return float(result.modes.most[mode]) * along * force_n / float(result.omega[mode]) ** 2
 
 
 def _hand(setup: Setup) -> HandCheck:

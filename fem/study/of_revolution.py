@@ -7,15 +7,16 @@ that frequencies fall and compliance grows from one to the next, and on to the e
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
+from stickout.fem.later import Later
 from stickout.fem.revolved.bar import Fine, Length, RevolvedBar, Ring
 from stickout.fem.revolved.solve import Solution, solve
 from stickout.fem.setup.parts import Setup
-from stickout.fem.solid.kinds import mode_kinds
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import SPARE, Modes
 from stickout.fem.solid.setting import elastic, hold_of, loss_factors, owner_of, support_of
@@ -59,7 +60,7 @@ def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callabl
     setup
         A set-up of which ``solved_as_revolved`` is true.
     model_of
-        Gives the mesh that the modes are told on, with its matrices.
+        Gives the mesh that the modes are drawn on, with its matrices.
     tell
         Called before each solution.
 
@@ -84,7 +85,7 @@ def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callabl
         if worst <= setup.solve.accuracy:
             break
     return MeshLimit(
-        finest=_level(solved[-1], model_of()),
+        finest=_level(solved[-1], Later(model_of)),
         frequency_hz=found.frequency_hz,
         error=found.error,
         compliance=found.compliance,
@@ -93,11 +94,14 @@ def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callabl
     )
 
 
-def _level(solution: Solution, model: Model) -> Level:
-    """Return a solution told on a mesh."""
-    modes = modes_on(solution, model.mesh.points)
-    kinds = mode_kinds(model.mesh, modes.shapes)
-    return Level(model, modes, kinds, solution.compliance, solution.unknowns)
+def _level(solution: Solution, model: Later[Model]) -> Level:
+    """Return a solution, which is drawn on a mesh when that is asked for."""
+    modes = modes_of(solution, Later(partial(_shapes, solution, model)))
+    return Level(model, modes, solution.kinds(), solution.compliance, solution.unknowns)
+
+
+def _shapes(solution: Solution, model: Later[Model]) -> FloatArray:
+    return solution.motion(model.value.mesh.points)
 
 
 def _names_of(setup: Setup) -> list[str]:
@@ -146,16 +150,17 @@ def _radius(piece: Piece) -> float:
     return 0.0 if piece.bore is None else piece.bore.radius
 
 
-def modes_on(solution: Solution, points: FloatArray) -> Modes:
-    """Return the modes of a solution, their shapes at the nodes of a mesh (n_points, 3)."""
+def modes_of(solution: Solution, drawn: Later[FloatArray]) -> Modes:
+    """Return the modes of a solution, with what gives their shapes at the nodes of a mesh."""
     kind = {label: number for number, label in enumerate(sorted(set(solution.labels)))}
     return Modes(
         frequency_hz=solution.frequency_hz,
-        shapes=solution.motion(points),
+        drawn=drawn,
         edge=solution.edge,
         energy=solution.energy,
         residual=solution.residual,
         part=np.array([kind[label] for label in solution.labels]),
+        known_most=solution.most(),
     )
 
 

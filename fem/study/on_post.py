@@ -14,6 +14,7 @@ from stickout.fem.solid.carrier import CARRIER, Carrier, carried_modes, edge_com
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes, static_compliance
 from stickout.fem.solid.section_motion import Place, place_at, section_face
+from stickout.fem.study.accuracy import Level
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
@@ -94,15 +95,15 @@ def carried_place(place: Place, model: Model, *, x: float, carrier: Carrier) -> 
     return replace(place, cross=place.cross + edge @ there.T, static=place.static + there @ there.T)
 
 
-def absorber_place(setup: Setup, model: Model, *, modes: Modes, compliance: FloatArray) -> Place | None:
+def absorber_place(setup: Setup, level: Level, *, modes: Modes, compliance: FloatArray) -> Place | None:
     """Return how the absorber's place moves; None without an absorber.
 
     Parameters
     ----------
     setup
         The set-up.
-    model
-        The held bar.
+    level
+        The held bar, solved.
     modes
         Its modes, as they are to be used.
     compliance
@@ -110,6 +111,7 @@ def absorber_place(setup: Setup, model: Model, *, modes: Modes, compliance: Floa
     """
     if setup.absorber is None:
         return None
+    model = level.model
     carrier, x = carrier_of(setup), setup.absorber.position_mm * MM
     held = compliance if carrier is None else compliance - edge_compliance(model, carrier)
     scale = float(np.trace(held) / np.trace(static_compliance(model)))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from stickout.fem.beam.hand_check import HandCheck
 from stickout.fem.force.loading import Loading
+from stickout.fem.later import Later
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import Model
@@ -41,9 +42,8 @@ class Result:
     ----------
     setup
         What was asked.
-    model
-        The finest mesh solved, with its matrices; of a body of revolution, which needs none, the mesh that
-        its modes are told on.
+    drawn_on
+        What gives ``model``.
     unknowns
         Unknowns of the finest solution.
     modes
@@ -89,7 +89,7 @@ class Result:
     """
 
     setup: Setup
-    model: Model
+    drawn_on: Model | Later[Model]
     unknowns: int
     modes: Modes
     n_modes: int
@@ -112,6 +112,14 @@ class Result:
     assumptions: Sequence[Assumption] = field(default=())
     warnings: Sequence[str] = field(default=())
     place: Place | None = None
+
+    @property
+    def model(self) -> Model:
+        """Return the finest mesh solved, with its matrices.
+
+        A body of revolution needs none: its modes are drawn on one that is made when it is first asked for.
+        """
+        return self.drawn_on.value if isinstance(self.drawn_on, Later) else self.drawn_on
 
     @property
     def omega(self) -> FloatArray:

@@ -232,7 +232,7 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
     wanted = counted_modes(setup)
     return Result(
         setup=setup,
-        model=level.model,
+        drawn_on=level.drawn_on,
         unknowns=level.unknowns,
         modes=modes,
         n_modes=wanted,
@@ -254,7 +254,7 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
         accurate=limit.reached,
         assumptions=assumptions(setup, push),
         warnings=_warnings(setup, limit),
-        place=absorber_place(setup, level.model, modes=modes, compliance=limit.compliance),
+        place=absorber_place(setup, level, modes=modes, compliance=limit.compliance),
     )
 
 

@@ -15,8 +15,9 @@ named with the command that brings it. SfePy is not in the extra: it has no whee
 
 `ours` is one solve in a tuned space (a body of revolution: Fourier series round the axis), as the peers' is
 one on their tuned mesh; `ours, error told` is what a user gets: two spaces or more, a limit, an error
-estimate for every frequency, and the shapes on a mesh to draw. `ngsolve, quarter` is given the bar's two
-planes of symmetry, which its user would have to cut and combine by hand.
+estimate for every frequency, and the kinds of the modes; shapes are made when a picture is asked for.
+`ngsolve, quarter` is given the bar's two planes of symmetry, which its user would have to cut and combine by
+hand.
 
 Judge by one thread: on a machine that is shared, threads of a library that wait for each other burn time.
 
@@ -158,7 +159,8 @@ def show(runs: dict[str, list[Run]]) -> None:
     """Print sides, then ratios."""
     for name, many in runs.items():
         wall, processor, first = middle(many, "wall"), middle(many, "processor"), many[0]
-        size = f"{first['unknowns']} unknowns, {first['cells']} cells"
+        mesh = f", {first['cells']} cells" if first["cells"] else ""
+        size = f"{first['unknowns']} unknowns{mesh}"
         print(f"  {name:29s} {wall:8.3f} s wall, {processor:8.3f} s processor; {size}; {check(name, runs)}")
     for slow, fast in PAIRS:
         if slow in runs and fast in runs:

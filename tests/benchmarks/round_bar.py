@@ -41,12 +41,12 @@ class Answer:
     unknowns
         Free unknowns of the eigenproblem.
     cells
-        Cells of the mesh.
+        Cells of the mesh; 0 without one.
     """
 
     frequency_hz: FloatArray
     unknowns: int
-    cells: int
+    cells: int = 0
 
     @property
     def worst(self) -> float:

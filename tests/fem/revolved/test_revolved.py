@@ -19,10 +19,12 @@ from stickout.fem.revolved.wave import Wave
 from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.elasticity import Elastic
+from stickout.fem.solid.kinds import kind_shares
 from stickout.fem.solid.supports import Spring
+from stickout.fem.study import study
 from stickout.fem.study.accuracy import refine
 from stickout.fem.study.of_revolution import SPACES, revolved_bar, solved_as_revolved
-from stickout.fem.study.study import levels_of, limit_of, solve_level, unknowns_of
+from stickout.fem.study.study import levels_of, limit_of, mesh_of, solve_level, unknowns_of
 
 sys.path.append(str(Path(__file__).parents[2] / "benchmarks"))
 from round_bar import CONVERGED_HZ, DIAMETER_MM, LENGTH_MM
@@ -159,6 +161,37 @@ def test_shapes_on_a_mesh_are_mass_normalised_and_move_the_edge_as_told() -> Non
     assert gram == pytest.approx(np.eye(len(gram)), abs=1e-3)
     moved = model.face.motion(shapes).T
     assert moved == pytest.approx(modes.edge, abs=1e-3 * np.abs(modes.edge).max())
+
+
+@pytest.mark.parametrize("text", AGAINST_MESHES.values(), ids=AGAINST_MESHES.keys())
+def test_kinds_and_greatest_motions_are_those_of_the_shapes_drawn(text: str) -> None:
+    """Sections of the mesh, taken node by node, against integrals over radius and length."""
+    setup = parse_setup(STEEL_BAR + text).setup
+    solution = solve(revolved_bar(setup), MIDDLE, wanted=8)
+    mesh = mesh_of(setup, levels_of(setup).fineness[1])
+    shapes = solution.motion(mesh.points)
+    assert solution.kind_shares() == pytest.approx(kind_shares(mesh, shapes), abs=5e-3)
+    drawn = np.linalg.norm(shapes, axis=2).max(axis=1)
+    assert np.all(solution.most() > 0.999 * drawn)
+    # Of a mode that moves in several ways the sum of theirs is told.
+    assert np.all(solution.most() < (2.0 if "offset" in text else 1.01) * drawn)
+
+
+def test_a_body_of_revolution_is_answered_without_a_mesh(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The mesh is made for a picture; asked for twice it is the same one."""
+    setup = parse_setup(STEEL_BAR + AGAINST_MESHES["stepped on a bed"]).setup
+    made: list[object] = []
+    told = study.bar_mesh
+
+    def counted(*given: object, **named: object) -> object:
+        made.append(given)
+        return told(*given, **named)
+
+    monkeypatch.setattr(study, "bar_mesh", counted)
+    result = study.run_study(setup)
+    assert not made
+    assert result.modes.shapes.shape[1] == len(result.model.mesh.points)
+    assert len(made) == 1
 
 
 def spaces_of(bar: RevolvedBar) -> list[Solution]:

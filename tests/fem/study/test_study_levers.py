@@ -34,7 +34,7 @@ def test_an_absorbers_place_gives_in_proportion_to_the_edge() -> None:
     level = solve_level(setup, levels_of(setup).fineness[0])
     static = static_compliance(level.model)
     one, two = (
-        absorber_place(setup, level.model, modes=level.modes, compliance=factor * static) for factor in (1, 2)
+        absorber_place(setup, level, modes=level.modes, compliance=factor * static) for factor in (1, 2)
     )
     assert one is not None
     assert two is not None
