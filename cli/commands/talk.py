@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 
 # Every name that a pack may hold; a folder with any other is never replaced.
 OWN_NAMES: Final = re.compile(
-    r"(mode_[1-4]|mode_along_force|before_after)\.(gif|mp4|webm)|note(_after)?\.wav|(handout|viewer)\.html"
+    r"(mode_[1-4]|mode_along_force|before_after|together)\.(gif|mp4|webm)|together\.png|"
+    r"note(_after)?\.wav|(handout|viewer)\.html"
 )
 _LONGEST: Final = {"title": 90, "club": 70, "date": 40}
 
@@ -139,7 +140,7 @@ def write_pack(
     SolveError
         The computation after the change failed, or a loop could not be drawn.
     """
-    from stickout.cli.commands.talk_films import write_before_after, write_modes
+    from stickout.cli.commands.talk_films import write_before_after, write_modes, write_together
     from stickout.cli.show.pages.viewer import write_viewer
 
     loops, report = write_modes(result, folder)
@@ -151,6 +152,8 @@ def write_pack(
     if changed_result is not None:
         say("Drawing before and after")
         loops |= write_before_after((result, changed_result), change, folder=folder)
+    say("Drawing tool and part together")
+    loops |= write_together(result, folder)
     files |= loops | _write_notes(result, changed_result, folder)
     say("Writing the viewer")
     write_viewer(result, folder / "viewer.html", title=words.title or None)

@@ -1,4 +1,4 @@
-"""The loops of a club pack: the first four modes, the one along the force, and a bar before and after."""
+"""The loops of a club pack: first modes, the one along the force, tool and part together, before and after."""
 
 from __future__ import annotations
 
@@ -14,12 +14,16 @@ from stickout.cli.show.scene.film import DrawReport, write_films
 from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.two_panes import swing_line, write_two_panes
 from stickout.cli.text.words import LOAD_N, hertz, load_words
+from stickout.fem.cut.answer import cut_answer
+from stickout.fem.errors import InputError
+from stickout.fem.force.case import cut_case
 from stickout.fem.study.levers import mode_swing
 from stickout.fem.study.result import Result
 
 FIRST_MODES: Final = 4
 ALONG: Final = "mode_along_force"
 BOTH: Final = "before_after"
+TOGETHER: Final = "together"
 VIDEO: Final = (".mp4", ".webm")
 FRAMES: Final = 40
 LOOP: Final = (960, 540)
@@ -106,6 +110,40 @@ def write_before_after(pair: tuple[Result, Result], change: str, *, folder: Path
     for name in names:
         write_two_panes(scenes, folder / name, size=PANES[Path(name).suffix])
     return dict.fromkeys(names, f"before and after {change}: one clock, one scale, the same 10 N")
+
+
+def write_together(result: Result, folder: Path) -> dict[str, str]:
+    """Write tool, part and supports on one clock: a loop, and a still slide of three moments.
+
+    Parameters
+    ----------
+    result
+        What the study found.
+    folder
+        Where they go.
+
+    Returns
+    -------
+    dict
+        Name of each file -> what it is; empty where that cannot be drawn.
+    """
+    from stickout.cli.show.plots.together_plot import check_together, draw_strip, draw_together
+
+    try:
+        check_together(result.setup)
+        cut_case(result.setup)
+    except InputError:
+        return {}
+    answer = cut_answer(result)
+    names = [f"{TOGETHER}{suffix}" for suffix in (".gif", *video_suffixes())]
+    for name in names:
+        draw_together(answer, folder / name)
+    slide = f"{TOGETHER}.png"
+    draw_strip(answer, folder / slide)
+    return {
+        **dict.fromkeys(names, "tool and part together, where the cut sings"),
+        slide: "the same as a slide: three moments of the swing",
+    }
 
 
 def _pane(result: Result, title: str, lines: Sequence[str]) -> Scene:

@@ -58,28 +58,33 @@ def work_text(answer: WorkAnswer, cuts: Sequence[CutStation] = (), *, more: bool
 
 
 def _opening(answer: WorkAnswer, cuts: Sequence[CutStation], title: str) -> Iterator[str]:
-    """Yield the worst place, the first note, the form, and where the cut sings first."""
+    """Yield title and opening, folded."""
+    yield from folded(title)
+    for one in opening_lines(answer, cuts):
+        yield from folded(one)
+
+
+def opening_lines(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
+    """Yield the worst place, who gives there, the first notes, the form, where it sings, the thin wall."""
     units, at = answer.setup.units, answer.worst
     low, likely, high = answer.stiffness[:, at] / N_PER_UM
-    yield from folded(title)
-    yield from folded(
+    yield (
         f"The part gives most {length_text(answer.stations[at] / MM, units)} from the headstock: "
         f"{plain(likely)} N/µm (between {plain(low)} and {plain(high)} as chucks and centres vary)."
     )
     own = float(answer.own[at])
     if own < _HELD:
-        yield from folded(
+        yield (
             f"Not the part gives there but what holds it: {percent(1 - own)} is in chuck, spindle and "
             "supports. A longer or tighter grip, a steady or a centre helps; a stiffer part does not."
         )
     notes = ", ".join(hertz(float(one)) for one in answer.frequency_hz[:3])
-    yield from folded(f"Its first notes are {notes} (bending, alike up and sideways).")
-    yield from folded(_solid_words(answer))
+    yield f"Its first notes are {notes} (bending, alike up and sideways)."
+    yield from filter(None, [_solid_words(answer)])
     spread = small_length_text(float(np.ptp(answer.form)), units)
-    yield from folded(
-        f"{_FORMS[answer.form_name]}: under a steady {plain(answer.push)} N its diameter varies by {spread}."
-    )
-    yield from folded(_sings(cuts, units))
+    push = f"under a steady {plain(answer.push)} N its diameter varies by {spread}"
+    yield f"{_FORMS[answer.form_name]}: {push}."
+    yield from filter(None, [_sings(cuts, units)])
     yield from _wall(answer)
 
 
@@ -91,7 +96,7 @@ def _sings(cuts: Sequence[CutStation], units: str) -> str:
     if min(worst.margin, worst.after) > 1:
         return "The cut is quiet all along, also when the part is turned down."
     place, who = length_text(worst.at_mm, units), "the tool" if worst.sings == TOOL else "the part"
-    now, then = _margin(worst.margin), _margin(worst.after)
+    now, then = margin_text(worst.margin), margin_text(worst.after)
     after = f", {then} once it is turned down" if then != now else ""
     return f"The cut sings first at {place}, {who} at {hertz(worst.chatter_hz)}: margin {now}{after}."
 
@@ -103,17 +108,14 @@ def _wall(answer: WorkAnswer) -> Iterator[str]:
         return
     modulus, units = material.youngs_modulus.likely, answer.setup.units
     if answer.rings:
-        yield from folded(
-            _ring_words(
-                answer, free_ring_notes(work, youngs_modulus=modulus, density=material.density.likely)
-            )
-        )
+        free = free_ring_notes(work, youngs_modulus=modulus, density=material.density.likely)
+        yield _ring_words(answer, free)
     wall = 0.5 * (work.diameter_mm - work.bore_mm) * MM
     if work.held != "between centres" and is_thin(work):
         jaw = (work.jaw_length_mm or FULL_JAW_MM) * MM
         radius = 0.25 * (work.diameter_mm + work.bore_mm) * MM
         inward, outward = jaw_squeeze(JAW_N, radius=radius, bending=modulus * jaw * wall**3 / 12)
-        yield from folded(
+        yield (
             f"Three jaws of {plain(JAW_N)} N press a free ring as wide as they are "
             f"{small_length_text(inward, units)} in under each and {small_length_text(outward, units)} out "
             "between; a long tube less. It stays in the part, turned about, when the jaws let go."
@@ -156,15 +158,15 @@ def _along(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
         "  error of the diameter": forms,
     }
     if cuts:
-        rows["  margin of the cut"] = [_margin(one.margin) for one in cuts]
+        rows["  margin of the cut"] = [margin_text(one.margin) for one in cuts]
         rows["  which sings"] = [one.sings for one in cuts]
     for name, values in rows.items():
         yield f"{name:<24}" + "".join(f"{one:>12}" for one in values)
 
 
-def _margin(value: float) -> str:
-    """Return a margin."""
-    return plain(value) if value < _NO_LIMIT else "no limit"
+def margin_text(value: float | None) -> str:
+    """Return a margin; None or a great one is no limit."""
+    return plain(value) if value is not None and value < _NO_LIMIT else "no limit"
 
 
 def _foot(answer: WorkAnswer) -> Iterator[str]:
@@ -182,7 +184,7 @@ def _cuts(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
     units = answer.setup.units
     yield f"{'The cut':<24}{'margin':>10}{'after it':>10}{'pitch':>12}   which sings"
     for one in cuts:
-        margin, after = _margin(one.margin), _margin(one.after)
+        margin, after = margin_text(one.margin), margin_text(one.after)
         place = f"  {length_text(one.at_mm, units)} out"
         yield f"{place:<24}{margin:>10}{after:>10}{hertz(one.chatter_hz):>12}   {one.sings}"
     yield "Margins above 1 are quiet: the likely one at the worst of your speeds."

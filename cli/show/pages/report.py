@@ -19,6 +19,7 @@ from stickout.cli.show.pages.report_modes import (
     versions_section,
 )
 from stickout.cli.show.pages.report_parts import Ledger, bullets, contents, page, paragraph, section
+from stickout.cli.show.pages.report_work import together_section, work_section
 from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST
 from stickout.cli.text.cut_screen import opening_sentences, said_line
 from stickout.cli.text.cut_words import cut_words
@@ -71,6 +72,8 @@ def report_page(told: Told) -> str:
         energy_section(result, modes),
         hand_section(result, modes),
         *([] if answer is None else cut_sections(answer, cut)),
+        work_section(told.result, answer),
+        "" if answer is None else together_section(answer),
         assumed_section(cut),
         _cautions(told),
         versions_section(modes),

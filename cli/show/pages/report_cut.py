@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import base64
 import html
 import math
-import tempfile
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, Final
 
-from stickout.cli.show.pages.report_parts import Ledger, paragraph, section, table
+from stickout.cli.show.pages.report_parts import Ledger, figure_of, paragraph, section, table
 from stickout.cli.show.plots.plots import draw_cut, draw_force_sheet
 from stickout.cli.text.cut_words import (
     TOO_LIGHT,
@@ -217,18 +214,12 @@ def _signed(units: str) -> Callable[[float], str]:
 
 def _picture(answer: CutAnswer, what: str) -> str:
     """Return one of the plots of the cut inside the page."""
-    with tempfile.TemporaryDirectory(prefix="stickout-plot-") as folder:
-        path = Path(folder) / "plot.svg"
-        if what == "cut":
-            draw_cut(answer, path, paper=True)
-            text = "Margin at your speeds with its band"
-            if not (answer.turned.alike or not can_turn(answer.result.setup)):
-                text += "; margin against rotation of the section on the end view"
-        else:
-            draw_force_sheet(answer.result.setup, answer.case, path=path, paper=True)
-            text = (
-                "The engaged edge with its chip, and the end view, each with the force on the tool to scale"
-            )
-        data = base64.b64encode(path.read_bytes()).decode("ascii")
-    image = f'<img alt="{text}" src="data:image/svg+xml;base64,{data}">'
-    return f"<figure>{image}<figcaption>{text}.</figcaption></figure>"
+    if what == "cut":
+        text = "Margin at your speeds with its band"
+        if not (answer.turned.alike or not can_turn(answer.result.setup)):
+            text += "; margin against rotation of the section on the end view"
+        return figure_of(text, lambda path: draw_cut(answer, path, paper=True))
+    return figure_of(
+        "The engaged edge with its chip, and the end view, each with the force on the tool to scale",
+        lambda path: draw_force_sheet(answer.result.setup, answer.case, path=path, paper=True),
+    )

@@ -11,6 +11,7 @@ import scipy
 
 from stickout.cli.show.pages.report_parts import Ledger, derived, energy_chart, paragraph, section, table
 from stickout.cli.text import reasons
+from stickout.cli.text.assumed_words import CUT_SCALES
 from stickout.cli.text.words import (
     LOAD_N,
     change,
@@ -28,12 +29,7 @@ from stickout.fem.study.levers import hand_difference
 from stickout.fem.study.result import Result, hand_mode
 
 _WAYS: Final = (("endwise (x)", 0), ("sideways (y)", 1), ("up and down (z)", 2))
-_SCALES: Final = {
-    "N/um/mm2": (1.0, "N/µm per mm²"),
-    "kg/m3": (1.0, "kg/m³"),
-    "m": (1e-6, "µm"),
-    "N/m3": (1e9, "N/mm³"),
-}
+_SCALES: Final = {**CUT_SCALES, "kg/m3": (1.0, "kg/m³")}
 _STIFF_PA: Final = 1e10  # a modulus is above, a cutting force per area below
 
 

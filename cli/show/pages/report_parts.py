@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import base64
 import html
 import json
 import re
+import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -95,6 +97,25 @@ def section(title: str, *parts: str, kind: str = "") -> str:
     name = section_name(title)
     head = f'<h2 id="{name}">{html.escape(title)}</h2>'
     return f'<section aria-labelledby="{name}"{mark}>\n{head}\n{inside}\n</section>'
+
+
+def figure_of(text: str, draw: Callable[[Path], str | None]) -> str:
+    """Return a drawing inside the page.
+
+    Parameters
+    ----------
+    text
+        What it shows; where it is empty, what ``draw`` returns.
+    draw
+        Draws to the file it is given, and may return what is drawn.
+    """
+    with tempfile.TemporaryDirectory(prefix="stickout-plot-") as folder:
+        path = Path(folder) / "plot.svg"
+        said = draw(path)
+        data = base64.b64encode(path.read_bytes()).decode("ascii")
+    words = html.escape((text or said or "").rstrip("."))
+    image = f'<img alt="{words}" src="data:image/svg+xml;base64,{data}">'
+    return f"<figure>{image}<figcaption>{words}.</figcaption></figure>"
 
 
 def section_name(title: str) -> str:

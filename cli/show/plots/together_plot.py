@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from stickout.cli.outputs import writing
-from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, sheet
+from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, save, sheet
 from stickout.cli.show.plots.work_plot import METAL, draw_holding, radius_at
 from stickout.cli.show.scene.film import write_loop
 from stickout.cli.show.scene.picture import Pictures
@@ -33,6 +33,12 @@ _SEEN: Final = 0.05
 _CLOSE: Final = 1e-6
 _ROUND: Final = np.linspace(0.0, 2 * np.pi, 97)
 _OUTSIDE: Final = ("turning", "facing", "parting")
+# Phases of the strip, in turns, and what is said over each.
+_STRIP: Final = (
+    (0.0, "furthest apart"),
+    (0.25, "a quarter swing later"),
+    (0.5, "half a swing later: closest"),
+)
 
 
 @dataclass(frozen=True)
@@ -91,6 +97,36 @@ def draw_together(answer: CutAnswer, out: Path) -> str:
             Image.fromarray(pictures[0]).save(part, format="PNG")
         else:
             write_loop(pictures, part, order=range(FRAMES))
+    return together_words(setup, motion)
+
+
+def draw_strip(answer: CutAnswer, path: Path) -> str:
+    """Draw three moments of the swing side by side to a file, for paper, and return what is drawn.
+
+    Parameters
+    ----------
+    answer
+        The answer on the cut.
+    path
+        The file; its suffix says the format.
+
+    Raises
+    ------
+    InputError
+        As ``check_together``.
+    """
+    setup = answer.result.setup
+    check_together(setup)
+    motion = operating_motion(answer)
+    sizes = _sizes(setup, motion)
+    with sheet(9.6, 3.8, title="") as figure:
+        for column, (turns, name) in zip(figure.subplots(2, len(_STRIP)).T, _STRIP, strict=True):
+            turn = np.exp(2j * np.pi * turns)
+            _from_above(column[0], setup, motion, sizes=sizes, turn=turn)
+            _from_tailstock(column[1], setup, motion, sizes=sizes, turn=turn)
+            column[0].set_title(name)
+            column[1].set_title("")
+        save(figure, path)
     return together_words(setup, motion)
 
 

@@ -120,6 +120,28 @@ def test_landmarks_and_headings(folder: Path) -> None:
     assert re.findall(r'<a href="#([^"]+)"', page.html) == names
 
 
+def test_the_part_is_drawn_along_its_length_and_with_the_tool(folder: Path) -> None:
+    """A set-up with work: its figures are those of ``work --json``; three moments stand below it."""
+    shaft = EXAMPLES / "shaft_between_centres.toml"
+    few = ("--set", "solve.modes=2", "--set", "solve.accuracy=0.05")
+    done = told("report", shaft, *few, "--out", folder / "shaft.html")
+    assert done.code == 0, done.err
+    page = Page((folder / "shaft.html").read_text(encoding="utf-8"))
+    record = record_of("work", folder, shaft, *few)
+    told_here = [one for one in page.figures if one.of == "work"]
+    assert len(told_here) > 30
+    for one in told_here:
+        assert one.value == value_at(record, one.key), one.key
+    assert [one for one in page.heads if "part" in one] == [
+        "The part along its length",
+        "Tool and part together, where the cut sings",
+    ]
+    assert "The part gives most 150 mm from the headstock" in page.words
+    assert "the part moves 100 %" in page.words
+    assert page.html.count("data:image/svg+xml") == 4
+    assert "20000000" not in page.words  # springs are read in N/µm
+
+
 def test_the_spring_is_told_once(folder: Path) -> None:
     """The cut's opening tells it with what comes of it; the sentence on the mode does not say it again."""
     _, page = report_of(folder, str(BAR), *FEW)

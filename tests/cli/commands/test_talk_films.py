@@ -8,15 +8,20 @@ from pathlib import Path
 
 import pytest
 import show_bars
+from answers import EXAMPLES
 from PIL import Image
 
+from stickout.cli.commands.talk import OWN_NAMES
+from stickout.cli.commands.talk_films import write_together
 from stickout.cli.show.scene import film as film_module
 from stickout.cli.show.scene.film import write_films
 from stickout.cli.show.scene.picture import Pictures
 from stickout.cli.show.scene.plain import draw_plain
 from stickout.cli.show.scene.probe import child_environment
 from stickout.cli.show.scene.stage import Stage
+from stickout.fem import read_setup
 from stickout.fem.errors import InputError
+from stickout.fem.study.study import run_study
 
 SIZE = (320, 180)
 
@@ -61,3 +66,20 @@ def test_threads_of_the_software_driver(monkeypatch: pytest.MonkeyPatch) -> None
     assert child_environment()["LP_NUM_THREADS"] == str(min(os.cpu_count() or 1, 16))
     monkeypatch.setenv("LP_NUM_THREADS", "3")
     assert child_environment()["LP_NUM_THREADS"] == "3"
+
+
+def test_tool_and_part_together_are_in_the_pack(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A post in the set-up: a loop that moves and a still slide, known to ``--force``; alone none."""
+    monkeypatch.setattr("stickout.cli.commands.talk_films.video_suffixes", tuple)
+    monkeypatch.setattr("stickout.cli.show.plots.together_plot.FRAMES", 4)
+    few = ("solve.modes=2", "solve.accuracy=0.05")
+    posted, alone = (
+        run_study(read_setup(EXAMPLES / f"{name}.toml", changes=few).setup)
+        for name in ("measured_post", "turning_tool_12mm")
+    )
+    files = write_together(posted, tmp_path)
+    assert sorted(files) == sorted(one.name for one in tmp_path.iterdir()) == ["together.gif", "together.png"]
+    assert all(OWN_NAMES.fullmatch(one) for one in files)
+    with Image.open(tmp_path / "together.gif") as loop:
+        assert loop.n_frames > 1
+    assert write_together(alone, tmp_path) == {}
