@@ -1,4 +1,4 @@
-"""The loops of a club pack: first modes, the one along the force, tool and part together, before and after."""
+"""The loops of a club pack: first modes, that along the force, tool and part together, before and after."""
 
 from __future__ import annotations
 
