@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
+from stickout.cli.text.trust_words import trust_lines
 from stickout.cli.text.words import folded, note_name, plain, with_error
 from stickout.fem.bench.clusters import HeardMode
 from stickout.fem.bench.listening import Heard, HeardFile
+from stickout.fem.bench.trust import trust
 
 TAPPING: Final = (
     "Tapping safely: spindle stopped and its drive switched off at the isolator. A light hammer or a "
@@ -33,6 +35,7 @@ def listen_text(heard: Heard) -> str:
         lines += ["", "Notes, loudest first"]
         for mode in heard.modes:
             lines += _mode_lines(mode)
+        lines += ["", *trust_lines(trust(heard, heard.modes[0]))]
     lines += ["", *folded(HUNG), *folded(TAPPING)]
     return "\n".join(lines) + "\n"
 

@@ -15,7 +15,7 @@ from stickout.fem.bench.poles import ComplexArray, FloatArray, Refined, refine
 from stickout.fem.setup.bands import Band
 
 LEAST_TAPS: Final = 3
-_WINDOW: Final = 3.0  # time constants
+WINDOW: Final = 3.0  # time constants that are read
 _LONGEST: Final = 8192  # samples of one fit
 _PAIR_LEFT: Final = 0.01  # so much less is left of a tap by a second pole, and more than noise: perhaps two
 _PAIR_BEND: Final = 0.048  # a pair fitted as one leaves so much of a tap, times (separation over decay)^2
@@ -131,7 +131,7 @@ def _even(records: FloatArray) -> FloatArray:
 
 def _records(sounds: Sounds, pole: complex) -> tuple[FloatArray, float]:
     """Return the taps over three time constants of a pole, thinned where that is very long."""
-    count = round(min(_WINDOW / -pole.real, 1.0) * sounds.rate_hz)
+    count = round(min(WINDOW / -pole.real, 1.0) * sounds.rate_hz)
     count = min(max(count, 96), *(len(one) for one in sounds.taps))
     records = np.stack([one[:count] for one in sounds.taps])
     step = min(int(np.ceil(count / _LONGEST)), max(int(sounds.rate_hz / (6.0 * pole.imag / (2 * np.pi))), 1))

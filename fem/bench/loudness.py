@@ -21,6 +21,9 @@ _SMOOTH_S, _AFTER_S, _BEFORE_S = 0.02, 0.6, 0.06
 _LEAST_FLOORS: Final = 3
 _DIP_DB: Final = 1.2  # the noise falls so far below what it comes back to
 _FLOOR_SURE: Final = 1.5  # the gain may rise faster while the tap still rings
+BENDS: Final = "early and late slope differ: room, or the recorder's gain"
+BY_LOUDNESS: Final = "the decay depends on loudness: recorder or joint"
+TURNS_UP: Final = "the recorder turns itself up"
 
 
 @dataclass(frozen=True)
@@ -74,15 +77,15 @@ def doubts(
     early = _early_late(records, fitted, rate_hz, whole=alpha)
     if early is not None and abs(early) > _SEEN * mean:
         low, high = max(-early, 0.0), max(early, 0.0)
-        why.append("early and late slope differ: room, or the recorder's gain")
+        why.append(BENDS)
     loud = _loud_soft(alpha, sounds.loudness)
     if loud is not None and abs(loud) > _SEEN * mean:
         low, high = low + float(alpha.mean() - alpha.min()), high + float(alpha.max() - alpha.mean())
-        why.append("the decay depends on loudness: recorder or joint")
+        why.append(BY_LOUDNESS)
     if sounds.recovery_db_s > 0.0:
         high += _FLOOR_SURE * gain_bias(sounds.recovery_db_s)
         rise = f"{sounds.recovery_db_s:.0f} dB a second"
-        why.append(f"the recorder turns itself up by {rise} after each tap: switch its gain control off")
+        why.append(f"{TURNS_UP} by {rise} after each tap: switch its gain control off")
     return Doubt(low, high, tuple(why))
 
 
@@ -131,9 +134,14 @@ def _early_late(records: FloatArray, fitted: Refined, rate: float, *, whole: Flo
     return _sure(np.array(early) - whole)
 
 
+def loud_and_soft(loudness: FloatArray) -> bool:
+    """Return whether there are taps enough, loud and soft, to tell a recorder's gain by them."""
+    return len(loudness) >= _LEAST and bool(loudness.max() >= _RANGE * loudness.min())
+
+
 def _loud_soft(alpha: FloatArray, loudness: FloatArray) -> float | None:
     """Return the decay of soft taps less the mean, where loud and soft ones differ for sure."""
-    if len(alpha) < _LEAST or loudness.max() < _RANGE * loudness.min():
+    if not loud_and_soft(loudness):
         return None
     x = np.log(loudness) - np.log(loudness).mean()
     slope = float(x @ alpha / (x @ x))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
 from stickout.fem.bench.clusters import HeardMode
@@ -10,6 +11,7 @@ from stickout.fem.bench.fit import Fitted
 from stickout.fem.bench.listening import Heard, HeardFile
 from stickout.fem.bench.predictions import Predictions
 from stickout.fem.bench.pull import Pulled, split_by_base
+from stickout.fem.bench.trust import trust
 from stickout.fem.setup.bands import Band
 
 
@@ -22,7 +24,7 @@ def listen_record(heard: Heard) -> dict[str, Any]:
     """Return what was heard as plain data, SI."""
     return {
         "recordings": [_file(one) for one in heard.files],
-        "modes": [_mode(one) for one in heard.modes],
+        "modes": [{**_mode(one), "trust": asdict(trust(heard, one))} for one in heard.modes],
         "refused": heard.refused,
     }
 

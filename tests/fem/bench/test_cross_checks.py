@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 import pytest
-from bench_references import envelope_decay, half_power_ratio
 from shop import RATE, decay
 from values import assert_close
+
+from stickout.fem.bench.cross_checks import envelope_decay, half_power_ratio
 
 HZ, RATIO = 1052.0, 0.012
 ALPHA = RATIO * 2 * math.pi * HZ
