@@ -66,7 +66,8 @@ def tap_spectrum(one: HeardFile) -> Curve | None:
     spectrum = np.median(spectra, axis=0)
     hz = np.fft.rfftfreq(2 * count, 1 / sound.rate_hz)
     show = (hz > _LOWEST_HZ) & (hz < 0.5 * sound.rate_hz)
-    return Curve(hz[show], 20 * np.log10(np.maximum(spectrum[show] / spectrum[show].max(), _FLOOR)))
+    over = np.asarray(spectrum[show] / spectrum[show].max(), dtype=np.float64)
+    return Curve(hz[show], 20 * np.log10(np.maximum(over, _FLOOR)))
 
 
 def decay_curve(mode: HeardMode, one: HeardFile) -> Decay | None:
