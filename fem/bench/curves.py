@@ -64,7 +64,7 @@ def tap_spectrum(one: HeardFile) -> Curve | None:
         return None
     spectra = [np.abs(np.fft.rfft(p, 2 * count)) / tap.peak for p, tap in zip(parts, one.taps, strict=True)]
     spectrum = np.median(spectra, axis=0)
-    hz = np.fft.rfftfreq(2 * count, 1 / sound.rate_hz)
+    hz = np.asarray(np.fft.rfftfreq(2 * count, 1 / sound.rate_hz), dtype=np.float64)
     show = (hz > _LOWEST_HZ) & (hz < 0.5 * sound.rate_hz)
     over = np.asarray(spectrum[show] / spectrum[show].max(), dtype=np.float64)
     return Curve(hz[show], 20 * np.log10(np.maximum(over, _FLOOR)))
