@@ -12,6 +12,7 @@ from stickout.cli.text.words import folded, hertz, listed
 from stickout.fem.cut.absorber import DAMPING, TUNING
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.spread import FORCE, GRIP, LOSS
+from stickout.fem.cut.usual_edge import ANGLE, NOSE
 from stickout.fem.units import rounded
 
 _NARROWS: Final = {
@@ -22,6 +23,9 @@ _NARROWS: Final = {
     "cold, with the bar held still.",
     DAMPING: "The damping of the absorber's rings is the number that widens this most: take it from the ring "
     "of a tap.",
+    NOSE: "The nose radius, taken as usual, is the number that widens this most: read it off the insert's "
+    "code, or hold a radius gauge to it.",
+    ANGLE: "The edge angle, taken as usual, is the number that widens this most: measure it from the feed.",
     FORCE: "The force table is the number that widens this most: compare with a cut you know.",
 }
 

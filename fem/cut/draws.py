@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -17,6 +19,7 @@ from stickout.fem.chatter.uncertainty import between_levels, sample_factors
 from stickout.fem.chatter.valleys import frequency_grid
 from stickout.fem.cut.audible import audible
 from stickout.fem.cut.flank import clearance, flank_of
+from stickout.fem.cut.usual_edge import edge_factors, still_usual
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.bands import FactorBand
 from stickout.meshes.tagged import FloatArray, IntArray
@@ -36,6 +39,9 @@ _BAND_WIDTHS: Final = 3.14
 _LOSSES, _RUBS = 5, 12
 _CAP: Final = 1e3
 _ZOOMS: Final = 3
+# What a usual edge does changes slowly over the speed: it is computed at speeds apart by this factor.
+_APART: Final = 2.0
+_NONE: Final[Mapping[str, FactorBand]] = MappingProxyType({})
 
 
 def drawn_factors(bands: Mapping[str, FactorBand]) -> dict[str, FloatArray]:
@@ -71,6 +77,10 @@ class DrawnCut:
         Knots: factors of the loss and of the thrust (in logarithms), rubbing over speed [s/m].
     kept
         What was charted before: level and modes that can be heard -> shape (count, k).
+    usual
+        Bands of those numbers of the edge that were taken as usual.
+    edges
+        What they do, as computed before: number of a speed -> logarithm of each draw's factor, (count,).
     """
 
     case: CutCase
@@ -80,6 +90,8 @@ class DrawnCut:
     thrust: FloatArray
     rub: FloatArray
     kept: dict[tuple[float, bytes], FloatArray] = field(default_factory=dict, compare=False, repr=False)
+    usual: Mapping[str, FactorBand] = field(default_factory=lambda: _NONE)
+    edges: dict[int, FloatArray] = field(default_factory=dict, compare=False, repr=False)
 
     def margins(self, speed: float) -> FloatArray:
         """Return the margin of every draw at a cutting speed [m/s], shape (count,): of what can be heard."""
@@ -91,7 +103,23 @@ class DrawnCut:
             margin = over[which, at] * (1 - part) + over[which, at + 1] * part
             return np.asarray(margin / self.factors[FORCE][which])
 
-        return between_levels(list(self.levels), read, grip=self.factors[GRIP])
+        margins = between_levels(list(self.levels), read, grip=self.factors[GRIP])
+        return np.asarray(margins * self._of_edge(speed)) if self.usual else margins
+
+    def _of_edge(self, speed: float) -> FloatArray:
+        """Return what a usual edge makes of the margin of every draw: a factor, shape (count,)."""
+        place = math.log(speed) / math.log(_APART)
+        at, share = math.floor(place), place - math.floor(place)
+        return np.asarray(np.exp((1 - share) * self._edge(at) + share * self._edge(at + 1)))
+
+    def _edge(self, at: int) -> FloatArray:
+        """Return the logarithm of those factors at one of the speeds that are apart."""
+        if at not in self.edges:
+            found = edge_factors(
+                self.case, self.levels[1.0], bands=self.usual, factors=self.factors, speed=_APART**at
+            )
+            self.edges[at] = np.log(found)
+        return self.edges[at]
 
     def at_likely_grip(self) -> DrawnCut:
         """Return the same with the grip as it likely is in every draw."""
@@ -142,6 +170,7 @@ def drawn_cut(
     *,
     factors: Mapping[str, FloatArray],
     speeds: tuple[float, float],
+    usual: Mapping[str, FactorBand] = _NONE,
 ) -> DrawnCut:
     """Return a cut with drawn inputs.
 
@@ -155,6 +184,8 @@ def drawn_cut(
         Drawn factors.
     speeds
         Slowest and fastest cutting speed that will be asked for [m/s].
+    usual
+        Bands of the edge's numbers that were taken as usual; their factors are drawn too.
 
     Source
     ------
@@ -165,7 +196,7 @@ def drawn_cut(
     loss = np.linspace(ends[0], ends[1], _LOSSES)
     thrust = np.log(np.array([factors[THRUST].min() * (1 - 1e-9), 1.0, factors[THRUST].max() * (1 + 1e-9)]))
     rub = np.append(0.0, np.geomspace(0.05 / speeds[1], 8.0 / speeds[0], _RUBS))
-    return DrawnCut(case, levels, factors, loss, thrust, rub)
+    return DrawnCut(case, levels, factors, loss, thrust, rub, usual=usual)
 
 
 def thrust_matrices(case: CutCase, thrust: FloatArray) -> FloatArray:
@@ -203,7 +234,8 @@ class Draws:
             Factor of its margins: what its mesh misses [-].
         """
         own = self.drawn
-        one = drawn_cut(case, {1.0: model}, factors=own.factors, speeds=(speed, speed))
+        usual = still_usual(own.usual, own.case, case)
+        one = drawn_cut(case, {1.0: model}, factors=own.factors, speeds=(speed, speed), usual=usual)
         grip = own.margins(speed) / own.at_likely_grip().margins(speed)
         return chance(one.margins(speed) * grip * fix, self.weights)
 

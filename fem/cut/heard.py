@@ -96,4 +96,5 @@ def _charts(
     if overhang != setup.bar.overhang_mm:
         other = coarse_model(replace(setup, bar=replace(setup.bar, overhang_mm=overhang)))
         models = {1.0: joined(matched(other, coarse_model(setup), tool=likely.tool), likely.work)}
-    return drawn_cut(case, models, factors=drawn.factors, speeds=(speed / 2, 2 * speed))
+    ends = (speed / 2, 2 * speed)
+    return drawn_cut(case, models, factors=drawn.factors, speeds=ends, usual=drawn.usual)

@@ -13,10 +13,12 @@ from stickout.fem.chatter.stability import Limit, absolute_limit
 from stickout.fem.chatter.uncertainty import GRIP_BAND, between_levels, sample_factors, sampled_values, spread
 from stickout.fem.cut.absorber import DAMPING, DAMPING_BAND, TUNING, TUNING_BAND, off_tune
 from stickout.fem.cut.models import coarse_model, joined, matched, softened, trimmed
+from stickout.fem.cut.usual_edge import ANGLE, NOSE, edge_bands, edge_factors
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.bands import USER_SOURCE, FactorBand, Spread, exactly
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.post import post_at_end
+from stickout.fem.setup.usual_ends import usual_at_end
 from stickout.fem.study.clamped_loss import ClampedLoss
 from stickout.meshes.tagged import FloatArray, IntArray
 
@@ -56,7 +58,7 @@ def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) ->
         FORCE: FactorBand(FORCE, case.material.low, case.material.high),
         LOSS: FactorBand(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0)),
         GRIP: grip_band(setup),
-    }
+    } | edge_bands(setup.usual)
     return bands if setup.absorber is None else bands | {TUNING: TUNING_BAND, DAMPING: DAMPING_BAND}
 
 
@@ -117,6 +119,8 @@ def grip_levels(
 def with_grip(setup: Setup, factor: float) -> Setup:
     """Return the set-up with a grip softer or stiffer by a factor, its post at the same end of its bands.
 
+    So are the sizes of the holder that were taken as usual.
+
     Where the grip has faces they are changed; a perfect one under a post passes its factor on to the bar.
 
     Source
@@ -124,9 +128,11 @@ def with_grip(setup: Setup, factor: float) -> Setup:
     The bar as ``stickout.fem.cut.models.softened`` takes it: modulus by the factor, density so that the note
     falls by its power two thirds (computed here).
     """
-    held = post_at_end(setup, "low" if factor < 1.0 else "high")
+    side = "low" if factor < 1.0 else "high"
+    held = post_at_end(setup, side)
     if setup.grip.springs is not None or setup.grip.at_both_ends:
-        return replace(held, grip=setup.grip.scaled(factor))
+        held = held if factor == 1.0 else usual_at_end(held, side)
+        return replace(held, grip=held.grip.scaled(factor))
     if setup.post is None:
         return setup
     bar = setup.bar_material
@@ -197,6 +203,9 @@ def cut_spread(
     few = {f: trimmed(model, limit) for f, model in levels.items()}
     sampled = _charted if TUNING not in factors else _solved
     margins = sampled(case, few, factors=factors)
+    edges = {name: band for name, band in bands.items() if name in (NOSE, ANGLE)}
+    if edges:
+        margins = margins * edge_factors(case, few[1.0], bands=edges, factors=factors, speed=None)
     return CutSpread(bands, spread(margins, float(limit.margin), factors=factors))
 
 

@@ -28,6 +28,7 @@ from stickout.fem.cut.likely import LikelyLimit
 from stickout.fem.cut.models import trimmed
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.cut.speed_verdict import NOISY_TO, QUIET_FROM, SpeedVerdict, at_speed
+from stickout.fem.cut.usual_edge import edge_bands
 from stickout.fem.setup.bands import Band, FactorBand
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
@@ -134,10 +135,11 @@ def verdict_of(
         THRUST: THRUST_BAND,
         WAVE: FactorBand(WAVE, star.low / star.likely, star.high / star.likely),
     }
-    factors = drawn_factors(known)
+    usual = edge_bands(likely.setup.usual)
+    factors = drawn_factors(known | usual)
     ends = (float(found.speeds.cutting.min()) / 10, 3 * float(found.speeds.cutting.max()))
     levels = {grip: trimmed(model, likely.limit) for grip, model in levels.items()}
-    drawn = drawn_cut(case, levels, factors=factors, speeds=ends)
+    drawn = drawn_cut(case, levels, factors=factors, speeds=ends, usual=usual)
     weights = np.full(len(factors[LOSS]), 1 / len(factors[LOSS]))
     heard, after = heard_answers(likely, levels, drawn=drawn, weights=weights)
     deep = CutDepths(likely, found)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -15,6 +16,7 @@ from stickout.meshes.parts import Bar
 
 Values = Mapping[str, Any]
 AS_PARTING: Final = ("grooving", "forming", "form", "parting off", "cutting off", "plunging")
+_PASSED: Final = 0.51  # nose over feed: a nose under half of the feed would leave a thread
 _KNOWN_ONLY_TO_THE_USER: Final = ("operation", "work_material", "depth", "feed")
 
 
@@ -55,8 +57,19 @@ def read_cut(reading: Reading, values: Values | None, *, bar: Bar) -> ReadCut:
         plain["depth"] = bar.width_mm
     found = _usual(plain, bar)
     sizes = {key.removeprefix("cut."): value for key, value in found.items()}
-    usual = tuple(usual_value(key, value) for key, value in found.items() if value > 0)
+    usual = tuple(
+        usual_value(key, value, **(_nose_ends(plain, bar) if key == "cut.nose_radius" else {}))
+        for key, value in found.items()
+        if value > 0
+    )
     return ReadCut(Cut(**in_mm(plain | sizes), heard=heard), usual)
+
+
+def _nose_ends(plain: Values, bar: Bar) -> dict[str, float]:
+    """Return the least and the most that a nose can be [mm]: by the feed, and by the tool."""
+    most = smallest_size_mm(bar, at_end=True) / 2
+    least = 0.0 if plain["operation"] == "parting" else _PASSED * plain["feed"]
+    return {"least": least, "most": most if most > 0 else math.inf}
 
 
 def _usual(plain: Values, bar: Bar) -> dict[str, float]:

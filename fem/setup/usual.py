@@ -121,8 +121,11 @@ def usual_nose_mm(operation: str, feed_mm: float, *, most_mm: float) -> float:
     return min(nose, most_mm) if math.isfinite(most_mm) and most_mm > 0 else nose
 
 
-def usual_value(key: str, likely: float) -> Usual:
-    """Return the usual value of a key of the set-up file, with its band; lengths in mm, angles in degrees."""
-    low, high = _SPREADS[key]
+def usual_value(key: str, likely: float, *, least: float = 0.0, most: float = math.inf) -> Usual:
+    """Return the usual value of a key of the set-up file, with its band; lengths in mm, angles in degrees.
+
+    ``least`` and ``most`` are what can be at all: the band ends there.
+    """
+    low, high = (factor * likely for factor in _SPREADS[key])
     unit = "" if key == "grip.screws" else "deg" if key.endswith("_deg") else "mm"
-    return Usual(key, Band(low * likely, likely, high * likely, SOURCE), unit)
+    return Usual(key, Band(min(max(low, least), likely), likely, max(min(high, most), likely), SOURCE), unit)

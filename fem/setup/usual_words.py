@@ -11,7 +11,7 @@ from stickout.fem.units import length_text
 def usual_note(usual: Sequence[Usual], units: str) -> str:
     """Return the sentence that names every value taken as usual, lengths in the units of the file."""
     told = ", ".join(f"{one.key} {_told(one, units)}" for one in usual)
-    return f"Not given and taken as usual: {told}. Measure what you can and write it in: no band counts them."
+    return f"Not given and taken as usual: {told}. Their bands count; measure what you can and write it in."
 
 
 def _told(one: Usual, units: str) -> str:

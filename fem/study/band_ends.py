@@ -10,6 +10,7 @@ from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.post import post_at_end
+from stickout.fem.setup.usual_ends import usual_at_end
 from stickout.meshes.tagged import FloatArray
 
 SOFT: Final = "low"
@@ -17,7 +18,7 @@ STIFF: Final = "high"
 
 
 def at_end(setup: Setup, side: str) -> Setup:
-    """Return the set-up with moduli and faces at one end of their bands, densities at the other.
+    """Return the set-up with moduli, faces and usual sizes at one end of their bands, densities at the other.
 
     Parameters
     ----------
@@ -28,8 +29,8 @@ def at_end(setup: Setup, side: str) -> Setup:
     """
     other = STIFF if side == SOFT else SOFT
     materials = {name: _moved(one, side, other) for name, one in setup.materials.items() if name != "work"}
-    held = post_at_end(setup, side)
-    return replace(held, materials={**setup.materials, **materials}, grip=setup.grip.at_end(side))
+    held = usual_at_end(post_at_end(setup, side), side)
+    return replace(held, materials={**setup.materials, **materials}, grip=held.grip.at_end(side))
 
 
 def note_and_compliance(

@@ -15,6 +15,7 @@ from stickout.fem.force.loading import loading
 from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.checks import setup_warnings
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.usual_ends import without_usual_sizes
 from stickout.fem.solid.setting import loss_factors
 from stickout.fem.study.band_ends import SOFT, STIFF, at_end, note_and_compliance
 from stickout.fem.study.damping import energy_shares, modal_loss_factors
@@ -166,6 +167,7 @@ def case_answer(
     SolveError
         A coarse solve for the bands failed.
     """
+    setup = without_usual_sizes(setup)  # what they add is small beside the seat, and shapes are shared
     few, force = slice(None, counted_modes(setup)), loading(setup.cut).direction
     modes, pairs = paired(modes, force)
     along = static_shares(modes, force)
