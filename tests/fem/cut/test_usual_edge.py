@@ -45,7 +45,7 @@ def answer(nose: float | None = None, angle: float | None = None) -> CutAnswer:
 
 
 def test_each_end_is_the_margin_of_a_cut_with_that_edge() -> None:
-    """The factor at an end of a band is that between the margins of two files, one with the edge written in."""
+    """The factor at an end of a band is that of the margins of two files, one with the edge written in."""
     usual = answer()
     case, bands = usual.case, edge_bands(usual.result.setup.usual)
     assert set(bands) == {NOSE, ANGLE}
