@@ -234,7 +234,7 @@ class Draws:
             Factor of its margins: what its mesh misses [-].
         """
         own = self.drawn
-        usual = still_usual(own.usual, own.case, case)
+        usual = still_usual(own.usual, case=own.case, changed=case)
         one = drawn_cut(case, {1.0: model}, factors=own.factors, speeds=(speed, speed), usual=usual)
         grip = own.margins(speed) / own.at_likely_grip().margins(speed)
         return chance(one.margins(speed) * grip * fix, self.weights)

@@ -37,7 +37,7 @@ def edge_bands(usual: Iterable[Usual]) -> dict[str, FactorBand]:
     }
 
 
-def still_usual(bands: Mapping[str, FactorBand], case: CutCase, changed: CutCase) -> dict[str, FactorBand]:
+def still_usual(bands: Mapping[str, FactorBand], *, case: CutCase, changed: CutCase) -> dict[str, FactorBand]:
     """Return the bands that still hold for a changed cut: a number that was chosen is no longer a guess."""
     same = {
         name for name, field in _FIELDS.values() if getattr(case.cut, field) == getattr(changed.cut, field)

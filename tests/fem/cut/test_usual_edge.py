@@ -101,8 +101,10 @@ def test_a_number_that_is_chosen_is_no_longer_a_guess() -> None:
     """A smaller nose tried as a change is known; the angle stays as unsure as it was."""
     case = answer().case
     bands = edge_bands(answer().result.setup.usual)
-    assert set(still_usual(bands, case, case)) == {NOSE, ANGLE}
-    assert set(still_usual(bands, case, case_of(replace(case.cut, nose_radius_mm=0.2)))) == {ANGLE}
+    assert set(still_usual(bands, case=case, changed=case)) == {NOSE, ANGLE}
+    assert set(still_usual(bands, case=case, changed=case_of(replace(case.cut, nose_radius_mm=0.2)))) == {
+        ANGLE
+    }
 
 
 def test_a_usual_nose_is_no_smaller_than_the_feed_passes() -> None:
