@@ -43,8 +43,11 @@ class Rule:
 # What is still to come was 0.02 to 0.50 of the step (computed here; theory's third is for fine meshes): the
 # middle of nothing and a half is added, a little more than what then may be left is told.
 OF_MESHES: Final = Rule(0.25, 0.30, 0.05)
-# Between spaces of polynomials it was 0.01 to 0.10 of the step (computed here).
+# Between spaces of polynomials it was 0.00 to 0.11 of the step on beds, 0.03 to 0.13 from the third space on
+# (computed here).
 OF_POLYNOMIALS: Final = Rule(0.05, 0.06, 0.01)
+# Between the first two it was 0.00 to 0.08 where no bed holds the bar: its stress is less singular.
+OF_FIRST_POLYNOMIALS: Final = Rule(0.037, 0.042, 0.01)
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,12 @@ from stickout.fem.solid.setting import elastic, hold_of, loss_factors, owner_of,
 from stickout.fem.study.accuracy import Level, MeshLimit
 from stickout.fem.study.damping import needs_complex
 from stickout.fem.study.frames import ROUND
-from stickout.fem.study.meshes_limit import OF_POLYNOMIALS, MeshNumbers, tended
+from stickout.fem.study.meshes_limit import (
+    OF_FIRST_POLYNOMIALS,
+    OF_POLYNOMIALS,
+    MeshNumbers,
+    tended,
+)
 from stickout.fem.study.on_post import carrier_of
 from stickout.meshes.pieces import Piece, pieces_of, wound_pieces
 from stickout.meshes.tagged import FloatArray
@@ -80,7 +85,9 @@ def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callabl
         solved.append(solve(bar, fine, wanted=wanted + SPARE))
         if len(solved) < 2:
             continue
-        found = tended([_numbers(one) for one in solved], OF_POLYNOMIALS)
+        first_pair = bar.held and len(solved) == 2
+        rule = OF_FIRST_POLYNOMIALS if first_pair else OF_POLYNOMIALS
+        found = tended([_numbers(one) for one in solved], rule)
         worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
         if worst <= setup.solve.accuracy:
             break

@@ -5,10 +5,12 @@ On a family of meshes of its own; of a body of revolution in spaces two steps be
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stickout.fem.revolved.bar import Fine
 from stickout.fem.revolved.solve import solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.modes import SPARE
@@ -37,7 +39,7 @@ def of_level(level: Level) -> tuple[FloatArray, FloatArray]:
 def finer(setup: Setup, most: int) -> Numbers:
     """Return the limit of another family of meshes, with its own doubt."""
     if solved_as_revolved(setup):
-        return _in_spaces(setup)
+        return finer_in_spaces(setup)
     levels = levels_of(setup)
     base = levels.fineness[0]
     other = replace(base, longest=0.8 * base.longest, first=0.8 * base.first, skin=0.8 * base.skin, ratio=2.2)
@@ -50,13 +52,23 @@ def finer(setup: Setup, most: int) -> Numbers:
     return _numbers(frequency, doubt, compliance, open_part)
 
 
-def _in_spaces(setup: Setup) -> Numbers:
-    """Return the finest spaces' solution; rounding is left of it, and a part of the last step."""
+def finer_in_spaces(setup: Setup, spaces: Sequence[Fine] = SPACES[-3:]) -> Numbers:
+    """Return the last of three spaces' solution of a body of revolution, and what is doubtful of it."""
     bar, wanted = revolved_bar(setup), setup.solve.modes + SPARE
-    before, finest = (solve(bar, fine, wanted=wanted) for fine in SPACES[-2:])
-    doubt = 0.2 * np.abs(finest.frequency_hz - before.frequency_hz)
-    open_part = 0.2 * np.abs(finest.compliance - before.compliance)
-    return _numbers(finest.frequency_hz, doubt, finest.compliance, open_part)
+    solved = [solve(bar, fine, wanted=wanted) for fine in spaces]
+    frequency, compliance = ([getattr(one, name) for one in solved] for name in ("frequency_hz", "compliance"))
+    doubt, open_part = (_of_spaces(*figures) for figures in (frequency, compliance))
+    return _numbers(frequency[-1], doubt, compliance[-1], open_part)
+
+
+def _of_spaces(first: FloatArray, second: FloatArray, third: FloatArray) -> FloatArray:
+    """Return what is doubtful of the last of three spaces: a part of the step to it, all where it is rounding.
+
+    Steps fall to a tenth from one space to the next. One that does not is no step but the digits that
+    slender bars lose.
+    """
+    before, after = np.abs(second - first), np.abs(third - second)
+    return np.where(after < 0.3 * before, 0.2 * after, np.maximum(before, after))
 
 
 def _beyond(first: FloatArray, second: FloatArray, third: FloatArray) -> tuple[FloatArray, FloatArray]:
