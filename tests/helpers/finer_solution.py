@@ -56,13 +56,14 @@ def finer_in_spaces(setup: Setup, spaces: Sequence[Fine] = SPACES[-3:]) -> Numbe
     """Return the last of three spaces' solution of a body of revolution, and what is doubtful of it."""
     bar, wanted = revolved_bar(setup), setup.solve.modes + SPARE
     solved = [solve(bar, fine, wanted=wanted) for fine in spaces]
-    frequency, compliance = ([getattr(one, name) for one in solved] for name in ("frequency_hz", "compliance"))
-    doubt, open_part = (_of_spaces(*figures) for figures in (frequency, compliance))
+    frequency = [one.frequency_hz for one in solved]
+    compliance = [one.compliance for one in solved]
+    doubt, open_part = _of_spaces(*frequency), _of_spaces(*compliance)
     return _numbers(frequency[-1], doubt, compliance[-1], open_part)
 
 
 def _of_spaces(first: FloatArray, second: FloatArray, third: FloatArray) -> FloatArray:
-    """Return what is doubtful of the last of three spaces: a part of the step to it, all where it is rounding.
+    """Return what is doubtful of the last of three spaces: a part of its step, all where it is rounding.
 
     Steps fall to a tenth from one space to the next. One that does not is no step but the digits that
     slender bars lose.
