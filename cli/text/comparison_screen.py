@@ -43,7 +43,7 @@ def comparison_screen(comparison: Comparison) -> str:
     first = comparison.first
     units = first.result.setup.units
     reach = length_text(first.result.setup.bar.overhang_mm, units)
-    head = folded(f"A  {first.name}, {reach} out", _INDENT)
+    head = folded(f"A  {first.name}, {reach} {_reach(first.result.setup)}", _INDENT)
     for at, entry in enumerate(comparison.entries):
         if entry.rival is None and at:
             head += folded(f"{letter(at)}  {_called(entry)}", _INDENT)
@@ -174,7 +174,7 @@ def _called(entry: Entry) -> str:
     if not name.startswith("A with "):
         return name
     if keys == {"bar.overhang"}:
-        return f"{length_text(setup.bar.overhang_mm, setup.units)} out"
+        return f"{length_text(setup.bar.overhang_mm, setup.units)} {_reach(setup)}"
     if setup.shim is not None and keys <= {"shim.thickness", "shim.material"}:
         return f"on {length_text(setup.shim.thickness_mm, setup.units)} {setup.materials['shim'].name}"
     return name.removeprefix("A ")
@@ -183,8 +183,14 @@ def _called(entry: Entry) -> str:
 def _rival(rival: Rival, name: str) -> str:
     """Return what a rival is, short enough for the table."""
     if rival.kind == SHORTER:
-        return f"{length_text(rival.setup.bar.overhang_mm, rival.setup.units)} out, a tenth less"
+        reach = length_text(rival.setup.bar.overhang_mm, rival.setup.units)
+        return f"{reach} {_reach(rival.setup)}, a tenth less"
     return name.rpartition(": ")[2].partition(", if ")[0]
+
+
+def _reach(setup: Setup) -> str:
+    """Return what a bar's length is: what stands out, or what lies between its two ends."""
+    return "between ends" if setup.grip.at_both_ends else "out"
 
 
 def _cut_short(name: str) -> str:

@@ -19,15 +19,21 @@ def second_opinion_words(opinion: SecondOpinion, result: Result) -> list[str]:
         The answer; that of a body of revolution does not come from a mesh, and is compared with theirs.
     """
     rest = f" ({' and '.join(opinion.taken_over)} taken over as ours)" if opinion.taken_over else ""
+    post = " The post stands still in both." if result.setup.post is not None else ""
     return folded(
         "Second opinion: scikit-fem's elements and grips, solved by SciPy, on the first mesh "
         f"({opinion.unknowns} unknowns, {len(opinion.ours_hz)} modes): {opinion.apart:.0e} apart at most"
-        f"{rest}. {_proof(opinion, result)}, nor for what is assumed of metals and seat."
+        f"{rest}. {_proof(opinion, result)}, nor for what is assumed of metals and seat.{post}"
     )
 
 
 def _proof(opinion: SecondOpinion, result: Result) -> str:
     """Return what the agreement proves and what not, as far as it depends on where the answer comes from."""
+    if result.setup.grip.at_both_ends:
+        return (
+            "Theirs stands on the springs of both ends by all its unknowns, ours by few modes: it vouches for "
+            "those too; not for the mesh, whose error is told apart"
+        )
     if not solved_as_revolved(result.setup):
         return "It vouches for matrices and solver on that mesh; not for the mesh, whose error is told apart"
     above = 100 * (opinion.theirs_hz / result.frequency_hz[: len(opinion.theirs_hz)] - 1)

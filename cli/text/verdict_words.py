@@ -9,6 +9,7 @@ from stickout.cli.text.words import listed, plain
 from stickout.fem.compare.compare import Comparison, Entry
 from stickout.fem.compare.rivals import (
     BEST_TURN,
+    HELD,
     PLAIN,
     SHORTER,
     TALLER,
@@ -70,13 +71,15 @@ def rival_name(rival: Rival) -> str:
     bar = rival.setup.bar
     size = length_text(rival.amount, units)
     angle = f"{plain(rival.amount, 3)}°"
+    reach, whole = ("between the ends", "length") if rival.setup.grip.at_both_ends else ("overhang",) * 2
     names = {
-        SHORTER: f"10 % less overhang: {length_text(bar.overhang_mm, units)}",
+        SHORTER: f"10 % less {reach}: {length_text(bar.overhang_mm, units)}",
         PLAIN: "without it",
         THICKER: f"the wrap's space as bar: {size} thicker there",
-        THICKER_ALL: f"bar {size} thicker over the whole overhang, if the hole lets it in",
+        THICKER_ALL: f"bar {size} thicker over the whole {whole}, if the hole lets it in",
         TALLER: f"the shim's space as bar: no shim, shank {size} taller",
         TURNED: "turned by 90°",
+        HELD: "a chuck in place of the headstock's centre",
         BEST_TURN: f"turned by {angle}, the best for this cut",
     }
     return names[rival.kind]

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from stickout.fem.setup.centres_grip import BAR_HOLDS, CentresGrip
 from stickout.fem.setup.changes import TENTH, slid, turned, without_absorber, without_shim, without_wrap
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
@@ -18,6 +19,7 @@ THICKER_ALL: Final = "thicker all over"
 TALLER: Final = "taller"
 TURNED: Final = "turned"
 BEST_TURN: Final = "best turn"
+HELD: Final = "held otherwise"
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,8 @@ def rivals(setups: Sequence[Setup]) -> list[Rival]:
     list of Rival
         For every wrap the bar without it, as thick as wrap and bar over that length, and over the whole
         overhang; for every shim the shank without it and as much taller; of the first set-up 10 percent
-        less overhang and, where its section is not round, a quarter turn. For every absorber the bar
+        less overhang and, where its section is not round, a quarter turn; where it is held at both ends, a
+        tenth thicker, and with a chuck at the headstock. For every absorber the bar
         without it; all other rivals are without it too. Set-ups that could not be built or held so are
         left out.
     """
@@ -79,8 +82,20 @@ def _all(setups: Sequence[Setup]) -> Iterator[Rival]:
     first = without_absorber(setups[0])
     short = slid(first, (1 - TENTH) * first.bar.overhang_mm)
     yield Rival(SHORTER, short, short.bar.overhang_mm)
+    if isinstance(first.grip, CentresGrip):
+        yield from _at_both_ends(first, first.grip)
     if first.bar.section in ("flatted", "rectangle"):
         yield Rival(TURNED, turned(first, 90.0), 90.0)
+
+
+def _at_both_ends(setup: Setup, grip: CentresGrip) -> Iterator[Rival]:
+    """Yield a bar held at both ends a tenth thicker, and with its headstock end in a chuck."""
+    grown = TENTH * setup.bar.widest_mm
+    thick = _thicker(setup, (0.0, setup.bar.overhang_mm), grown)
+    yield Rival(THICKER_ALL, replace(setup, bar=thick), grown)
+    # A spring that was measured is that of the present headstock, not of a chuck.
+    chucked = replace(grip, held=BAR_HOLDS[-1], chuck_n_per_um=None, chuck_tilt_nm_per_rad=None)
+    yield Rival(HELD, replace(setup, grip=chucked), setup.bar.overhang_mm)
 
 
 def _steel_for_wrap(setup: Setup, wrap: Wrap) -> Iterator[Rival]:

@@ -6,19 +6,24 @@ loose wire are taken over as they are, since no form of that library's states th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from stickout.fem.beam.centres import edge_place, end_springs
+from stickout.fem.beam.stepped import PointSpring
 from stickout.fem.setup.parts import Setup
+from stickout.fem.solid.edge import carried
 from stickout.fem.solid.elasticity import Elastic
+from stickout.fem.solid.ends import with_edge_at
 from stickout.fem.solid.model import Model, Support, held_model
 from stickout.fem.solid.modes import solve_modes
 from stickout.fem.solid.setting import added_mass, elastic, region_materials, support_of
 from stickout.fem.solid.supports import Spring
 from stickout.fem.study.frames import own_frame
-from stickout.fem.study.study import levels_of, mesh_of
+from stickout.fem.study.study import levels_of, mesh_of, solve_level
 from stickout.meshes.exchange import curved_skfem_mesh, facets_of, unknowns_by_node
 from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
 
@@ -66,10 +71,17 @@ def second_opinion(setup: Setup) -> SecondOpinion:
     materials = {name: elastic(m) for name, m in region_materials(own, mesh).items()}
     support = support_of(own)
     model = held_model(mesh, materials, support=support, added=added_mass(own, mesh))
+    if own.grip.at_both_ends:
+        model = with_edge_at(model, edge_place(own))
     wanted = own.solve.modes
     theirs = _Theirs(mesh, materials, model=model, support=support)
+    if own.grip.at_both_ends:
+        theirs.stand_on(end_springs(own))
+        ours = solve_level(own, levels_of(own).fineness[0]).modes
+    else:
+        ours = solve_modes(model, wanted)
     return SecondOpinion(
-        ours_hz=solve_modes(model, wanted).frequency_hz[:wanted],
+        ours_hz=ours.frequency_hz[:wanted],
         theirs_hz=theirs.frequencies(wanted),
         unknowns=int((~model.held).sum()),
         taken_over=tuple(theirs.taken_over),
@@ -89,6 +101,7 @@ class _Theirs:
         self._element = skfem.ElementVector(skfem.ElementHexS2())
         self._place = unknowns_by_node(mesh, skfem.Basis(self._grid, self._element, intorder=_ORDER))
         self.taken_over: list[str] = []
+        self._rides: list[tuple[int, float]] = []
         self.stiffness, self.mass = self._cells(materials)
         for name, spring in support.springs.items():
             if spring.within is None:
@@ -100,6 +113,30 @@ class _Theirs:
             one = self._layer(facets[:, 8:], spring)
             self.stiffness = self.stiffness + self._between(one, facets)
         self._add_masses()
+
+    def stand_on(self, springs: Sequence[PointSpring]) -> None:
+        """Put the root's face, rigid, on the first spring, and the mean motion of the far face on the last."""
+        import scipy.sparse as sp
+        import skfem
+
+        root, far = springs
+        self._rides = [
+            (axis, spring)
+            for axis, spring in (
+                (1, root.translation),
+                (2, root.translation),
+                (4, root.rotation),
+                (5, root.rotation),
+            )
+            if not np.isinf(spring)
+        ]
+        where = facets_of(self._grid, self._mesh, facets=self._mesh.patches["end"])
+        basis = skfem.FacetBasis(self._grid, self._element, facets=where, intorder=_ORDER)
+        area = skfem.Functional(lambda w: 1.0 + 0 * w.x[0]).assemble(basis)
+        for axis in (1, 2):
+            form = skfem.LinearForm(lambda v, _, axis=axis: v[axis])
+            mean = sp.csc_matrix(form.assemble(basis)[:, None] / area)
+            self.stiffness = self.stiffness + far.translation * mean @ mean.T
 
     def _cells(self, materials: dict[str, Elastic]) -> tuple[Any, Any]:
         """Return stiffness and mass of the cells."""
@@ -183,11 +220,19 @@ class _Theirs:
 
     def frequencies(self, wanted: int) -> FloatArray:
         """Return the lowest frequencies [Hz] by SciPy's shift-invert."""
+        import scipy.sparse as sp
         from scipy.sparse.linalg import eigsh
 
-        free = np.sort(self._place[~self._model.held])
-        stiffness, mass = (m.tocsr()[free][:, free].tocsc() for m in (self.stiffness, self.mass))
-        start = np.random.default_rng(0).standard_normal(len(free))
+        n, free = self.mass.shape[0], np.sort(self._place[~self._model.held])
+        axes = [axis for axis, _ in self._rides]
+        ride = np.zeros((n, len(axes)))
+        # A held unknown is one of a node and a way it moves; the whole of its face rides.
+        ride[self._place[self._model.held]] = carried(self._mesh.points)[self._model.held][:, axes]
+        moves = sp.hstack([sp.identity(n, format="csc")[:, free], sp.csc_matrix(ride)], format="csc")
+        stiffness, mass = (moves.T @ one @ moves for one in (self.stiffness, self.mass))
+        ground = [*np.zeros(len(free)), *(spring for _, spring in self._rides)]
+        stiffness, mass = (stiffness + sp.diags(ground)).tocsc(), mass.tocsc()
+        start = np.random.default_rng(0).standard_normal(mass.shape[0])
         values = eigsh(stiffness, wanted, mass, sigma=0.0, return_eigenvectors=False, v0=start, tol=1e-12)
         frequency: FloatArray = np.sqrt(np.sort(values)) / (2 * np.pi)
         return frequency

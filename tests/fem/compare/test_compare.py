@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 import setups
+from mistakes_work import BETWEEN
 from values import check_value
 
 from stickout.fem.compare import reduced
@@ -121,6 +122,7 @@ def test_the_wraps_space_as_steel() -> None:
         (setups.FLATTED, ["shorter", "turned"]),
         (setups.WRAPPED, ["plain", "thicker there", "thicker all over", "shorter"]),
         (setups.SLOT + setups.SHIM, ["plain", "taller", "shorter"]),
+        (BETWEEN, ["shorter", "thicker all over", "held otherwise"]),
         # A slot's floor needs the flats as they lie.
         (
             setups.FLATTED.replace('"bed"', '"slot"\nscrews = 1\nscrew_diameter = 6\nfirst_screw = 20'),

@@ -8,8 +8,14 @@ import numpy as np
 import pytest
 from told_setups import KINDS, told_setup
 
+from stickout.cli.text.second_opinion_words import second_opinion_words
+from stickout.fem.setup.centres_grip import CentresGrip
+from stickout.fem.setup.material_table import STEEL
+from stickout.fem.setup.parts import Setup, Solve
 from stickout.fem.study import second_opinion as module
 from stickout.fem.study.second_opinion import second_opinion
+from stickout.fem.study.study import run_study
+from stickout.meshes.parts import Bar, Edge
 
 
 @pytest.mark.slow
@@ -41,3 +47,21 @@ def test_a_wrong_spring_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr(module._Theirs, "_layer", stiffer)
     assert second_opinion(setup).apart > 1e-4
+
+
+@pytest.mark.parametrize("held", ["between centres", "chuck and centre"])
+def test_both_ends_stand_on_their_springs(held: str) -> None:
+    """A short bar with a heavy cutter amid: all their unknowns on the springs, our few modes just above."""
+    setup = Setup(
+        bar=Bar(overhang_mm=160, diameter_mm=20),
+        grip=CentresGrip(held=held),
+        edge=Edge(end_distance_mm=80, mass_g=60),
+        materials={"bar": STEEL},
+        solve=Solve(modes=4, accuracy=0.01),
+    )
+    opinion = second_opinion(setup)
+    assert np.all(opinion.ours_hz > (1 - 1e-9) * opinion.theirs_hz)  # Ritz: from above
+    assert opinion.apart < 1e-3
+    stiffer = second_opinion(replace(setup, grip=CentresGrip(held=held, centre_n_per_um=1e5)))
+    assert stiffer.theirs_hz[0] > 1.05 * opinion.theirs_hz[0]
+    assert "springs of both ends" in " ".join(second_opinion_words(opinion, run_study(setup)))
