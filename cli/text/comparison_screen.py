@@ -27,6 +27,7 @@ from stickout.fem.compare.verdict import (
     limit_measure,
 )
 from stickout.fem.setup.bands import Spread
+from stickout.fem.setup.parts import Setup
 from stickout.fem.units import length_text
 
 _MOST_LINES: Final = 20

@@ -31,8 +31,8 @@ def _proof(opinion: SecondOpinion, result: Result) -> str:
     """Return what the agreement proves and what not, as far as it depends on where the answer comes from."""
     if result.setup.grip.at_both_ends:
         return (
-            "Theirs stands on the springs of both ends by all its unknowns, ours by few modes: it vouches for "
-            "those too; not for the mesh, whose error is told apart"
+            "Theirs stands on the springs of both ends by all its unknowns, ours by few modes: it vouches "
+            "for those too; not for the mesh, whose error is told apart"
         )
     if not solved_as_revolved(result.setup):
         return "It vouches for matrices and solver on that mesh; not for the mesh, whose error is told apart"

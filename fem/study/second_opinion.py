@@ -115,7 +115,7 @@ class _Theirs:
         self._add_masses()
 
     def stand_on(self, springs: Sequence[PointSpring]) -> None:
-        """Put the root's face, rigid, on the first spring, and the mean motion of the far face on the last."""
+        """Put the root's rigid face on the first spring, and the mean motion of the far face on the last."""
         import scipy.sparse as sp
         import skfem
 
