@@ -14,7 +14,7 @@ from stickout.fem.setup.bands import Band
 
 _WORDS, _NOW, _STEP = 26, 36, 40
 CAUTION: Final = (
-    "Intervals hold nine times in ten if the model is right; 0.75 % of the note is allowed for mesh, modulus "
+    "Intervals hold nine times in ten if the model is right; 1 % of the note is allowed for mesh, modulus "
     "and diameter. The shear ratio of the seat cannot be learnt from taps and stays assumed. A tap moves the "
     "seat far less than a cut does: its damping is right for where chatter begins, low for loud chatter."
 )
@@ -46,6 +46,8 @@ def fit_text(fitted: Fitted, *, at: str) -> str:
     lines = folded(_headline(fitted))
     if fitted.disagreement:
         lines += ["", *folded(f"Note and model disagree: {fitted.disagreement}. Nothing was averaged.")]
+    for why in fitted.left_out:
+        lines += ["", *folded(f"One tap is not counted: {why}.")]
     head = f"Predicted{' at ' + at if at else ''}"
     lines += ["", f"{head.ljust(_WORDS + 2)}{'measured'.ljust(_NOW)}before"]
     for words, now, then in _rows(fitted.predictions, fitted.before):

@@ -11,18 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
+from stickout.fem.bench.agreement import disagreement, without_rattling
 from stickout.fem.bench.evidence import Evidence
-from stickout.fem.bench.posterior import (
-    MODEL_SD,
-    Drawn,
-    drawn_losses,
-    learn,
-    predicted_compliance,
-    predicted_note,
-    prior_draw,
-)
+from stickout.fem.bench.posterior import Drawn, drawn_losses, learn, prior_draw
 from stickout.fem.bench.predictions import (
     SEED,
     Judged,
@@ -48,7 +39,6 @@ from stickout.fem.units import MM
 
 MOST_SOLVES: Final = 5
 _THERE: Final = math.inf  # stands for the set-up that is predicted where that is another one
-_APART: Final = 1.645  # standard deviations of the difference beyond which note and pull disagree
 
 
 @dataclass(frozen=True)
@@ -69,7 +59,9 @@ class Fitted:
     worths
         What each measurement that was not made would bring, the best first; empty without a cut.
     disagreement
-        Why note and pull, or note and model, do not fit together; None where they do.
+        Why note and pull, note and model, or two dampings do not fit together; None where they do.
+    left_out
+        What was measured and is not counted, and why.
     full_solves
         Finite-element models that were solved.
     drawn
@@ -82,6 +74,7 @@ class Fitted:
     steps: tuple[tuple[str, Predictions], ...]
     worths: tuple[Worth, ...]
     disagreement: str | None
+    left_out: tuple[str, ...]
     full_solves: int
     drawn: tuple[Drawn, Drawn]
 
@@ -111,16 +104,17 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
 
     Source
     ------
-    Importance sampling on reduced models (computed here); model error 0.75 % of a note.
+    Importance sampling on reduced models (computed here); model error 1 % of a note.
     """
+    evidence, left_out = without_rattling(evidence)
     models = _models(setup, evidence, elsewhere=elsewhere)
     target, there = elsewhere or setup, models[_THERE if elsewhere is not None else None]
     inputs = setup_inputs(setup, regions=_regions(models[None]), ties=models[None].ties, faces_lose=True)
     prior = prior_draw(inputs, seed=SEED)
     learnt = learn(prior, models, evidence=evidence, seed=SEED)
-    final = drawn_losses(learnt, models, evidence=evidence, seed=SEED)
     case, own = described(target), described(setup)
     tapped = elsewhere is None and any(one.overhang is None for one in evidence.notes)
+    final = drawn_losses(learnt, models, evidence=evidence, seed=SEED, sure=tapped)
 
     def told(drawn: Drawn, *, sure: bool, pool: Pool | None = None) -> tuple[Predictions, Judged | None]:
         pool = pooled(drawn, case) if pool is None else pool
@@ -148,7 +142,8 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
         before=before,
         steps=tuple(steps),
         worths=() if margins is None or case is None else worths(margins, case, evidence=evidence),
-        disagreement=_disagreement(models, final, evidence) or strange,
+        disagreement=disagreement(models, final, evidence=evidence) or strange,
+        left_out=left_out,
         full_solves=len(models),
         drawn=(prior, final),
     )
@@ -234,30 +229,3 @@ def _parameters(setup: Setup, drawn: Drawn) -> dict[str, Band]:
     if drawn.loss is not None:
         out["loss_factor" if faces is None else f"grip.{name}_loss_factor"] = interval(drawn.loss)
     return out
-
-
-def _disagreement(models: Mapping[float | None, Reduced], drawn: Drawn, evidence: Evidence) -> str | None:
-    """Return what does not fit together, in plain words of mechanics."""
-    for note in evidence.notes:
-        values = np.log(predicted_note(models[note.overhang], drawn, note=note))
-        apart = float(values.mean()) - math.log(note.frequency_hz)
-        if abs(apart) > 3.0 * math.hypot(note.sd, MODEL_SD):
-            way = "lower" if apart > 0 else "higher"
-            return f"the note is {way} than any grip of this band makes it, by {abs(apart):.1%}: {_WHY[way]}"
-    for one in evidence.compliances if evidence.notes else ():
-        logs = np.log(predicted_compliance(models[None], drawn, pulled=one))
-        apart = math.log(one.compliance) - float(logs.mean())
-        if abs(apart) > _APART * math.hypot(float(logs.std()), one.sd, 2 * MODEL_SD):
-            way = "softer" if apart > 0 else "stiffer"
-            times = math.exp(abs(apart))
-            return f"the pull finds it {times:.2f} times {way} than the note does: {_WHY[way]}"
-    return None
-
-
-_WHY: Final = {
-    "lower": "mass, overhang, or something that moves and is held still in the model (a rigid grip gives "
-    "nothing: describe it as a bed)",
-    "higher": "overhang, diameter or the mass at the edge are other than said",
-    "softer": "something moves that the model holds still (post, slides), or there is slack",
-    "stiffer": "dial or load stood elsewhere than said, or the load eased",
-}

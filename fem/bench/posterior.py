@@ -14,12 +14,18 @@ from stickout.fem.bench.poles import FloatArray
 from stickout.fem.compare.inputs import SEAT, Input, draw
 from stickout.fem.compare.measures import sampled_measures
 from stickout.fem.compare.reduced import Reduced
+from stickout.meshes.tagged import IntArray
 
-MODEL_SD: Final = 0.0075  # of a note, by mesh, modulus and diameter: an interval without it would be fiction
+# Of a note, by mesh, modulus and diameter: half to one per cent. An interval has to hold at both.
+MODEL_SD: Final = 0.01
+# Of a share of a mode's energy: the note is the root of that energy, so it misses twice as much of it.
+SHARE_SD: Final = 2 * MODEL_SD
 _COUNT: Final = 800
 _KEPT: Final = 800
 _NINETY: Final = 1.645
-_STEPS: Final = 3
+_EXACT: Final = 1e-4  # of a damping: nothing is known better
+# Samples of each narrowing of the range; few of the last fit, and an interval needs some hundreds that do.
+_NARROWING: Final = (400, 400, 2400)
 _Z: Final = np.array([0.0, 0.0, 1.0])
 
 
@@ -104,26 +110,48 @@ def learn(prior: Drawn, models: Mapping[float | None, Reduced], *, evidence: Evi
     """
     faces = _faces(prior.inputs)
     rng = np.random.default_rng(seed)
-    drawn = prior
-    weight = _likelihood(drawn, models, evidence)
-    if faces and prior.scale is not None:
+    drawn = _redrawn(prior, count=_NARROWING[-1], seed=seed)
+    if not faces or drawn.scale is None:
+        weight = _likelihood(drawn, models, evidence)
+    else:
         band = faces[0].band
         sd = math.log(band.high / band.low) / (2 * _NINETY)
         middle = 0.5 * math.log(band.high * band.low / band.likely**2)
         ends = np.array([middle - 3 * sd, middle + 3 * sd])
-        for _ in range(_STEPS):
-            logs = ends[0] + (ends[1] - ends[0]) * rng.random(len(prior.scale))
-            drawn = _scaled(prior, np.exp(logs))
+        for step, count in enumerate(_NARROWING):
+            logs = ends[0] + (ends[1] - ends[0]) * rng.random(count)
+            drawn = _scaled(_redrawn(prior, count=count, seed=seed + step), np.exp(logs))
             weight = _likelihood(drawn, models, evidence) - 0.5 * ((logs - middle) / sd) ** 2
-            share = np.exp(weight - weight.max())
-            share /= share.sum()
+            share = _shares(weight)
             at = float(share @ logs)
             reach = 4.0 * max(math.sqrt(float(share @ (logs - at) ** 2)), 0.02)
             ends = np.clip([at - reach, at + reach], ends[0], ends[1])
-    share = np.exp(weight - weight.max())
-    picks = rng.choice(len(share), size=_KEPT, p=share / share.sum())
+    picks = even_picks(_shares(weight), count=_KEPT)
     values = {key: one[picks] for key, one in drawn.values.items()}
     return replace(drawn, values=values, scale=None if drawn.scale is None else drawn.scale[picks])
+
+
+def _redrawn(prior: Drawn, *, count: int, seed: int) -> Drawn:
+    """Return as many samples of the inputs of a prior, drawn anew."""
+    values = {key: one[1:] for key, one in draw(prior.inputs, count=count, seed=seed).items()}
+    return _scaled(replace(prior, values=values, scale=None), None)
+
+
+def _shares(logs: FloatArray) -> FloatArray:
+    """Return weights that add up to one from their logarithms."""
+    share = np.exp(logs - logs.max())
+    return np.asarray(share / share.sum())
+
+
+def even_picks(weights: FloatArray, *, count: int) -> IntArray:
+    """Return numbers of samples, as many of each as its weight says to within one.
+
+    Source
+    ------
+    Systematic resampling: Kitagawa 1996 (recalled, not opened).
+    """
+    steps = (np.arange(count) + 0.5) / count
+    return np.searchsorted(np.cumsum(weights), steps).clip(max=len(weights) - 1)
 
 
 def _likelihood(drawn: Drawn, models: Mapping[float | None, Reduced], evidence: Evidence) -> FloatArray:
@@ -140,11 +168,16 @@ def _likelihood(drawn: Drawn, models: Mapping[float | None, Reduced], evidence: 
 
 def predicted_note(model: Reduced, drawn: Drawn, *, note: Note) -> FloatArray:
     """Return the note that every sample gives, with the mass clipped on [Hz], shape (n,)."""
+    loaded, force = _loaded(model, note)
+    return sampled_measures(loaded, drawn.inputs, drawn=drawn.values, force=force).values["note_hz"]
+
+
+def _loaded(model: Reduced, note: Note) -> tuple[Reduced, FloatArray]:
+    """Return the model with the mass of a note clipped on, and the direction it was heard in."""
     clipped = model.edge if note.mass_at is None else model.sections[note.mass_at]
     fixed = model.mass["fixed"] + note.mass * clipped @ clipped.T
-    loaded = replace(model, mass={**model.mass, "fixed": fixed})
     force = _Z if note.direction is None else note.direction
-    return sampled_measures(loaded, drawn.inputs, drawn=drawn.values, force=force).values["note_hz"]
+    return replace(model, mass={**model.mass, "fixed": fixed}), force
 
 
 def predicted_compliance(model: Reduced, drawn: Drawn, *, pulled: PulledCompliance) -> FloatArray:
@@ -165,7 +198,7 @@ def predicted_compliance(model: Reduced, drawn: Drawn, *, pulled: PulledComplian
 
 
 def drawn_losses(
-    drawn: Drawn, models: Mapping[float | None, Reduced], *, evidence: Evidence, seed: int
+    drawn: Drawn, models: Mapping[float | None, Reduced], *, evidence: Evidence, seed: int, sure: bool
 ) -> Drawn:
     """Return samples whose grip loses what was measured, by its share of the mode's energy.
 
@@ -176,30 +209,45 @@ def drawn_losses(
     models
         Reduced models by overhang.
     evidence
-        What was measured.
+        What was measured; every damping counts, as well as it is known.
     seed
         Seed of the sampling.
+    sure
+        Whether it is the damping of a mode that was itself heard that will be predicted: then the share
+        drops out again, and its error with it.
 
     Source
     ------
     Loss by energy shares, eta = sum of share times eta (computed here).
     """
-    note = next((one for one in evidence.notes if one.damping is not None), None)
-    mine = _losses(drawn.inputs)
-    if note is None or note.damping is None or not mine:
+    heard = [one for one in evidence.notes if one.damping is not None]
+    if not heard or not _losses(drawn.inputs):
         return drawn
     n = len(next(iter(drawn.values.values())))
-    seat = [one for one in drawn.inputs if SEAT in one.loss and one not in mine]
-    silent = {one.key: np.zeros(n) for one in (*mine, *seat)}
-
-    def lost(loss: float) -> FloatArray:
-        values = {**drawn.values, **silent, **{one.key: np.full(n, loss) for one in mine}}
-        force = _Z if note.direction is None else note.direction
-        found = sampled_measures(models[note.overhang], drawn.inputs, drawn=values, force=force)
-        return found.values["loss_factor"]
-
-    metal, whole = lost(0.0), lost(1.0)
+    alone = len(heard) == 1
+    sds = np.array([one.damping_sd if alone else math.hypot(one.damping_sd, SHARE_SD) for one in heard])
+    trust = 1.0 / np.maximum(sds, _EXACT) ** 2
+    logs = np.log([_own_loss(drawn, models[one.overhang], note=one) for one in heard])
     rng = np.random.default_rng(seed + 1)
-    seen = 2.0 * note.damping * np.exp(note.damping_sd * rng.standard_normal(n))
-    loss = np.maximum((seen - metal) / np.maximum(whole - metal, 1e-6), 1e-6)
-    return replace(drawn, values={**drawn.values, **silent, **{one.key: loss for one in mine}}, loss=loss)
+    loss = np.exp(trust @ logs / trust.sum() + rng.standard_normal(n) / math.sqrt(trust.sum()))
+    told = loss * np.exp(SHARE_SD * rng.standard_normal(n))
+    return replace(with_loss(drawn, loss if sure else told), loss=told)
+
+
+def _own_loss(drawn: Drawn, model: Reduced, *, note: Note) -> FloatArray:
+    """Return the loss factor of faces or seat that makes every sample lose what was heard, shape (n,)."""
+    metal, whole = (predicted_loss(with_loss(drawn, one), model, note=note) for one in (0.0, 1.0))
+    return np.maximum((2.0 * (note.damping or 0.0) - metal) / np.maximum(whole - metal, 1e-6), 1e-6)
+
+
+def predicted_loss(drawn: Drawn, model: Reduced, *, note: Note) -> FloatArray:
+    """Return the loss factor of a note's mode in every sample, shape (n,)."""
+    loaded, force = _loaded(model, note)
+    return sampled_measures(loaded, drawn.inputs, drawn=drawn.values, force=force).values["loss_factor"]
+
+
+def with_loss(drawn: Drawn, loss: FloatArray | float) -> Drawn:
+    """Return samples whose faces, or seat where no face is modelled, lose so much, and nothing besides."""
+    mine, n = _losses(drawn.inputs), len(next(iter(drawn.values.values())))
+    silent = {one.key: np.zeros(n) for one in drawn.inputs if SEAT in one.loss and one not in mine}
+    return replace(drawn, values={**drawn.values, **silent, **{one.key: np.full(n, loss) for one in mine}})

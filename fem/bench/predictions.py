@@ -12,7 +12,7 @@ from scipy.special import ndtr
 from stickout.fem.beam.work import work_model
 from stickout.fem.bench.margins import Unheard, drawn_unheard, sampled_margins
 from stickout.fem.bench.poles import FloatArray
-from stickout.fem.bench.posterior import MODEL_SD, Drawn
+from stickout.fem.bench.posterior import MODEL_SD, Drawn, even_picks
 from stickout.fem.bench.shares import spread_shares
 from stickout.fem.bench.springing import SpringPass, after_springing
 from stickout.fem.chatter.low_speed import cutting_speed
@@ -223,7 +223,7 @@ def after_hearing(
         weights = reweighted(weights, margins, quiet=one.heard == "quiet")
     if np.ptp(weights) == 0.0:
         return pool
-    return pool.picked(np.random.default_rng(SEED).choice(n, size=n, p=weights))
+    return pool.picked(even_picks(weights, count=n))
 
 
 def after_passes(
@@ -252,9 +252,7 @@ def after_passes(
         return pool, None
     tools = beside_work(measured(pool, model, target=setup).tool, setup)
     weights, why = after_springing(passes, case, static=tools.static, unheard=pool.unheard)
-    n = len(weights)
-    picks = np.searchsorted(np.cumsum(weights), (np.arange(n) + 0.5) / n).clip(max=n - 1)
-    return pool.picked(picks), why
+    return pool.picked(even_picks(weights, count=len(weights))), why
 
 
 def overhang_of(cut: HeardCut, setup: Setup) -> float | None:

@@ -76,10 +76,11 @@ def reweighted(weights: FloatArray, margins: FloatArray, *, quiet: bool) -> Floa
 
 
 def near_a_mode(model: ModalModel, pitch: float | None) -> bool:
-    """Return whether a pitch is near a mode of the model; one that is not known is."""
+    """Return whether a pitch is near a mode of the model, of half of a batch; one that is not known is."""
     if pitch is None:
         return True
-    return bool(np.any(np.abs(np.log(2 * np.pi * pitch / model.omega)) < _NEAR))
+    near = np.abs(np.log(2 * np.pi * pitch / model.omega)) < _NEAR
+    return bool(np.mean(near.any(axis=-1)) >= 0.5)
 
 
 def _charts(

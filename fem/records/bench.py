@@ -91,6 +91,7 @@ def fit_record(fitted: Fitted) -> dict[str, Any]:
             for one in fitted.worths
         ],
         "disagreement": fitted.disagreement,
+        "left_out": list(fitted.left_out),
         "full_solves": fitted.full_solves,
     }
 
