@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from stickout.fem.revolved.lines import graded
+from stickout.fem.revolved.polynomials import polynomials
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.supports import Spring
 from stickout.meshes.tagged import FloatArray, IntArray
@@ -95,6 +97,27 @@ class Cells:
     length: IntArray
     ring: IntArray
     fine: Fine
+
+    @cached_property
+    def integrals(self) -> FloatArray:
+        """Return integrals over every cell across of products of its polynomials p and q: (7, n, k, k).
+
+        Of p q r, p q, p q / r, p q', p q' r, p' q and p' q' r, where r is the radius.
+        """
+        given = polynomials(self.fine.across)
+        size = np.diff(self.r)[:, None]
+        radius = self.r[:-1, None] + size * given.points
+        plain = np.broadcast_to(given.weights, radius.shape)
+        long = size * plain
+        value_value, value_slope, slope_value, slope_slope = given.products.reshape(4, len(given.points), -1)
+        found = [
+            np.stack([long * radius, long, long / radius]) @ value_value,
+            np.stack([plain, plain * radius]) @ value_slope,
+            (plain @ slope_value)[None],
+            (plain * radius / size @ slope_slope)[None],
+        ]
+        k = self.fine.across + 1
+        return np.concatenate(found).reshape(7, len(self.r) - 1, k, k)
 
 
 def cells_of(bar: RevolvedBar, fine: Fine, *, waves: float) -> Cells:

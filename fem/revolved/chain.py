@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import reduce
-from operator import add
 
 import numpy as np
 from scipy.linalg.blas import dtrsm
@@ -14,38 +12,39 @@ from scipy.linalg.lapack import dpotrf
 from stickout.fem.errors import SolveError
 from stickout.fem.revolved.bar import Cells
 from stickout.fem.revolved.polynomials import polynomials
-from stickout.fem.revolved.section import Share
-from stickout.meshes.tagged import FloatArray, IntArray
+from stickout.fem.revolved.section import ACROSS, ALONG, MASS, MIXED
+from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True)
-class _Cell:
-    """A cell along the bar.
+class _Run:
+    """The cells along the bar that belong to one length.
 
     Attributes
     ----------
+    first
+        Number of the first of them.
     size
-        Its length [m].
-    own
-        Unknowns of the section that it has, shape (n,).
+        Their lengths [m], shape (c,).
+    at
+        Which unknowns of the section they have.
     shares
-        What regions and bed add to it, by name, reduced to those.
+        What regions and bed add, by name, (4, n, n) each.
     total
         Their sum.
+    node
+        Numbers of their nodes along the bar, shape (c, degree + 1).
     place
-        Number of each of its unknowns in the chain, shape (degree + 1, n), -1 where held.
-    begin, inner, end
-        Its own unknowns of the chain from ``begin`` to ``inner``, shared with the next one up to ``end``.
+        Numbers of their unknowns in the chain, shape (c, (degree + 1) n), -1 where held.
     """
 
-    size: float
-    own: IntArray
-    shares: Mapping[str, Share]
-    total: Share
+    first: int
+    size: FloatArray
+    at: IntArray | slice
+    shares: Mapping[str, FloatArray]
+    total: FloatArray
+    node: IntArray
     place: IntArray
-    begin: int
-    inner: int
-    end: int
 
 
 class Chain:
@@ -66,28 +65,41 @@ class Chain:
         The stiffness is not positive.
     """
 
-    def __init__(self, cells: Cells, shares: Sequence[Mapping[str, Share]], *, held: bool) -> None:
+    def __init__(self, cells: Cells, shares: Sequence[Mapping[str, FloatArray]], *, held: bool) -> None:
         given = polynomials(cells.fine.along)
-        weighted = given.weights[:, None]
-        self._slopes = given.slopes.T @ (weighted * given.slopes)
-        self._mixed = given.slopes.T @ (weighted * given.values)
-        self._values = given.values.T @ (weighted * given.values)
-        self.width = len(next(iter(shares[0].values())).mass)
-        self._cells = list(_laid(cells, shares, held=held, width=self.width))
-        self.n_unknowns = self._cells[-1].end
-        last = self._cells[-1]
-        self.tip = np.full(self.width, -1)
-        self.tip[last.own] = last.place[-1]
+        # Integrals over a cell of length one.
+        values, turned, mixed, slopes = np.tensordot(given.weights, given.products, axes=(0, 1))
+        self._values, self._mixed, self._slopes = values, mixed, slopes
+        self._tables = np.stack([slopes, mixed, turned, values])
+        self._degree = cells.fine.along
+        self.width = len(next(iter(shares[0].values()))[MASS])
+        has = np.array([_present(one) for one in shares])
+        self._here = _nodes_of(has[cells.length], self._degree)
+        if held:
+            self._here[0] = False
+        place = np.where(self._here, np.cumsum(self._here).reshape(self._here.shape) - 1, -1)
+        self.tip: IntArray = place[-1]
+        self.n_unknowns = int(np.count_nonzero(self._here))
+        self._at = np.flatnonzero(self._here)
+        self._runs = list(_runs(cells, shares, has=has, place=place))
+        self._bounds = self._bounds_of(len(cells.length))
         self._factor = self._factored()
+
+    def _bounds_of(self, n_cells: int) -> list[tuple[int, int, int]]:
+        """Return where each cell's own unknowns begin, where those that it shares with the next, and end."""
+        counts = np.concatenate([[0], np.cumsum(np.count_nonzero(self._here, axis=1))])
+        first = np.arange(n_cells) * self._degree
+        begin, inner, end = counts[first], counts[first + self._degree], counts[first + self._degree + 1]
+        inner[-1] = self.n_unknowns
+        return list(zip(begin.tolist(), inner.tolist(), end.tolist(), strict=True))
 
     def _factored(self) -> list[tuple[FloatArray, FloatArray]]:
         """Return each cell's upper factor and its coupling to the next one."""
         out, carried = [], np.zeros((0, 0))
-        for cell in self._cells:
-            local = self._stiffness(cell)
+        for local, (begin, inner, _) in zip(self._stiffness(), self._bounds, strict=True):
             n = len(carried)
             local[:n, :n] += carried
-            mine = cell.inner - cell.begin
+            mine = inner - begin
             upper, fault = dpotrf(local[:mine, :mine].T, lower=0, clean=0)
             if fault:
                 raise SolveError("The stiffness is not positive: the bar is all but loose in its grip.")
@@ -96,123 +108,115 @@ class Chain:
             out.append((upper, coupled))
         return out
 
-    def _stiffness(self, cell: _Cell) -> FloatArray:
-        """Return the stiffness of a cell over its unknowns in the chain."""
-        share = cell.total
-        mixed = self._mixed[:, None, :, None] * share.mixed[None, :, None, :]
-        whole = mixed + mixed.transpose(2, 3, 0, 1)
-        whole += (self._slopes / cell.size)[:, None, :, None] * share.along[None, :, None, :]
-        whole += (self._values * cell.size)[:, None, :, None] * share.across[None, :, None, :]
-        n = cell.place.size
-        whole = whole.reshape(n, n)
-        at = cell.place.ravel() - cell.begin
-        held = int(np.count_nonzero(at + cell.begin < 0))
-        if held + cell.end - cell.begin == n:  # its unknowns are all there are, in order
-            return whole[held:, held:]
-        local = np.zeros((cell.end - cell.begin,) * 2)
-        local[np.ix_(at[held:], at[held:])] = whole[held:, held:]
-        return local
+    def _stiffness(self) -> Iterator[FloatArray]:
+        """Yield the stiffness of every cell over its unknowns in the chain."""
+        for run in self._runs:
+            share = run.total
+            section = np.stack([share[ALONG], share[MIXED], share[MIXED].T, share[ACROSS]])
+            whole = self._tables[:, :, None, :, None] * section[:, None, :, None, :]
+            n = run.place.shape[1]
+            ones = np.ones_like(run.size)
+            weight = np.stack([1 / run.size, ones, ones, run.size], axis=1)
+            every = (weight @ whole.reshape(4, -1)).reshape(-1, n, n)
+            for number, (local, place) in enumerate(zip(every, run.place, strict=True), run.first):
+                begin, _, end = self._bounds[number]
+                held = int(np.count_nonzero(place < 0))
+                if held + end - begin == n:  # its unknowns are all there are, in order
+                    yield local[held:, held:]
+                    continue
+                at = place[held:] - begin
+                wide = np.zeros((end - begin, end - begin))
+                wide[np.ix_(at, at)] = local[held:, held:]
+                yield wide
 
     def solve(self, load: FloatArray) -> FloatArray:
         """Return the inverse of the stiffness times columns, both of shape (n_unknowns, n)."""
         out = load.copy()
-        for cell, (upper, coupled) in zip(self._cells, self._factor, strict=True):
-            mine = dtrsm(1.0, upper, out[cell.begin : cell.inner], trans_a=1)
-            out[cell.begin : cell.inner] = mine
-            out[cell.inner : cell.end] -= coupled.T @ mine
-        for cell, (upper, coupled) in zip(self._cells[::-1], self._factor[::-1], strict=True):
-            rest = out[cell.begin : cell.inner] - coupled @ out[cell.inner : cell.end]
-            out[cell.begin : cell.inner] = dtrsm(1.0, upper, rest)
+        for (begin, inner, end), (upper, coupled) in zip(self._bounds, self._factor, strict=True):
+            mine = dtrsm(1.0, upper, out[begin:inner], trans_a=1)
+            out[begin:inner] = mine
+            out[inner:end] -= coupled.T @ mine
+        for (begin, inner, end), (upper, coupled) in zip(self._bounds[::-1], self._factor[::-1], strict=True):
+            rest = out[begin:inner] - coupled @ out[inner:end]
+            out[begin:inner] = dtrsm(1.0, upper, rest)
         return out
 
     def mass(self, columns: FloatArray) -> FloatArray:
         """Return the mass times columns, both of shape (n_unknowns, n)."""
-        out = np.zeros((self.n_unknowns + 1, columns.shape[1]))
-        moved = np.concatenate([columns, np.zeros((1, columns.shape[1]))])
-        for cell in self._cells:
-            own = moved[cell.place]
-            pushed = ((self._values * cell.size) @ own.reshape(len(own), -1)).reshape(own.shape)
-            out[cell.place] += np.matmul(cell.total.mass, pushed)
-        return out[:-1]
+        nodal = self.spread(columns)
+        out = np.zeros_like(nodal)
+        for run in self._runs:
+            moved = nodal[run.node][:, :, run.at]
+            c, k = run.node.shape
+            table = self._values * run.size[:, None, None]
+            pushed = run.total[MASS] @ (table @ moved.reshape(c, k, -1)).reshape(moved.shape)
+            first, last = run.node[0, 0], run.node[-1, -1]
+            # Neighbours share a node: the cells' first ones and middles, then their last ones.
+            out[first:last].reshape(c, k - 1, *out.shape[1:])[:, :, run.at] += pushed[:, :-1]
+            out[first + k - 1 : last + 1 : k - 1, run.at] += pushed[:, -1]
+        return self.gather(out)
 
     def energies(self, columns: FloatArray) -> dict[str, FloatArray]:
         """Return the strain energy [J] of columns (n_unknowns, n) in every region and bed, (n,) each."""
-        moved = np.concatenate([columns, np.zeros((1, columns.shape[1]))])
+        nodal = self.spread(columns)
         out: dict[str, FloatArray] = {}
-        for cell in self._cells:
-            own = moved[cell.place]
+        for run in self._runs:
+            own = nodal[run.node][:, :, run.at]
+            size = run.size[:, None, None]
             along, mixed, across = (
-                np.tensordot(one, own, axes=1)
-                for one in (self._slopes / cell.size, self._mixed, self._values * cell.size)
+                np.matmul(table, own.reshape(*run.node.shape, -1)).reshape(own.shape)
+                for table in (self._slopes / size, self._mixed, self._values * size)
             )
-            for name, share in cell.shares.items():
-                force = share.along @ along + share.across @ across + 2 * (share.mixed @ mixed)
-                energy = 0.5 * np.einsum("ank,ank->k", own, force)
+            for name, share in run.shares.items():
+                force = share[ALONG] @ along + share[ACROSS] @ across + 2 * (share[MIXED] @ mixed)
+                energy = 0.5 * np.einsum("cank,cank->k", own, force)
                 out[name] = out[name] + energy if name in out else energy
         return out
 
     def spread(self, columns: FloatArray) -> FloatArray:
         """Return columns as values at all nodes along the bar, shape (n_nodes, n_section_unknowns, n)."""
-        degree = self._cells[0].place.shape[0] - 1
-        moved = np.concatenate([columns, np.zeros((1, columns.shape[1]))])
-        out = np.zeros((len(self._cells) * degree + 1, self.width, columns.shape[1]))
-        for number, cell in enumerate(self._cells):
-            first = number * degree
-            out[first : first + degree + 1, cell.own] = moved[cell.place]
-        return out
+        out = np.zeros((self._here.size, columns.shape[1]))
+        out[self._at] = columns
+        return out.reshape(*self._here.shape, -1)
 
     def gather(self, nodal: FloatArray) -> FloatArray:
         """Return columns from values at all nodes, the inverse of ``spread``."""
-        degree = self._cells[0].place.shape[0] - 1
-        out = np.zeros((self.n_unknowns + 1, nodal.shape[2]))
-        for number, cell in enumerate(self._cells):
-            out[cell.place] = nodal[number * degree : (number + 1) * degree + 1, cell.own]
-        return out[:-1]
+        return np.asarray(nodal.reshape(self._here.size, -1)[self._at])
 
 
-def _laid(cells: Cells, shares: Sequence[Mapping[str, Share]], *, held: bool, width: int) -> list[_Cell]:
-    """Return the cells along the bar with their unknowns numbered one after the other."""
-    degree = cells.fine.along
-    own = [_present(one) for one in shares]
-    reduced = [
-        {name: _reduced(share, mine, width) for name, share in one.items()}
-        for one, mine in zip(shares, own, strict=True)
-    ]
-    total = [reduce(add, one.values()) for one in reduced]
-    mine = [own[number] for number in cells.length]
-    # A face between two cells has the unknowns of both.
-    faces = [np.union1d(a, b) for a, b in zip([mine[0], *mine], [*mine, mine[-1]], strict=True)]
-    if held:
-        faces[0] = np.zeros(0, dtype=np.int64)
-    out, begin = [], 0
-    for number, (one, size) in enumerate(zip(mine, np.diff(cells.x), strict=True)):
-        left, right = faces[number], faces[number + 1]
-        inside = begin + len(left) + np.arange((degree - 1) * len(one)).reshape(degree - 1, -1)
-        inner = begin + len(left) + inside.size
-        place = np.full((degree + 1, len(one)), -1)
-        place[1:-1] = inside
-        for row, face, start in ((0, left, begin), (-1, right, inner)):
-            if len(face):
-                place[row] = start + np.searchsorted(face, one)
-        end = inner + len(right)
-        kind = int(cells.length[number])
-        last = number == len(mine) - 1
-        out.append(
-            _Cell(float(size), one, reduced[kind], total[kind], place, begin, end if last else inner, end)
-        )
-        begin = inner
+def _nodes_of(has: BoolArray, degree: int) -> BoolArray:
+    """Return which unknowns of the section every node along the bar has, from those of the cells."""
+    n_cells, width = has.shape
+    out = np.zeros((n_cells * degree + 1, width), dtype=bool)
+    out[:-1] = np.repeat(has, degree, axis=0)
+    out[degree::degree] |= has  # a face between two cells has the unknowns of both
     return out
 
 
-def _present(shares: Mapping[str, Share]) -> IntArray:
-    """Return the unknowns of a section that a length has."""
-    total = np.sum([np.diag(share.mass) for share in shares.values()], axis=0)
-    return np.flatnonzero(total)
+def _runs(
+    cells: Cells, shares: Sequence[Mapping[str, FloatArray]], *, has: BoolArray, place: IntArray
+) -> Iterator[_Run]:
+    """Yield the cells of every length."""
+    degree = cells.fine.along
+    size = np.diff(cells.x)
+    for number, one in enumerate(shares):
+        mine = np.flatnonzero(cells.length == number)
+        own = np.flatnonzero(has[number])
+        all_of_them = len(own) == has.shape[1]
+        reduced = one if all_of_them else {n: s[:, own[:, None], own] for n, s in one.items()}
+        node = mine[:, None] * degree + np.arange(degree + 1)
+        yield _Run(
+            first=int(mine[0]),
+            size=size[mine],
+            at=slice(None) if all_of_them else own,
+            shares=reduced,
+            total=np.asarray(sum(reduced.values())),
+            node=node,
+            place=place[node][:, :, own].reshape(len(mine), -1),
+        )
 
 
-def _reduced(share: Share, own: IntArray, width: int) -> Share:
-    """Return a share over some of the unknowns."""
-    if len(own) == width:
-        return share
-    at = np.ix_(own, own)
-    return Share(share.along[at], share.mixed[at], share.across[at], share.mass[at])
+def _present(shares: Mapping[str, FloatArray]) -> BoolArray:
+    """Return whether a length has each unknown of the section."""
+    mass = np.asarray(sum(share[MASS] for share in shares.values()))
+    return np.asarray(mass.diagonal() > 0)

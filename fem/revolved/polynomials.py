@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.polynomial import legendre
@@ -37,6 +37,15 @@ class Polynomials:
     def at(self, places: FloatArray) -> FloatArray:
         """Return the values at places from 0 to 1, shape (n, p + 1)."""
         return _values(self.nodes, places)
+
+    @cached_property
+    def products(self) -> FloatArray:
+        """Return products of two polynomials at the Gauss points, shape (4, n_q, p + 1, p + 1).
+
+        Both as values; value and slope; slope and value; both as slopes.
+        """
+        given = (self.values, self.slopes)
+        return np.stack([one[:, :, None] * other[:, None, :] for one in given for other in given])
 
 
 @cache

@@ -1,14 +1,15 @@
 """Matrices over the radius: what one order of the Fourier series makes of a section.
 
 With u_r = U cos m t, u_t = V sin m t, u_x = W cos m t the stiffness of a cell along the bar is a sum of
-three products: of ``along`` with both motions derived along the bar, ``mixed`` with the first, ``across``
-with none.
+three products: of ``ALONG`` with both motions derived along the bar, ``MIXED`` with the first, ``ACROSS``
+with none. Each is a sum of seven integrals over the radius, which all orders and materials share.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -23,25 +24,11 @@ from stickout.meshes.tagged import FloatArray, IntArray
 BENDING: Final = (0, 1, 2)
 TORSION: Final = (1,)
 AXIAL: Final = (0, 2)
-
-
-@dataclass(frozen=True)
-class Share:
-    """What one region or bed adds, shapes (n, n); rows and columns are the section's unknowns."""
-
-    along: FloatArray
-    mixed: FloatArray
-    across: FloatArray
-    mass: FloatArray
-
-    def __add__(self, other: Share) -> Share:
-        """Return both together."""
-        return Share(
-            self.along + other.along,
-            self.mixed + other.mixed,
-            self.across + other.across,
-            self.mass + other.mass,
-        )
+# What a region or bed adds is (4, n, n): these matrices over the section's unknowns.
+ALONG: Final = 0
+MIXED: Final = 1
+ACROSS: Final = 2
+MASS: Final = 3
 
 
 @dataclass(frozen=True)
@@ -54,18 +41,42 @@ class Unknowns:
         Nodes [m], shape (n_nodes,).
     order
         Order of the series, 0 or above.
-    spread
-        Motion (radial, round, along) of the nodes from the unknowns, shape (n_nodes, 3, n).
+    parts
+        Components that take part.
+    free
+        Numbers of the unknowns among all components that take part, node by node, shape (n,).
+    joined
+        Whether both components across of the first node, which lies on the axis, are one unknown.
     """
 
     radii: FloatArray
     order: int
-    spread: FloatArray
+    parts: Sequence[int]
+    free: IntArray
+    joined: bool
 
     @property
     def round_factor(self) -> float:
         """Return the integral round the axis of the squared cosine."""
         return np.pi if self.order else 2 * np.pi
+
+    @cached_property
+    def spread(self) -> FloatArray:
+        """Return the motion (radial, round, along) of the nodes from the unknowns, (n_nodes, 3, n)."""
+        n = len(self.radii)
+        out = np.zeros((n, 3, len(self.free)))
+        node, part = np.divmod(self.free, len(self.parts))
+        out[node, np.array(self.parts)[part], np.arange(len(self.free))] = 1.0
+        if self.joined:
+            out[0, 1, 0] = -1.0
+        return out
+
+    def reduced(self, matrices: FloatArray) -> FloatArray:
+        """Return matrices (..., N, N) over all components that take part over the unknowns."""
+        if self.joined:  # the point moves sideways: U and -V alike
+            matrices[..., 0, :] -= matrices[..., 1, :]
+            matrices[..., :, 0] -= matrices[..., :, 1]
+        return np.asarray(matrices[..., self.free[:, None], self.free])
 
 
 def unknowns_of(cells: Cells, order: int, *, parts: Sequence[int]) -> Unknowns:
@@ -81,24 +92,23 @@ def unknowns_of(cells: Cells, order: int, *, parts: Sequence[int]) -> Unknowns:
         Components that take part.
     """
     places = polynomials(cells.fine.across).nodes[1:]
-    inner = cells.r[:-1, None] + np.diff(cells.r)[:, None] * places
+    inner = cells.r[:-1, None] + (cells.r[1:] - cells.r[:-1])[:, None] * places
     radii = np.concatenate([cells.r[:1], inner.ravel()])
-    n = len(radii)
-    spread = np.eye(3 * n).reshape(n, 3, 3 * n)
-    free = np.zeros((n, 3), dtype=bool)
-    free[:, list(parts)] = True
+    on_axis: list[int] = []
+    joined = cells.r[0] == 0 and order == 1
+    first = 0
     if cells.r[0] == 0:
-        free[0] = False
+        first = len(parts)
         if order == 0 and 2 in parts:
-            free[0, 2] = True
-        if order == 1:  # the point moves sideways: U and -V alike
-            free[0, 0] = True
-            spread[0, 1, 0] = -1.0
-    return Unknowns(radii, order, spread[:, :, free.ravel()])
+            on_axis = [list(parts).index(2)]
+        if order == 1:
+            on_axis = [0]
+    free = np.array([*on_axis, *range(first, len(radii) * len(parts))])
+    return Unknowns(radii, order, parts, free, bool(joined))
 
 
-def shares_of(cells: Cells, unknowns: Unknowns, *, length: Length, number: int) -> dict[str, Share]:
-    """Return what every region and the bed of a length add, by name.
+def shares_of(cells: Cells, unknowns: Unknowns, *, length: Length, number: int) -> dict[str, FloatArray]:
+    """Return what every region and the bed of a length add, by name, shape (4, n, n) each.
 
     Parameters
     ----------
@@ -107,10 +117,14 @@ def shares_of(cells: Cells, unknowns: Unknowns, *, length: Length, number: int) 
     length, number
         The length of bar, and its number.
     """
-    shares: dict[str, Share] = {}
+    shares: dict[str, FloatArray] = {}
+    degree, n = cells.fine.across, len(unknowns.radii)
     for place, ring in enumerate(length.rings):
-        columns = np.flatnonzero(cells.ring[number] == place)
-        share = _ring_share(cells, unknowns, columns, ring.material)
+        integrals = np.zeros((_INTEGRALS, n, n))
+        for column in np.flatnonzero(cells.ring[number] == place):
+            own = slice(column * degree, column * degree + degree + 1)
+            integrals[:, own, own] += cells.integrals[:, column]
+        share = _ring_share(unknowns, integrals, ring.material)
         shares[ring.region] = shares[ring.region] + share if ring.region in shares else share
     if length.bed is not None:
         name, spring = length.bed
@@ -118,55 +132,55 @@ def shares_of(cells: Cells, unknowns: Unknowns, *, length: Length, number: int) 
     return shares
 
 
-def _ring_share(cells: Cells, unknowns: Unknowns, columns: IntArray, material: Elastic) -> Share:
-    """Return what the cells of one ring add.
+# Integrals over the radius r of products of polynomials p and q, as ``Cells.integrals`` has them:
+# p q r, p q, p q / r, p q', p q' r, p' q, p' q' r.
+_INTEGRALS: Final = 7
+_PQR, _PQ, _PQ_R, _PDQ, _PDQR, _DPQ, _DPDQR = range(_INTEGRALS)
+
+
+def _ring_share(unknowns: Unknowns, integrals: FloatArray, material: Elastic) -> FloatArray:
+    """Return what one ring adds, from its integrals over the radius, (7, n_nodes, n_nodes)."""
+    parts, n = list(unknowns.parts), len(unknowns.radii)
+    factors = _factors(material, unknowns.order)[:, parts][:, :, parts] * unknowns.round_factor
+    k = len(parts)
+    whole = (factors.reshape(-1, _INTEGRALS) @ integrals.reshape(_INTEGRALS, -1)).reshape(4, k, k, n, n)
+    return unknowns.reduced(whole.transpose(0, 3, 1, 4, 2).reshape(4, n * k, n * k))
+
+
+def _factors(material: Elastic, m: int) -> FloatArray:
+    """Return what each integral counts in each matrix, for every two components, shape (4, 3, 3, 7).
 
     Source
     ------
     Strains in cylindrical coordinates: Timoshenko & Goodier, Theory of Elasticity (recalled, not opened).
+    Rows are components of p, columns of q; e_rr = U', e_tt = (U + m V) / r, e_xx = W_x, and the three
+    shears V' - V / r - m U / r, U_x + W', V_x - m W / r.
     """
-    given = polynomials(cells.fine.across)
-    degree, m = cells.fine.across, unknowns.order
-    size = np.diff(cells.r)[columns]
-    radius = cells.r[columns, None] + size[:, None] * given.points
-    weight = (unknowns.round_factor * radius * given.weights * size[:, None]).ravel()
-    nodes = columns[:, None] * degree + np.arange(degree + 1)
-    moved = unknowns.spread[nodes]
-    value, slope = (np.tensordot(of, moved, axes=(1, 1)) for of in (given.values, given.slopes))
-    # From (point, cell, component, unknown) to one row of points: u, its slope and u / r.
-    n = moved.shape[-1]
-    u = value.transpose(2, 1, 0, 3).reshape(3, -1, n)
-    steep = (slope / size[:, None, None]).transpose(2, 1, 0, 3).reshape(3, -1, n)
-    over = u / radius.reshape(-1, 1)
-    still = np.zeros_like(u[0])
-    across = np.stack(
-        [steep[0], over[0] + m * over[1], still, steep[1] - over[1] - m * over[0], steep[2], -m * over[2]]
-    )
-    along = np.stack([still, still, u[2], still, u[0], u[1]])
-    stress = _stiffness(material)
-
-    def product(one: FloatArray, other: FloatArray) -> FloatArray:
-        weighted = np.tensordot(stress, other, axes=1) * weight[:, None]
-        return np.asarray(one.reshape(-1, n).T @ weighted.reshape(-1, n))
-
-    mass = u.reshape(-1, n).T @ (material.density * weight[:, None] * u).reshape(-1, n)
-    return Share(product(along, along), product(along, across), product(across, across), mass)
-
-
-def _stiffness(material: Elastic) -> FloatArray:
-    """Return the matrix from strains (rr, tt, xx, rt, rx, tx) to stresses [Pa], shape (6, 6)."""
     young, poisson = material.youngs_modulus, material.poisson_ratio
-    shear = young / (2 * (1 + poisson))
-    out = np.diag([2 * shear] * 3 + [shear] * 3)
-    out[:3, :3] += young * poisson / ((1 + poisson) * (1 - 2 * poisson))
+    mu = young / (2 * (1 + poisson))
+    lame = young * poisson / ((1 + poisson) * (1 - 2 * poisson))
+    both = lame + 2 * mu
+    out = np.zeros((4, 3, 3, _INTEGRALS))
+    u, v, w = 0, 1, 2
+    for part, stiff in ((u, mu), (v, mu), (w, both)):
+        out[ALONG, part, part, _PQR] = stiff
+        out[MASS, part, part, _PQR] = material.density
+    mixed, across = out[MIXED], out[ACROSS]
+    mixed[w, u, _PDQR], mixed[w, u, _PQ], mixed[w, v, _PQ] = lame, lame, m * lame
+    mixed[u, w, _PDQR], mixed[v, w, _PQ] = mu, -m * mu
+    across[u, u, [_DPDQR, _DPQ, _PDQ, _PQ_R]] = both, lame, lame, both + m * m * mu
+    across[v, v, [_DPDQR, _DPQ, _PDQ, _PQ_R]] = mu, -mu, -mu, mu + m * m * both
+    across[u, v, [_DPQ, _PDQ, _PQ_R]] = m * lame, -m * mu, m * (both + mu)
+    across[v, u, [_DPQ, _PDQ, _PQ_R]] = -m * mu, m * lame, m * (both + mu)
+    across[w, w, [_DPDQR, _PQ_R]] = mu, m * m * mu
     return out
 
 
-def _bed_share(unknowns: Unknowns, radius: float, spring: Spring) -> Share:
+def _bed_share(unknowns: Unknowns, radius: float, spring: Spring) -> FloatArray:
     """Return what springs per area at a radius add."""
     at = int(np.argmin(np.abs(unknowns.radii - radius)))
     moved = unknowns.spread[at]
     layer = np.array([spring.normal, spring.shear, spring.shear])
-    across = unknowns.round_factor * radius * (moved.T * layer) @ moved
-    nothing = np.zeros_like(across)
-    return Share(nothing, nothing, across, nothing)
+    out = np.zeros((4, moved.shape[1], moved.shape[1]))
+    out[ACROSS] = unknowns.round_factor * radius * (moved.T * layer) @ moved
+    return out

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
+from scipy.linalg import block_diag
 
 from stickout.fem.revolved.bar import Fine, RevolvedBar, cells_of
 from stickout.fem.revolved.section import BENDING
@@ -25,11 +27,10 @@ _WAVES: Final = 4.5
 
 @dataclass(frozen=True)
 class Block:
-    """One way of moving inside a problem, its unknowns from ``start`` on, and how it moves the edge."""
+    """One way of moving inside a problem."""
 
     wave: Wave
     way: Way
-    edge: FloatArray
 
 
 class Problem:
@@ -48,19 +49,17 @@ class Problem:
     def __init__(self, blocks: Sequence[Block], *, mass: float, turned: Sequence[float] = (0.0,)) -> None:
         self.blocks, self.turned, self._point = blocks, turned, mass
         self._ends = np.cumsum([0, *[b.wave.chain.n_unknowns for b in blocks]])
-        self._edge = np.concatenate([b.edge for b in blocks], axis=1)
         self._run: BlockIteration | None = None
         self.pairs = Eigenpairs(np.empty(0), np.empty((0, 0)), np.empty(0))
 
     def ask(self, wanted: int) -> None:
         """Solve for a number of pairs."""
         if self._run is None:
-            start = np.zeros((self._ends[-1], 0))
-            for number, block in enumerate(self.blocks):
-                own = np.zeros((self._ends[-1], wanted + 1))
-                own[self.part(number)] = block.wave.start(wanted + 1)
-                start = np.hstack([start, own])
-            self._run = BlockIteration(self._solve, self._mass, start=start, tolerance=_TOLERANCE)
+            first = [block.wave.first for block in self.blocks]
+            start = first[0] if len(first) == 1 else block_diag(*first)
+            self._run = BlockIteration(
+                self._solve, self._mass, start=start, tolerance=_TOLERANCE, solved=True
+            )
         self.pairs = self._run.lowest(wanted)
 
     def part(self, number: int) -> slice:
@@ -69,9 +68,16 @@ class Problem:
 
     def edge(self, columns: FloatArray, turn: float) -> FloatArray:
         """Return the motion of the edge under columns turned about the bar, shape (3, n)."""
-        if len(self.blocks) > 1:
-            return np.asarray(self._edge @ columns)
-        return np.asarray(self.blocks[0].wave.edge(turn) @ columns)
+        out = np.zeros((3, columns.shape[1]))
+        for number, block in enumerate(self.blocks):
+            wave = block.wave
+            out += wave.reach(block.way.turn + turn) @ (wave.loads.T @ columns[self.part(number)])
+        return out
+
+    @cached_property
+    def _edge(self) -> FloatArray:
+        """Return the motion of the edge from all unknowns, shape (3, n_unknowns)."""
+        return np.concatenate([block.wave.edge(block.way.turn) for block in self.blocks], axis=1)
 
     def _solve(self, load: FloatArray) -> FloatArray:
         return self._each(load, lambda wave, own: wave.chain.solve(own))
@@ -185,9 +191,12 @@ def solve(bar: RevolvedBar, fine: Fine, *, wanted: int) -> Solution:
     Babuska, Finite Element Analysis (both recalled, not opened).
     """
     cells = cells_of(bar, fine, waves=max(wanted / _WAVES, 1.0))
-    waves = {way: Wave(bar, cells, order=way.order, parts=way.parts) for way in (SIDEWAYS, ROUND, ALONG)}
+    waves = {
+        way: Wave(bar, cells, order=way.order, parts=way.parts, count=_expected(way, wanted))
+        for way in (SIDEWAYS, ROUND, ALONG)
+    }
     waves[UPWARD] = waves[SIDEWAYS]
-    blocks = {way: Block(wave, way, wave.edge(way.turn)) for way, wave in waves.items()}
+    blocks = {way: Block(wave, way) for way, wave in waves.items()}
     problems = list(_problems(bar, blocks))
     _settled(problems, wanted)
     order = 2
@@ -195,16 +204,23 @@ def solve(bar: RevolvedBar, fine: Fine, *, wanted: int) -> Solution:
         wave = Wave(bar, cells, order=order, parts=BENDING)
         if wave.lowest_of_sections * _CLEAR > _highest(problems, wanted):
             break
-        nothing = np.zeros((3, wave.chain.n_unknowns))
         turns = (0.0, np.pi / 2)
-        problems.append(Problem([Block(wave, Way(order, BENDING), nothing)], mass=0.0, turned=turns))
+        problems.append(Problem([Block(wave, Way(order, BENDING))], mass=0.0, turned=turns))
         _settled(problems, wanted)
         order += 1
     compliance = np.zeros((3, 3))
-    for block in blocks.values():
-        compliance += block.edge @ block.wave.chain.solve(block.edge.T)
+    for way, wave in waves.items():
+        reach = wave.reach(way.turn)
+        compliance += reach @ wave.flex @ reach.T
     unknowns = sum(wave.chain.n_unknowns for wave in waves.values())
     return _solution(problems, wanted, compliance=compliance, unknowns=unknowns)
+
+
+def _expected(way: Way, wanted: int) -> int:
+    """Return how many of so many modes may be of a way, one of which lies above them: a first guess."""
+    if way.order > 1:
+        return 1
+    return 1 + wanted // {SIDEWAYS.parts: 3, ROUND.parts: 6, ALONG.parts: 8}[way.parts]
 
 
 def _problems(bar: RevolvedBar, blocks: Mapping[Way, Block]) -> Iterator[Problem]:
@@ -228,7 +244,8 @@ def _settled(problems: Sequence[Problem], wanted: int) -> None:
     """Ask every problem for modes until none can hide one below the highest of the wanted ones."""
     for problem in problems:
         if not len(problem.pairs.values):
-            problem.ask(max(1, wanted // 4))
+            ways = [block.way for block in problem.blocks]
+            problem.ask(wanted if len(ways) > 1 else _expected(ways[0], wanted))
     while True:
         lowest = min(problems, key=lambda p: float(p.pairs.values[-1]))
         if lowest.pairs.values[-1] >= _highest(problems, wanted) * (1 - 1e-6):
@@ -263,12 +280,8 @@ def _solution(problems: Sequence[Problem], wanted: int, *, compliance: FloatArra
 
 def _kind_shares(problem: Problem) -> FloatArray:
     """Return the shares of the kinds in the squared motion of a problem's modes, shape (n, 4)."""
-    rigid, whole = zip(*(wave.overhanging(own) for wave, own in _own(problem)), strict=True)
-    bending, torsion, axial = np.sum(rigid, axis=0)
-    total = np.sum(whole, axis=0)
-    return np.asarray(
-        np.stack([bending, torsion, axial, total - bending - torsion - axial], axis=1) / total[:, None]
-    )
+    *rigid, _, whole = np.sum([wave.overhanging(own) for wave, own in _own(problem)], axis=0)
+    return np.stack([*rigid, whole - np.sum(rigid, axis=0)], axis=1) / whole[:, None]
 
 
 def _most(problem: Problem) -> FloatArray:

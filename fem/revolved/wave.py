@@ -12,8 +12,19 @@ from scipy.linalg import eigh
 from stickout.fem.revolved.bar import Cells, RevolvedBar
 from stickout.fem.revolved.chain import Chain
 from stickout.fem.revolved.polynomials import polynomials
-from stickout.fem.revolved.section import AXIAL, BENDING, TORSION, Unknowns, shares_of, unknowns_of
+from stickout.fem.revolved.rigid import Rigid, rigid_of
+from stickout.fem.revolved.section import (
+    ACROSS,
+    AXIAL,
+    BENDING,
+    MASS,
+    TORSION,
+    Unknowns,
+    shares_of,
+    unknowns_of,
+)
 from stickout.fem.solid.edge import carried
+from stickout.fem.solid.kinds import KINDS
 from stickout.meshes.tagged import FloatArray
 
 BAR: Final = "bar"
@@ -49,10 +60,14 @@ class Wave:
         Its cells.
     order, parts
         Order of the series and the components that take part.
+    count
+        How many bar-like motions start a search.
     """
 
-    def __init__(self, bar: RevolvedBar, cells: Cells, *, order: int, parts: tuple[int, ...]) -> None:
-        self._bar, self._cells = bar, cells
+    def __init__(
+        self, bar: RevolvedBar, cells: Cells, *, order: int, parts: tuple[int, ...], count: int = 2
+    ) -> None:
+        self._bar, self._cells, self._count = bar, cells, count
         self.unknowns: Unknowns = unknowns_of(cells, order, parts=parts)
         self._shares = [
             shares_of(cells, self.unknowns, length=length, number=n) for n, length in enumerate(bar.lengths)
@@ -74,28 +89,38 @@ class Wave:
         least = np.inf
         beds = {one.bed[0] for one in self._bar.lengths if one.bed is not None}
         for shares in self._shares:
-            rings = [share for name, share in shares.items() if name not in beds]
-            mass = np.sum([share.mass for share in rings], axis=0)
-            own = np.ix_(*[np.flatnonzero(np.diag(mass))] * 2)
-            across = np.sum([share.across for share in rings], axis=0)
-            least = min(least, float(eigh(across[own], mass[own], eigvals_only=True)[0]))
+            rings = np.asarray(sum(share for name, share in shares.items() if name not in beds))
+            own = np.flatnonzero(rings[MASS].diagonal())
+            across, mass = rings[ACROSS][own[:, None], own], rings[MASS][own[:, None], own]
+            least = min(least, float(eigh(across, mass, eigvals_only=True)[0]))
         return least
 
-    def start(self, count: int) -> FloatArray:
-        """Return bar-like motions that start a search, shape (n_unknowns, count)."""
-        m, radii = self.unknowns.order, self.unknowns.radii
-        sort = np.zeros((len(radii), 3))
-        sort[:, 0], sort[:, 1], sort[:, 2] = float(m > 0), -float(m > 0), float(m == 0)
+    @property
+    def flex(self) -> FloatArray:
+        """Return how the end face answers unit loads of its rigid motions, shape (n_rigid, n_rigid)."""
+        return np.asarray(self.loads.T @ self.first[:, : self.loads.shape[1]])
+
+    @cached_property
+    def first(self) -> FloatArray:
+        """Return the answers to unit loads at the end face, then to the inertia of bar-like motions.
+
+        They start a search, shape (n_unknowns, n_rigid + count).
+        """
+        return self.chain.solve(np.hstack([self.loads, self.chain.mass(self._bar_like())]))
+
+    def _bar_like(self) -> FloatArray:
+        """Return bar-like motions, shape (n_unknowns, count)."""
+        count, m, radii = self._count, self.unknowns.order, self.unknowns.radii
+        spread = self.unknowns.spread
         if m == 0:
-            sort[:, 1] = radii / radii[-1]
-        if m > 1:
-            sort[:, :2] *= (radii / radii[-1])[:, None]
-        across = np.tensordot(self.unknowns.spread, sort, axes=([0, 1], [0, 1]))
+            across = spread[:, 2].sum(axis=0) + (radii / radii[-1]) @ spread[:, 1]
+        else:
+            across = (radii / radii[-1] if m > 1 else np.ones_like(radii)) @ (spread[:, 0] - spread[:, 1])
         x = self.along()
         waves = np.sin(np.outer((x - x[0]) / (x[-1] - x[0]), (np.arange(count) + 0.5) * np.pi))
         if not self._bar.held:
             waves = np.concatenate([np.ones((len(x), 1)), waves[:, : count - 1]], axis=1)
-        return self.chain.gather(waves[:, None, :] * across[None, :, None])
+        return self.chain.gather(waves[:, None, :] * across[:, None])
 
     def along(self) -> FloatArray:
         """Return the places of the nodes along the bar [m]."""
@@ -103,92 +128,64 @@ class Wave:
         inner = x[:-1, None] + np.diff(x)[:, None] * given.nodes[1:]
         return np.concatenate([x[:1], inner.ravel()])
 
-    def edge(self, turn: float) -> FloatArray:
-        """Return the motion of the edge from the unknowns of the chain, shape (3, n_unknowns).
+    @cached_property
+    def end(self) -> Rigid:
+        """Return how the end face moves as a rigid one."""
+        return self._rigid(len(self._bar.lengths) - 1, None)
+
+    @cached_property
+    def loads(self) -> FloatArray:
+        """Return unit loads of the end face's rigid motions, shape (n_unknowns, n_rigid)."""
+        out = np.zeros((self.chain.n_unknowns, len(self.end.names)))
+        there = self.chain.tip >= 0
+        out[self.chain.tip[there]] = self.end.of[:, there].T
+        return out
+
+    def reach(self, turn: float) -> FloatArray:
+        """Return the motion of the edge from the motions of the end face, (3, n_rigid), turned about the bar.
 
         It rides rigidly on the mean translation and mean rotation of the end face.
         """
-        mean, first = self.section_means(len(self._bar.lengths) - 1)
-        shift, tilt = np.zeros((2, 3, mean.shape[-1]))
-        if self.unknowns.order == 0:
-            shift[0], tilt[0] = mean[2], first[1] / 2
-        if self.unknowns.order == 1:
-            c, s = np.cos(turn), np.sin(turn)
-            shift[1], shift[2] = np.outer([c, s], mean[0] - mean[1])
-            # An upward edge of the face that moves along +x turns it about +y, a sideways one about -z.
-            tilt[1], tilt[2] = s * first[2], -c * first[2]
         lever = self._bar.edge - np.array([self._bar.lengths[-1].stop, 0.0, 0.0])
-        moved = np.einsum("ij,jn->in", carried(lever[None])[0], np.concatenate([shift, tilt]))
-        out = np.zeros((3, self.chain.n_unknowns))
-        there = self.chain.tip >= 0
-        out[:, self.chain.tip[there]] = moved[:, there]
-        return out
+        return np.asarray(carried(lever[None])[0] @ self.end.translation_and_rotation(turn))
 
-    def section_means(self, number: int, region: str | None = None) -> tuple[FloatArray, FloatArray]:
-        """Return a section's mean motion, and its first moment over the second, (3, n_section) each.
+    def edge(self, turn: float) -> FloatArray:
+        """Return the motion of the edge from the unknowns of the chain, shape (3, n_unknowns)."""
+        return self.reach(turn) @ self.loads.T
 
-        Parameters
-        ----------
-        number
-            Number of the length that the section is of.
-        region
-            The region whose rings count; None: all.
-        """
-        length, of = self._bar.lengths[number], self._cells.ring[number]
-        mine = [place for place, ring in enumerate(length.rings) if region in (None, ring.region)]
-        inner, outer = length.rings[mine[0]].inner, length.rings[mine[-1]].outer
-        columns = np.flatnonzero(np.isin(of, mine))
-        given, size = polynomials(self._cells.fine.across), np.diff(self._cells.r)[columns]
-        radius = self._cells.r[columns, None] + size[:, None] * given.points
-        weight = radius * given.weights * size[:, None] * self.unknowns.round_factor
-        nodes = columns[:, None] * (len(given.nodes) - 1) + np.arange(len(given.nodes))
-        u = np.tensordot(given.values, self.unknowns.spread[nodes], axes=(1, 1)).swapaxes(0, 1)
-        mean = np.einsum("cq,cqin->in", weight, u) / (np.pi * (outer**2 - inner**2))
-        first = np.einsum("cq,cqin->in", weight * radius, u) / (np.pi * (outer**4 - inner**4) / 4)
-        return mean, first
+    def _rigid(self, number: int, region: str | None) -> Rigid:
+        """Return how a section of a length moves as a rigid one; only the rings of a region, or all."""
+        rings = [r for r in enumerate(self._bar.lengths[number].rings) if region in (None, r[1].region)]
+        return rigid_of(self._cells, self.unknowns, number=number, rings=rings)
 
-    def overhanging(self, columns: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return how much the overhanging bar moves as rigid sections, and how much at all.
+    def overhanging(self, columns: FloatArray) -> FloatArray:
+        """Return how much the overhanging bar moves: squared motion over the volume, shape (5, n).
+
+        First what each of ``KINDS`` takes of it, in sections that stay rigid, then all of it.
 
         Parameters
         ----------
         columns
             Unknowns of the chain, shape (n_unknowns, n).
-
-        Returns
-        -------
-        tuple of arrays
-            Squared motion over the volume: sideways and tilt, twist, along, (3, n); in all, shape (n,).
         """
         nodal, given = self.chain.spread(columns), polynomials(self._cells.fine.along)
         degree, sizes = self._cells.fine.along, np.diff(self._cells.x)
-        rigid, whole = np.zeros((3, columns.shape[1])), np.zeros(columns.shape[1])
+        out = np.zeros((len(KINDS) + 1, columns.shape[1]))
         for number, shares in enumerate(self._shares):
             if BAR not in shares:
                 continue
             material = next(r.material for r in self._bar.lengths[number].rings if r.region == BAR)
             cells = np.flatnonzero(self._cells.length == number)
             moved = nodal[cells[:, None] * degree + np.arange(degree + 1)]
-            moved = np.einsum("qa,cank->cqnk", given.values, moved)
-            volume = given.weights * sizes[cells, None]
-            mass = shares[BAR].mass / material.density
-            whole += np.einsum("cq,cqnk,cqnk->k", volume, moved, mass @ moved)
-            rigid += np.einsum("cq,icqk->ik", volume, self._rigid(number, moved))
-        return rigid, whole
-
-    def _rigid(self, number: int, moved: FloatArray) -> FloatArray:
-        """Return squared motion of rigid sections a length: sideways and tilt, twist, along, (3, ...)."""
-        mine = [one for one in self._bar.lengths[number].rings if one.region == BAR]
-        radii = [mine[0].inner, mine[-1].outer]
-        area = np.pi * (radii[-1] ** 2 - radii[0] ** 2)
-        second = np.pi * (radii[-1] ** 4 - radii[0] ** 4) / 4
-        mean, first = self.section_means(number, BAR)
-        out = np.zeros((3, *moved.shape[:2], moved.shape[3]))
-        if self.unknowns.order == 0:
-            out[1] = 2 * second * ((first[1] / 2) @ moved) ** 2
-            out[2] = area * (mean[2] @ moved) ** 2
-        if self.unknowns.order == 1:
-            out[0] = area * ((mean[0] - mean[1]) @ moved) ** 2 + second * (first[2] @ moved) ** 2
+            moved = (given.values @ moved.reshape(*moved.shape[:2], -1)).reshape(
+                len(cells), -1, *moved.shape[2:]
+            )
+            volume = (given.weights * sizes[cells, None])[..., None]
+            mass = shares[BAR][MASS] / material.density
+            out[-1] += (volume * (moved * (mass @ moved)).sum(axis=2)).sum(axis=(0, 1))
+            rigid = self._rigid(number, BAR)
+            squares = (volume[..., None, :] * (rigid.of @ moved) ** 2).sum(axis=(0, 1))
+            np.add.at(out, rigid.kind, rigid.size[:, None] * squares)
         return out
 
     def most(self, columns: FloatArray) -> FloatArray:

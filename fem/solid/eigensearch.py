@@ -42,6 +42,8 @@ class BlockIteration:
         The shift in ``solve`` [1/s^2].
     tolerance
         Greatest relative error of an eigenvalue, from the residual's square.
+    solved
+        Whether the start columns are answers to loads already, near the lowest shapes.
 
     Source
     ------
@@ -56,10 +58,11 @@ class BlockIteration:
         start: FloatArray,
         shift: float = 0.0,
         tolerance: float = 1e-7,
+        solved: bool = False,
     ) -> None:
         self._solve, self._mass = solve, mass
         self._shift, self._tolerance = shift, tolerance
-        first = solve(mass(start))
+        first = start if solved else solve(mass(start))
         self._block, self._mass_block, _ = orthonormal(first, mass(first))
         self._basis = self._mass_basis = np.empty((len(start), 0))
         # The operator in the basis, and the Gram matrix of what it makes of the last block outside it.
