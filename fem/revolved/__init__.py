@@ -2,5 +2,6 @@
 
 Each order of the series is a plane problem over axis and radius, with matrices that are products of small
 ones. Reading order: ``polynomials``, ``lines`` and ``bar`` (what is solved on), ``section`` (matrices over
-the radius), ``chain`` (along the bar), ``wave`` (one order of the series), ``solve`` (all of them).
+the radius), ``chain`` (along the bar), ``rigid`` (sections that stay as they are), ``wave`` (one order of
+the series), ``problem`` (ways that are solved together), ``solve`` (all of them).
 """

@@ -12,6 +12,7 @@ import numpy as np
 
 from stickout.fem.revolved.lines import graded
 from stickout.fem.revolved.polynomials import polynomials
+from stickout.fem.solid.edge import carried
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.supports import Spring
 from stickout.meshes.tagged import FloatArray, IntArray
@@ -65,6 +66,12 @@ class RevolvedBar:
     held: bool
     edge: FloatArray
     edge_mass: float = 0.0
+
+    @cached_property
+    def carried(self) -> FloatArray:
+        """Return the motion of the edge from translation and rotation of the last face, shape (3, 6)."""
+        lever = self.edge - np.array([self.lengths[-1].stop, 0.0, 0.0])
+        return np.asarray(carried(lever[None])[0])
 
 
 @dataclass(frozen=True)

@@ -4,102 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Final
 
 import numpy as np
-from scipy.linalg import block_diag
 
 from stickout.fem.revolved.bar import Fine, RevolvedBar, cells_of
+from stickout.fem.revolved.problem import Block, Mode, Problem
 from stickout.fem.revolved.section import BENDING
 from stickout.fem.revolved.wave import ALONG, ROUND, SIDEWAYS, UPWARD, Wave, Way
-from stickout.fem.solid.eigensearch import BlockIteration, Eigenpairs
 from stickout.fem.solid.kinds import named_kinds
 from stickout.meshes.tagged import FloatArray
 
-_TOLERANCE: Final = 1e-7
 # Below this part of its lowest section frequency squared nothing of an order rings: what an endless bar has
 # there lies a few per cent lower at most, and orders above the second rise (own margin).
 _CLEAR: Final = 0.5
 # Waves along the bar among a number of modes: a third bend each way, a third twist or stretch.
 _WAVES: Final = 4.5
-
-
-@dataclass(frozen=True)
-class Block:
-    """One way of moving inside a problem."""
-
-    wave: Wave
-    way: Way
-
-
-class Problem:
-    """Ways of moving that are solved together, being joined by the mass at the edge.
-
-    Parameters
-    ----------
-    blocks
-        The ways.
-    mass
-        Mass at the edge [kg].
-    turned
-        Turns about the bar [rad] by which each motion is another one of equal frequency.
-    """
-
-    def __init__(self, blocks: Sequence[Block], *, mass: float, turned: Sequence[float] = (0.0,)) -> None:
-        self.blocks, self.turned, self._point = blocks, turned, mass
-        self._ends = np.cumsum([0, *[b.wave.chain.n_unknowns for b in blocks]])
-        self._run: BlockIteration | None = None
-        self.pairs = Eigenpairs(np.empty(0), np.empty((0, 0)), np.empty(0))
-
-    def ask(self, wanted: int) -> None:
-        """Solve for a number of pairs."""
-        if self._run is None:
-            first = [block.wave.first for block in self.blocks]
-            start = first[0] if len(first) == 1 else block_diag(*first)
-            self._run = BlockIteration(
-                self._solve, self._mass, start=start, tolerance=_TOLERANCE, solved=True
-            )
-        self.pairs = self._run.lowest(wanted)
-
-    def part(self, number: int) -> slice:
-        """Return where the unknowns of a way lie."""
-        return slice(int(self._ends[number]), int(self._ends[number + 1]))
-
-    def edge(self, columns: FloatArray, turn: float) -> FloatArray:
-        """Return the motion of the edge under columns turned about the bar, shape (3, n)."""
-        out = np.zeros((3, columns.shape[1]))
-        for number, block in enumerate(self.blocks):
-            wave = block.wave
-            out += wave.reach(block.way.turn + turn) @ (wave.loads.T @ columns[self.part(number)])
-        return out
-
-    @cached_property
-    def _edge(self) -> FloatArray:
-        """Return the motion of the edge from all unknowns, shape (3, n_unknowns)."""
-        return np.concatenate([block.wave.edge(block.way.turn) for block in self.blocks], axis=1)
-
-    def _solve(self, load: FloatArray) -> FloatArray:
-        return self._each(load, lambda wave, own: wave.chain.solve(own))
-
-    def _mass(self, columns: FloatArray) -> FloatArray:
-        out = self._each(columns, lambda wave, own: wave.chain.mass(own))
-        if self._point:
-            out += self._edge.T @ (self._point * (self._edge @ columns))
-        return out
-
-    def _each(self, columns: FloatArray, work: Callable[[Wave, FloatArray], FloatArray]) -> FloatArray:
-        own = [work(block.wave, columns[self.part(n)]) for n, block in enumerate(self.blocks)]
-        return own[0] if len(own) == 1 else np.concatenate(own)
-
-
-@dataclass(frozen=True)
-class Mode:
-    """One mode: the problem it is of, its number there, and by how much it is turned about the bar [rad]."""
-
-    problem: Problem
-    number: int
-    turn: float
 
 
 @dataclass(frozen=True)
@@ -141,14 +61,14 @@ class Solution:
 
     def kind_shares(self) -> FloatArray:
         """Return the share of each kind in the squared motion of each mode, shape (n_modes, 4)."""
-        return np.stack([shares[mode.number] for mode, shares in self._each(_kind_shares)])
+        return np.stack([shares[mode.number] for mode, shares in self._each(Problem.kind_shares)])
 
     def most(self) -> FloatArray:
         """Return the motion of the point that moves most [kg^-1/2], shape (n_modes,).
 
         Of a mode that moves in more ways than one it is bounded by the sum of theirs.
         """
-        return np.array([most[mode.number] for mode, most in self._each(_most)])
+        return np.array([most[mode.number] for mode, most in self._each(Problem.most)])
 
     def _each(self, of: Callable[[Problem], FloatArray]) -> Iterator[tuple[Mode, FloatArray]]:
         """Yield every mode with what is worked out for all modes of its problem."""
@@ -264,7 +184,7 @@ def _solution(problems: Sequence[Problem], wanted: int, *, compliance: FloatArra
     every = sorted(every, key=lambda one: one[0])[:wanted]
     modes = [mode for _, mode, _ in every]
     edges = {(p, turn): p.edge(p.pairs.shapes, turn) for p in problems for turn in p.turned}
-    energies = {problem: _energies(problem) for problem in problems}
+    energies = {p: p.energies() for p in problems}
     names = dict.fromkeys(name for one in energies.values() for name in one)
     return Solution(
         frequency_hz=np.sqrt([value for value, _, _ in every]) / (2 * np.pi),
@@ -276,32 +196,3 @@ def _solution(problems: Sequence[Problem], wanted: int, *, compliance: FloatArra
         unknowns=unknowns,
         modes=modes,
     )
-
-
-def _kind_shares(problem: Problem) -> FloatArray:
-    """Return the shares of the kinds in the squared motion of a problem's modes, shape (n, 4)."""
-    *rigid, _, whole = np.sum([wave.overhanging(own) for wave, own in _own(problem)], axis=0)
-    return np.stack([*rigid, whole - np.sum(rigid, axis=0)], axis=1) / whole[:, None]
-
-
-def _most(problem: Problem) -> FloatArray:
-    """Return the motion of the point that moves most in a problem's modes, shape (n,)."""
-    return np.asarray(np.sum([wave.most(own) for wave, own in _own(problem)], axis=0))
-
-
-def _own(problem: Problem) -> Iterator[tuple[Wave, FloatArray]]:
-    """Yield every way of a problem with its share in the modes."""
-    for number, block in enumerate(problem.blocks):
-        yield block.wave, problem.pairs.shapes[problem.part(number)]
-
-
-def _energies(problem: Problem) -> dict[str, FloatArray]:
-    """Return the strain energy [J] of a problem's modes in every region and bed."""
-    out: dict[str, FloatArray] = {}
-    names = problem.blocks[0].wave.names
-    if len(names) == 1:
-        return {names[0]: problem.pairs.values / 2}
-    for number, block in enumerate(problem.blocks):
-        own = block.wave.chain.energies(problem.pairs.shapes[problem.part(number)])
-        out = {name: out.get(name, 0.0) + energy for name, energy in own.items()}
-    return out

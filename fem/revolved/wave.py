@@ -23,7 +23,6 @@ from stickout.fem.revolved.section import (
     shares_of,
     unknowns_of,
 )
-from stickout.fem.solid.edge import carried
 from stickout.fem.solid.kinds import KINDS
 from stickout.meshes.tagged import FloatArray
 
@@ -146,8 +145,7 @@ class Wave:
 
         It rides rigidly on the mean translation and mean rotation of the end face.
         """
-        lever = self._bar.edge - np.array([self._bar.lengths[-1].stop, 0.0, 0.0])
-        return np.asarray(carried(lever[None])[0] @ self.end.translation_and_rotation(turn))
+        return np.asarray(self._bar.carried @ self.end.translation_and_rotation(turn))
 
     def edge(self, turn: float) -> FloatArray:
         """Return the motion of the edge from the unknowns of the chain, shape (3, n_unknowns)."""

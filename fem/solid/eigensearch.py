@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
+from scipy.linalg.lapack import dsyevd
 
 from stickout.fem.errors import SolveError
 from stickout.meshes.tagged import FloatArray
@@ -116,7 +117,7 @@ class BlockIteration:
 
     def _pairs(self, wanted: int) -> Eigenpairs:
         """Return the best pairs in the basis."""
-        theta, turn = np.linalg.eigh((self._inner + self._inner.T) / 2)
+        theta, turn = _eigh((self._inner + self._inner.T) / 2)
         theta, turn = theta[::-1][:wanted], turn[:, ::-1][:, :wanted]
         left = turn[len(turn) - len(self._rest) :]
         size = np.einsum("ij,ik,kj->j", left, self._rest, left)
@@ -144,8 +145,16 @@ def orthonormal(block: FloatArray, image: FloatArray) -> tuple[FloatArray, Float
     """
     gram = block.T @ image
     gram = (gram + gram.T) / 2
-    length = np.sqrt(np.maximum(np.diag(gram), 1e-300))
-    size, turn = np.linalg.eigh(gram / np.outer(length, length))
+    length = np.sqrt(np.maximum(gram.diagonal(), 1e-300))
+    size, turn = _eigh(gram / (length[:, None] * length))
     keep = size > 1e-13 * size[-1]
     scale = turn[:, keep] / np.sqrt(size[keep]) / length[:, None]
     return block @ scale, image @ scale, gram
+
+
+def _eigh(matrix: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return eigenvalues, rising, and eigenvectors of a small symmetric matrix, without NumPy's checks."""
+    values, vectors, fault = dsyevd(matrix)
+    if fault:
+        raise SolveError("The modes could not be told apart: the matrices hold numbers that are not finite.")
+    return values, vectors

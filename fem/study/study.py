@@ -121,7 +121,7 @@ def limit_of(setup: Setup, *, progress: Progress | None = None) -> MeshLimit:
 
     if solved_as_revolved(setup):
         own, _ = own_frame(setup)
-        return revolved_limit(own, partial(_held, own, levels_of(own).fineness[-1]), tell=tell)
+        return revolved_limit(own, partial(_drawn_on, own), tell=tell)
     return refine(
         solve,
         levels_of(setup),
@@ -194,6 +194,11 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
         model, modes = turned_model(model, turn), turned_modes(modes, turn)
         compliance = turn @ compliance @ turn.T
     return Level(model, modes, kinds, compliance, model.layout.n_unknowns)
+
+
+def _drawn_on(setup: Setup) -> Model:
+    """Return the model that a body of revolution is drawn on."""
+    return _held(setup, levels_of(setup).fineness[-1])
 
 
 def _held(setup: Setup, fineness: Fineness) -> Model:
