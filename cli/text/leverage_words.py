@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from stickout.cli.text.words import hertz, listed, percent
-from stickout.fem.cut.leverage import HOLDING, POST, TOOL, WORK, Leverage
+from stickout.fem.cut.leverage import HOLDING, POST, TOOL, WALL, WORK, Leverage
 from stickout.fem.units import rounded
 
 _NAMES: Final = {
@@ -14,18 +14,21 @@ _NAMES: Final = {
     POST: "post and slides",
     WORK: "the part's own bending",
     HOLDING: "what holds the part",
+    WALL: "its thin wall",
 }
 _SINGS: Final = {
     TOOL: "It is the tool that sings, not the work",
     POST: "It is post and slides that sing, not the bar",
     WORK: "It is the work that sings, not the tool",
     HOLDING: "It is what holds the work that gives, neither work nor tool",
+    WALL: "It is the thin wall of the work that sings, not the tool",
 }
 _RIGID: Final = {
     TOOL: "tool and post rigid",
     POST: "the post rigid",
     WORK: "part and holding rigid",
     HOLDING: "the part in a perfect hold",
+    WALL: "its thin wall rigid",
 }
 
 

@@ -6,11 +6,11 @@ import math
 from collections.abc import Sequence
 
 from stickout.cli.text.words import hertz, listed
+from stickout.fem.beam.thin_wall import free_ring_notes, is_thin
 from stickout.fem.cut.along import CutStation
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.setup.parts import Setup
 from stickout.fem.units import length_text, rounded
-from stickout.fem.work.answer import free_ring_notes, is_thin
 
 
 def stations_line(along: Sequence[CutStation], units: str) -> str:
@@ -67,14 +67,17 @@ def angle_line(answer: CutAnswer) -> str:
 
 
 def wall_line(setup: Setup) -> str:
-    """Return what a thin wall does that the limit leaves out; nothing for other parts."""
+    """Return what a thin wall does; nothing for other parts."""
     work = setup.work
     if work is None or not is_thin(work):
         return ""
+    counted = "this limit leaves that out"
+    if work.held == "chuck":
+        counted = "this limit counts it, its hold and its damping are guessed"
     material = setup.materials["work"]
     numbers = {"youngs_modulus": material.youngs_modulus.likely, "density": material.density.likely}
     note = hertz(float(free_ring_notes(work, **numbers)[0]))
-    return f"The thin wall rings by itself, from {note} up: this limit leaves that out. Pack it with rags."
+    return f"The thin wall rings by itself, from {note} up; {counted}. Pack it with rags."
 
 
 def margin_words(value: float) -> str:

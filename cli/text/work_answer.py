@@ -9,11 +9,12 @@ import numpy as np
 
 from stickout.cli.text.assumed_words import assumed_lines
 from stickout.cli.text.words import change, folded, hertz, percent, plain
+from stickout.fem.beam.thin_wall import free_ring_notes, is_thin
 from stickout.fem.beam.work_holding import FULL_JAW_MM
 from stickout.fem.cut.along import SHARES, TOOL, CutStation
 from stickout.fem.cut.assumed import holding_assumptions
 from stickout.fem.units import MM, N_PER_UM, length_text, small_length_text
-from stickout.fem.work.answer import WorkAnswer, free_ring_notes, is_thin, jaw_squeeze
+from stickout.fem.work.answer import WorkAnswer, jaw_squeeze
 from stickout.fem.work.turning import pushed_ratio, turning_pair
 from stickout.meshes.tagged import FloatArray
 
@@ -129,7 +130,7 @@ def _ring_words(answer: WorkAnswer, free: FloatArray) -> str:
     first = answer.rings[0].note_hz < answer.frequency_hz[0]
     return (
         f"Its wall rings too: {', '.join(told)}, from a free ring to an end held all round. Three jaws pin "
-        "three waves and let two ring. The margins of the cut leave the wall out: pack it. "
+        "three waves and let two ring. Stiffness and margins count it half-way between: pack it. "
         f"{'The wall sings before the part bends.' if first else ''}"
     ).strip()
 

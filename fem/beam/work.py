@@ -5,6 +5,7 @@ A chain of shear-flexible spans on the springs of ``work_holding``; at a step th
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -16,6 +17,7 @@ from stickout.fem.beam.not_round import bending_angles
 from stickout.fem.beam.sections import round_section, tube_section
 from stickout.fem.beam.spans import Span, make_span
 from stickout.fem.beam.stepped import PointSpring, SprungChain, sprung_chain
+from stickout.fem.beam.thin_wall import WALL_SHARE, WallMode, wall_give, wall_modes
 from stickout.fem.beam.work_holding import point_springs
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.setup.check_work import sections
@@ -137,13 +139,14 @@ def work_chain(
 
 
 def work_static(work: Work, material: Material, *, stations: FloatArray, side: str = "likely") -> FloatArray:
-    """Return the deflection of a part per force at stations [m/N], shape (n,)."""
+    """Return the deflection of a part per force at stations [m/N], its thin wall's included, shape (n,)."""
     inside = np.clip(stations, 0.0, work.length_mm * MM)
-    return work_chain(work, material, stations=list(inside), side=side).compliance_at(inside)
+    bent = work_chain(work, material, stations=list(inside), side=side).compliance_at(inside)
+    return bent + wall_give(work, material, stations=inside, side=side)
 
 
 def work_model(
-    setup: Setup, *, loss: float, at_mm: float | None = None, side: str = "likely"
+    setup: Setup, *, loss: float, at_mm: float | None = None, side: str = "likely", wall: bool = True
 ) -> ModalModel | None:
     """Return the modal model of the work at the cut in the bar frame, None where the set-up has no work.
 
@@ -157,15 +160,19 @@ def work_model(
         Place of the cut [mm]; None: as the set-up says.
     side
         End of the bands of what holds it, low, likely or high; ``perfect``: nothing there gives.
+    wall
+        Whether the waves of a thin wall count.
 
     Returns
     -------
     ModalModel or None
-        Bending in the two planes across the spindle; along it the work does not give.
+        Bending in the two planes across the spindle, then the wall's waves, outward and along the surface;
+        along the spindle the work does not give.
 
     Source
     ------
-    Modes and compliance of a beam on springs, its two planes alike (computed here) [B.loop].
+    Modes and compliance of a beam on springs, its two planes alike (computed here) [B.loop]; waves of the
+    wall as ``stickout.fem.beam.thin_wall``.
     """
     work, cut = setup.work, setup.cut
     if work is None or cut is None:
@@ -180,4 +187,36 @@ def work_model(
         phi[number::2, axis] = shapes[:, node]
         static[axis, axis] = chain.compliance[node, node]
     eta = np.full(2 * N_MODES, loss)
-    return ModalModel(omega=np.repeat(omega, 2), phi=phi, eta=eta, static=static, viscous=True)
+    bending = ModalModel(omega=np.repeat(omega, 2), phi=phi, eta=eta, static=static, viscous=True)
+    if not wall:
+        return bending
+    waves = wall_modes(work, setup.materials["work"], stations=np.array([at]), side=side)
+    return _with_wall(bending, waves, across=across) if waves else bending
+
+
+def has_wall(model: ModalModel) -> bool:
+    """Return whether waves of a thin wall are among the modes of a work."""
+    return len(model.omega) > 2 * N_MODES
+
+
+def _with_wall(bending: ModalModel, waves: Sequence[WallMode], *, across: Sequence[int]) -> ModalModel:
+    """Return the work with the waves of its wall, each in two halves: outward, and along the surface.
+
+    The edge stands beside the work, level with its axis: outward is the first of the two axes across.
+    """
+    omega, phi, static = [], [], bending.static.copy()
+    for one in waves:
+        for axis, share in zip(across, (1.0, 1.0 / one.waves**2), strict=True):
+            give = share * float(one.give[0])
+            moved = np.zeros(3)
+            moved[axis] = one.omega * math.sqrt(give)
+            omega.append(one.omega)
+            phi.append(moved)
+            static[axis, axis] += give
+    return replace(
+        bending,
+        omega=np.concatenate([bending.omega, omega]),
+        phi=np.concatenate([bending.phi, np.reshape(phi, (-1, 3))]),
+        eta=np.concatenate([bending.eta, np.full(len(omega), WALL_SHARE * bending.eta[0])]),
+        static=static,
+    )

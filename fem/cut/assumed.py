@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from stickout.fem.beam.thin_wall import WALL_LOSS, is_thin
 from stickout.fem.beam.work_holding import assumed_springs
 from stickout.fem.cut.absorber import DAMPING, SOURCE, TUNING
 from stickout.fem.cut.answer import CutAnswer
@@ -63,6 +64,10 @@ def cut_assumptions(answer: CutAnswer) -> list[Assumption]:
     if work is not None:
         out += holding_assumptions(work)
         out.append(Assumption("work loss factor", CLAMPED, ""))
+        if is_thin(work) and work.held == "chuck":
+            source = "common practice, no source: what three jaws hold of a ring"
+            out.append(Assumption("thin wall loss factor", WALL_LOSS, ""))
+            out.append(Assumption("hold of the thin wall, 0 free, 1 full", Band(0.0, 0.5, 1.0, source), ""))
     cut = answer.case.cut
     if cut.edge_land_mm is None:
         out.append(Assumption("wave that the flank rubs flat", answer.verdict.wave_star, "m"))

@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.beam.work import work_model
+from stickout.fem.beam.work import has_wall, work_model
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.cut.likely import LikelyLimit
 from stickout.fem.cut.models import coarse_model, joined
@@ -22,8 +22,8 @@ from stickout.fem.solid.carrier import edge_compliance
 from stickout.fem.study.on_post import carrier_of
 from stickout.fem.study.result import Result
 
-TOOL, POST, WORK, HOLDING = "tool", "post", "work", "holding"
-_UNDER: Final = {WORK: HOLDING, TOOL: POST}
+TOOL, POST, WORK, HOLDING, WALL = "tool", "post", "work", "holding", "wall"
+_UNDER: Final = {WORK: (HOLDING, WALL), TOOL: (POST,)}
 # A side whose rigidity raises the margin by less than this is not what sings.
 _FELT: Final = 1.1
 _DOUBLED: Final = 2.0
@@ -47,11 +47,11 @@ class Leverage:
     margin
         The likely margin at the worst speed, as it is [-].
     static
-        Share of tool, post, the part's own bending (work) and what holds it (holding) in the deflection
-        between edge and part along the force; those that are described.
+        Share of tool, post, the part's own bending (work), its thin wall and what holds it (holding) in the
+        deflection between edge and part along the force; those that are described.
     rigid
-        One for each of the same sides: ``work`` is the part with its holding, ``tool`` the tool with its
-        post, ``holding`` and ``post`` are only what is under them.
+        One for each of the same sides: ``work`` is the part with wall and holding, ``tool`` the tool with its
+        post, ``holding``, ``wall`` and ``post`` are only those.
     """
 
     margin: float
@@ -68,13 +68,13 @@ class Leverage:
         """Return the side that limits the cut; None where none does alone.
 
         The side that made rigid raises the margin most. Where a perfect hold alone doubles it, or does half
-        of that (in the logarithm), it is the holding; the same for the post under the tool.
+        of that (in the logarithm), it is the holding; the same for a thin wall, and the post under the tool.
         """
         gain = {one.side: one.margin / self.margin for one in self.rigid}
         best = max(gain, key=lambda side: gain[side])
         if gain[best] < _FELT:
             return None
-        under = _UNDER.get(best, best)
+        under = max(_UNDER.get(best, (best,)), key=lambda side: gain.get(side, 0.0))
         return under if gain.get(under, 0.0) > min(_DOUBLED, gain[best] ** 0.5) else best
 
 
@@ -117,7 +117,9 @@ def _rigid(likely: LikelyLimit, *, base: ModalModel, found: SpeedMargins) -> Ite
     if work is not None:
         yield judged(TOOL, work)
         yield judged(WORK, likely.tool)
-        yield judged(HOLDING, joined(likely.tool, _perfect(setup, work)))
+        yield judged(HOLDING, joined(likely.tool, _part(setup, work, side="perfect")))
+        if has_wall(work):
+            yield judged(WALL, joined(likely.tool, _part(setup, work, wall=False)))
     if carrier_of(setup) is not None:
         coarse = speed_margins(case, joined(base, work))
         fix = float(found.margin[found.worst] / coarse.margin[coarse.worst])
@@ -134,14 +136,17 @@ def _static(result: Result, likely: LikelyLimit) -> dict[str, float]:
         gives[POST] = float(e @ edge_compliance(result.model, carrier) @ e)
         gives[TOOL] -= gives[POST]
     if likely.work is not None:
-        perfect = _perfect(setup, likely.work)
+        bare = _part(setup, likely.work, wall=False)
+        perfect = _part(setup, likely.work, side="perfect", wall=False)
         gives[WORK] = float(e @ perfect.static @ e)
-        gives[HOLDING] = float(e @ (likely.work.static - perfect.static) @ e)
+        gives[HOLDING] = float(e @ (bare.static - perfect.static) @ e)
+        if has_wall(likely.work):
+            gives[WALL] = float(e @ (likely.work.static - bare.static) @ e)
     total = sum(gives.values())
     return {side: give / total for side, give in gives.items()}
 
 
-def _perfect(setup: Setup, work: ModalModel) -> ModalModel:
-    """Return the part in a perfect hold."""
-    found = work_model(setup, loss=float(work.eta[0]), side="perfect")
+def _part(setup: Setup, work: ModalModel, *, side: str = "likely", wall: bool = True) -> ModalModel:
+    """Return the part at an end of what holds it, perfect for one that nothing gives under."""
+    found = work_model(setup, loss=float(work.eta[0]), side=side, wall=wall)
     return work if found is None else found

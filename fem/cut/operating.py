@@ -137,7 +137,7 @@ def _along_part(
     part = np.zeros((len(chain.places), 3), dtype=np.complex128)
     across = [axis for axis in range(3) if axis != SPINDLE_AXIS[cut.operation or "turning"]]
     for number, axis in enumerate(across):
-        part[:, axis] = swing[number::2] @ shapes
+        part[:, axis] = swing[number : 2 * N_MODES : 2] @ shapes
     return chain.places, part
 
 

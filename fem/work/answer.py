@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.beam.work import N_MODES, work_chain
+from stickout.fem.beam.thin_wall import is_thin
+from stickout.fem.beam.work import N_MODES, work_chain, work_static
 from stickout.fem.beam.work_holding import PERFECT, point_springs
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING
-from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
@@ -26,8 +26,6 @@ N_STATIONS: Final = 41
 # A push to compare parts by, where the set-up has no cut whose force is known [N].
 USUAL_PUSH: Final = 50.0
 _FLAT: Final = 0.1
-# Wall over diameter below which a tube is thin.
-THIN: Final = 0.1
 
 
 @dataclass(frozen=True)
@@ -135,17 +133,15 @@ def work_answer(setup: Setup, *, push: float = USUAL_PUSH) -> WorkAnswer:
         raise InputError(key="work", given=MISSING, allowed="a section [work]", mend=mend)
     stations = np.linspace(0.0, work.length_mm * MM, N_STATIONS)[1:]
     material = setup.materials["work"]
-    sides = {
-        side: work_chain(work, material, stations=list(stations), side=side)
-        for side in ("low", "likely", "high")
-    }
-    stiffness = np.array([1.0 / chain.compliance_at(stations) for chain in sides.values()])
-    perfect = work_chain(work, material, stations=list(stations), side=PERFECT)
-    own = perfect.compliance_at(stations) * stiffness[1]
+    gives = [
+        work_static(work, material, stations=stations, side=side)
+        for side in ("low", "likely", "high", PERFECT)
+    ]
+    stiffness, own = 1.0 / np.array(gives[:3]), gives[3] / gives[1]
     worst = float(stations[int(np.argmin(stiffness[1]))])
     return WorkAnswer(
         setup=setup,
-        frequency_hz=sides["likely"].modes(N_MODES)[0] / (2 * np.pi),
+        frequency_hz=work_chain(work, material, stations=list(stations)).modes(N_MODES)[0] / (2 * np.pi),
         stations=stations,
         stiffness=stiffness,
         push=push,
@@ -163,19 +159,14 @@ def _solid(work: Work, material: Material, worst: float) -> SolidCheck:
     return SolidCheck(float(1.0 / found.compliance[0]), float(found.frequency_hz[0]))
 
 
-def is_thin(work: Work) -> bool:
-    """Return whether the part is a tube of one size whose wall is thin enough to ring by itself."""
-    wall = 0.5 * (work.diameter_mm - (work.bore_mm or 0.0))
-    return bool(work.bore_mm) and not work.steps and wall < THIN * work.diameter_mm
-
-
 def _bought(setup: Setup, stations: FloatArray) -> Iterator[Bought]:
     """Yield the part held as it is, then with each support it lacks."""
     for what, work in _otherwise(setup):
         if next(setup_faults(replace(setup, work=work)), None) is None:
-            chain = work_chain(work, setup.materials["work"], stations=list(stations))
+            material = setup.materials["work"]
+            chain = work_chain(work, material, stations=list(stations))
             note = float(chain.modes(1)[0][0] / (2 * np.pi))
-            yield Bought(what, float(1.0 / chain.compliance_at(stations).max()), note)
+            yield Bought(what, float(1.0 / work_static(work, material, stations=stations).max()), note)
 
 
 def _otherwise(setup: Setup) -> Iterator[tuple[str, Work]]:
@@ -193,34 +184,6 @@ def _otherwise(setup: Setup) -> Iterator[tuple[str, Work]]:
         yield "with a centre and a steady half-way", with_centre(half)
     for gone in range(len(work.steadies)):
         yield f"without steady {gone + 1}", without_steady(work, gone)
-
-
-def free_ring_notes(work: Work, *, youngs_modulus: float, density: float) -> FloatArray:
-    """Return the notes of the thinnest piece of a tube as a free ring with 2, 3 and 4 waves [Hz], shape (3,).
-
-    Parameters
-    ----------
-    work
-        The part.
-    youngs_modulus, density
-        Of its material [Pa], [kg/m3].
-
-    Returns
-    -------
-    ndarray
-        Infinite where the part is solid. The least that a thin tube rings at; held all round it rings higher.
-
-    Source
-    ------
-    Rings: ``n(n^2-1)/sqrt(n^2+1) sqrt(E h^2/12 rho R^4)/2 pi`` (recalled, not opened) [B.tube].
-    """
-    tubes = [((d - b) / 2 * MM, (d + b) / 4 * MM) for _, _, d, b in sections(work) if b > 0]
-    if not tubes:
-        return np.full(3, np.inf)
-    wall, radius = min(tubes, key=lambda one: one[0] / one[1] ** 2)
-    n = np.array([2.0, 3.0, 4.0])
-    speed = np.sqrt(youngs_modulus * wall**2 / (12 * density * radius**4))
-    return np.asarray(n * (n**2 - 1) / np.sqrt(n**2 + 1) * speed / (2 * np.pi))
 
 
 def jaw_squeeze(load: float, *, radius: float, bending: float) -> tuple[float, float]:

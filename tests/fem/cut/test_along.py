@@ -100,9 +100,9 @@ def test_many_waves_a_turn_have_no_good_speed(several: CutAnswer) -> None:
     assert pockets_line(several) == ""
 
 
-def test_a_thin_wall_is_said_to_be_left_out() -> None:
+def test_a_thin_wall_is_said_to_be_counted() -> None:
     """The ring of 60 by 2 rings from 1516 Hz as a free one [B.tube]; a solid shaft has no wall."""
-    assert "from 1.52 kHz up: this limit leaves that out" in wall_line(setup_of("thin_ring"))
+    assert "from 1.52 kHz up; this limit counts it" in wall_line(setup_of("thin_ring"))
     assert wall_line(setup_of("slender_shaft")) == ""
 
 

@@ -14,10 +14,11 @@ from values import assert_close, check_value
 from stickout.cli.__main__ import main
 from stickout.cli.text.work_answer import work_text
 from stickout.fem import read_setup
+from stickout.fem.beam.thin_wall import free_ring_notes
 from stickout.fem.setup.checks import setup_warnings
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_parts import Steady, Work, WorkStep
-from stickout.fem.work.answer import free_ring_notes, jaw_squeeze, work_answer
+from stickout.fem.work.answer import jaw_squeeze, work_answer
 
 SHAFT = read_setup(Path(EXAMPLES) / "slender_shaft.toml").setup
 SPRINGS = {"chuck_n_per_um": 60.0, "chuck_tilt_nm_per_rad": 3e4}

@@ -14,6 +14,7 @@ from values import assert_close, check_value
 from stickout.fem.beam.sections import round_section
 from stickout.fem.beam.spans import make_span
 from stickout.fem.beam.stepped import PointSpring, SprungChain, sprung_chain
+from stickout.fem.beam.thin_wall import free_ring_notes
 from stickout.fem.beam.work import step_length, work_model, work_spans
 from stickout.fem.beam.work_holding import JAWS
 from stickout.fem.chatter.modal import ModalModel
@@ -25,7 +26,6 @@ from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.setup.work_parts import Work, WorkStep
 from stickout.fem.solid.modes import solve_modes
 from stickout.fem.study.study import levels_of
-from stickout.fem.work.answer import free_ring_notes
 from stickout.fem.work.solid import as_bar, held_rings, held_solid, ring_waves, solid_work
 from stickout.fem.work.turning import pushed_ratio, turning_pair
 from stickout.meshes.parts import Bar
