@@ -9,10 +9,14 @@ from itertools import count
 from pathlib import Path
 from typing import Any, Final
 
+from stickout.cli.asking.written import free_path
+from stickout.cli.live.asked import Asked, write_log
 from stickout.cli.live.beginning import Typed, begun_file
 from stickout.cli.live.sliders import SPEED, sliders_of
 from stickout.cli.live.worker import Worker
+from stickout.cli.outputs import writing
 from stickout.fem.errors import InputError
+from stickout.fem.nearest import MISSING
 from stickout.fem.setup.file import parse_tables, read_text, setup_from_tables
 from stickout.fem.setup.kept_text import kept_text
 from stickout.fem.setup.overrides import with_changes
@@ -20,6 +24,8 @@ from stickout.fem.setup.setup_error import SetupError
 
 OWN: Final = "your set-up"
 _MOST_BEGUN: Final = 100
+_MOST_MEASURED: Final = 8  # tabs whose last measured set-up is kept in mind until it is saved
+_SUFFIX: Final = "-measured"
 
 
 @dataclass(frozen=True)
@@ -107,6 +113,8 @@ class Desk:
             self._sources[OWN] = read_source(setup, changes=changes)
         self._numbers = count(1)
         self._underway: dict[str, int] = {}
+        self._listening = False
+        self._measured: dict[str, str] = {}
         self.quick, self.full = Worker(), Worker()
 
     @property
@@ -124,10 +132,17 @@ class Desk:
         SetupError
             The file cannot be used.
         """
+        self._check_begun()
+        return self._opened(begun_file(typed, self.folder))
+
+    def _check_begun(self) -> None:
+        """Raise InputError where the page has made as many files as it may."""
         if self._begun >= _MOST_BEGUN:
             mend = "Stop the program and start it again."
             raise InputError(key="FILE", given=self._begun, allowed=f"at most {_MOST_BEGUN} files", mend=mend)
-        path = begun_file(typed, self.folder)
+
+    def _opened(self, path: Path) -> tuple[str, Path]:
+        """Return the name by which a set-up that was just made can be opened, and where it is."""
         self._begun += 1
         name = path.name if OWN in self._paths else OWN
         self._sources[name] = read_source(path)
@@ -193,6 +208,67 @@ class Desk:
 
     def saved(self, name: str, changes: Mapping[str, Any]) -> str:
         """Return a set-up with its sliders' values as the text of a set-up file."""
+        return kept_text(self.source(name).text, self._tables(name, changes))
+
+    def _tables(self, name: str, changes: Mapping[str, Any]) -> dict[str, Any]:
+        """Return what a set-up file says, its sliders' values in it."""
         texts = [f"{key}={value!r}" for key, value in changes.items() if key != SPEED]
-        source = self.source(name)
-        return kept_text(source.text, with_changes(dict(source.tables), texts))
+        return with_changes(dict(self.source(name).tables), texts)
+
+    def begin_listening(self) -> bool:
+        """Return whether a recording may be brought now: there is room for one at a time."""
+        free, self._listening = not self._listening, True
+        return free
+
+    def end_listening(self) -> None:
+        """Make room for the next recording."""
+        self._listening = False
+
+    async def listen(self, asked: Asked, folder: Path) -> dict[str, Any]:
+        """Return what a recording and pulls say of a set-up; the recording lies in ``folder``.
+
+        Raises
+        ------
+        SetupError
+            The set-up could never be read.
+        InputError
+            A slider changes what the set-up does not have.
+        StaleError, WorkerLostError
+            As of ``answer``.
+        """
+        source = self.source(asked.source)
+        log = write_log(folder, asked, units=str(source.opening["units"]))
+        job = {
+            "text": source.text,
+            "tables": self._tables(asked.source, asked.changes),
+            "log": str(log),
+            "name": asked.name or "a pull",
+        }
+        self._measured.pop(asked.tab, None)
+        told = await asyncio.to_thread(self.full.ask, job, number=next(self._numbers))
+        kept = told.pop("kept", None)
+        if kept is not None:
+            while len(self._measured) >= _MOST_MEASURED:
+                del self._measured[next(iter(self._measured))]
+            self._measured[asked.tab] = kept
+        return told
+
+    def keep(self, name: str, *, tab: str) -> tuple[str, Path]:
+        """Save the set-up with what a tab last measured, beside whatever is there; as ``begin``.
+
+        Raises
+        ------
+        InputError
+            Nothing was measured, the file cannot be written, or too many were made.
+        SetupError
+            The file cannot be used.
+        """
+        self._check_begun()
+        kept = self._measured.get(tab)
+        if kept is None:
+            mend = "Bring the recording once more."
+            raise InputError(key="recording", given=MISSING, allowed="one that was listened to", mend=mend)
+        path = free_path(self.folder / f"{self._paths[name].stem.removesuffix(_SUFFIX)}{_SUFFIX}.toml")
+        with writing(path, key="FILE") as part:
+            part.write_text(kept, encoding="utf-8")
+        return self._opened(path)

@@ -1,4 +1,4 @@
-"""What the live page's server refuses: other hosts, other sites, long bodies, anything but JSON."""
+"""What the live page's server refuses: other hosts, other sites, long bodies, anything but what it asks."""
 
 from __future__ import annotations
 
@@ -13,6 +13,16 @@ from stickout.cli.show.pages.viewer import page_text
 _ELSEWHERE: Final = "This page answers only to itself, not to other sites."
 FORBIDDEN: Final = 403
 MOST_BYTES: Final = 65_536
+# The one address that takes more than a question: a recording, written to disk as it comes.
+RECORDING: Final = "/recording"
+MOST_RECORDING: Final = 100_000_000
+TOO_MUCH: Final = (
+    "A recording of at most 100 MB is taken here, 17 minutes of WAV: ten taps need a minute. Cut it, or "
+    "give it to the command listen."
+)
+_TOO_LONG: Final = "The question is too long."
+_QUESTION: Final = ("application/json", MOST_BYTES, "Questions are asked in JSON.", _TOO_LONG)
+_SOUND: Final = ("application/octet-stream", MOST_RECORDING, "A recording is sent as plain bytes.", TOO_MUCH)
 # A header of our own: another site's page cannot send it without asking first, and asking is refused.
 MARK: Final = "x-stickout"
 _POLICY: Final = (
@@ -55,7 +65,8 @@ class Guard:
             return
         if scope["type"] != "http":
             return
-        refusal = self.refusal(str(scope["method"]), Headers(scope=scope))
+        method, streamed = str(scope["method"]), scope["path"] == RECORDING
+        refusal = self.refusal(method, Headers(scope=scope), streamed=streamed)
 
         async def dressed(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -65,9 +76,12 @@ class Guard:
         if refusal is not None:
             await self.told(refusal, Headers(scope=scope))(scope, receive, dressed)
             return
-        body = await _body(receive) if scope["method"] == "POST" else b""
+        if streamed:
+            await self.app(scope, receive, dressed)
+            return
+        body = await _body(receive) if method == "POST" else b""
         if body is None:
-            await PlainTextResponse("The question is too long.", status_code=413)(scope, receive, dressed)
+            await PlainTextResponse(_TOO_LONG, status_code=413)(scope, receive, dressed)
             return
         await self.app(scope, _replay(body, receive), dressed)
 
@@ -82,8 +96,11 @@ class Guard:
         slots = {"title": "One more click", "why": words, "address": self.address}
         return HTMLResponse(page_text("elsewhere.html", slots), status_code=status)
 
-    def refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
-        """Return status and sentence for a request that is refused; None for one that may pass."""
+    def refusal(self, method: str, headers: Headers, *, streamed: bool = False) -> tuple[int, str] | None:
+        """Return status and sentence for a request that is refused; None for one that may pass.
+
+        ``streamed`` is whether a recording may come with it, which whoever takes it counts as it comes.
+        """
         if headers.get("host") not in self.hosts:
             return FORBIDDEN, "This page answers only to its own address on this machine."
         origin = headers.get("origin")
@@ -94,19 +111,20 @@ class Guard:
         if method not in ("GET", "HEAD", "POST"):
             return 405, "That is not asked here."
         if method == "POST":
-            return self._post_refusal(headers)
+            return self._post_refusal(headers, streamed=streamed)
         return None
 
     @staticmethod
-    def _post_refusal(headers: Headers) -> tuple[int, str] | None:
-        """Return the same for a question."""
-        if headers.get("content-type", "").partition(";")[0].strip() != "application/json":
-            return 415, "Questions are asked in JSON."
+    def _post_refusal(headers: Headers, *, streamed: bool) -> tuple[int, str] | None:
+        """Return the same for a question or a recording."""
+        kind, most, other_kind, too_long = _SOUND if streamed else _QUESTION
+        if headers.get("content-type", "").partition(";")[0].strip() != kind:
+            return 415, other_kind
         if headers.get(MARK) is None:
             return FORBIDDEN, _ELSEWHERE
         length = headers.get("content-length", "0")
-        if not length.isdecimal() or int(length) > MOST_BYTES:
-            return 413, "The question is too long."
+        if not length.isdecimal() or int(length) > most:
+            return 413, too_long
         return None
 
 

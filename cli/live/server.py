@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import html
-import math
-import re
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from functools import partial
 from pathlib import Path
-from typing import Any, Final
 
 from starlette.applications import Starlette
 from starlette.requests import Request
@@ -19,17 +17,15 @@ from uvicorn import Config
 
 from stickout.cli.live.beginning import checked_typed, next_question
 from stickout.cli.live.desk import OWN, Desk
-from stickout.cli.live.guard import Guard
+from stickout.cli.live.guard import MOST_RECORDING, RECORDING, TOO_MUCH, Guard
 from stickout.cli.live.patience import PatientProtocol
-from stickout.cli.live.sent import not_sent, sent_object
+from stickout.cli.live.question import checked_question, checked_source, checked_tab
+from stickout.cli.live.recordings import listened
+from stickout.cli.live.sent import sent_object
 from stickout.cli.live.worker import StaleError, WorkerLostError
 from stickout.cli.show.pages.viewer import page_text, script_json
 from stickout.fem.errors import InputError
 from stickout.fem.setup.setup_error import SetupError
-
-_KEY: Final = re.compile(r"[a-z_]+(\.[a-z_]+)?")
-_MOST_CHANGES: Final = 20
-_LONGEST_TAB: Final = 40
 
 
 def make_app(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda _: None) -> ASGIApp:
@@ -69,12 +65,12 @@ def make_app(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda 
         return PlainTextResponse(text, headers={"content-disposition": 'attachment; filename="setup.toml"'})
 
     async def begin(request: Request) -> Response:
-        try:
-            name, path = desk.begin(checked_typed(await request.body()))
-        except (InputError, SetupError) as error:
-            return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
-        saved(path)
-        return JSONResponse({"source": name, "file": str(path)})
+        body = await request.body()
+        return _made(lambda: desk.begin(checked_typed(body)), saved)
+
+    async def keep(request: Request) -> Response:
+        body = await request.body()
+        return _made(lambda: _kept(desk, body), saved)
 
     async def nowhere(_: Request, __: Exception) -> Response:
         return PlainTextResponse(f"There is no page here. Open http://127.0.0.1:{port}/ instead.", 404)
@@ -86,8 +82,26 @@ def make_app(desk: Desk, *, port: int, saved: Callable[[Path], object] = lambda 
         Route("/begin", begin, methods=["POST"]),
         Route("/answer", answer, methods=["POST"]),
         Route("/save", save, methods=["POST"]),
+        Route(RECORDING, partial(listened, desk), methods=["POST"]),
+        Route("/keep", keep, methods=["POST"]),
     ]
     return Guard(Starlette(routes=routes, lifespan=life, exception_handlers={404: nowhere}), port)
+
+
+def _made(make: Callable[[], tuple[str, Path]], saved: Callable[[Path], object]) -> Response:
+    """Return by which name a set-up that is made now can be opened, and where it is."""
+    try:
+        name, path = make()
+    except (InputError, SetupError) as error:
+        return JSONResponse({"mistakes": str(error).splitlines()}, status_code=422)
+    saved(path)
+    return JSONResponse({"source": name, "file": str(path)})
+
+
+def _kept(desk: Desk, body: bytes) -> tuple[str, Path]:
+    """Save what a tab measured."""
+    sent = sent_object(body)
+    return desk.keep(checked_source(sent, desk.names), tab=checked_tab(sent))
 
 
 async def _asked_next(request: Request) -> Response:
@@ -107,6 +121,7 @@ def _page(desk: Desk, name: str) -> Response:
     except SetupError as error:
         return PlainTextResponse(str(error), status_code=422)
     first = {"names": desk.names, "own": name, "home": OWN, "opening": dict(source.opening)}
+    first |= {"recording": {"bytes": MOST_RECORDING, "words": TOO_MUCH}}
     title = html.escape(str(source.opening["title"]))
     slots = {"title": title, "first": script_json(first), "loop": "data:,"}
     return HTMLResponse(page_text("page.html", slots))
@@ -141,40 +156,3 @@ async def _answered(desk: Desk, request: Request) -> Response:
     except WorkerLostError as error:
         return JSONResponse({"failed": str(error), "lost": True}, status_code=503)
     return JSONResponse(told, status_code=422 if "mistakes" in told or "failed" in told else 200)
-
-
-def checked_question(body: bytes, names: list[str]) -> dict[str, Any]:
-    """Return a question of the page, checked: it may come from anything that speaks HTTP on this machine.
-
-    Raises
-    ------
-    InputError
-        It is no JSON, or a part of it is missing or not of its kind.
-    """
-    question = sent_object(body)
-    source, changes, speed, tab = (question.get(key) for key in ("source", "changes", "speed", "tab"))
-    if source not in names:
-        raise not_sent("source", source, allowed=f"one of {', '.join(names)}")
-    if not isinstance(changes, Mapping) or len(changes) > _MOST_CHANGES:
-        raise not_sent(
-            "changes", type(changes).__name__, allowed=f"an object of at most {_MOST_CHANGES} numbers"
-        )
-    for key, value in changes.items():
-        if not _KEY.fullmatch(key) or not _is_number(value):
-            raise not_sent(f"changes.{key[:40]}", str(value)[:40], allowed="a key of the set-up and a number")
-    if speed is not None and not (_is_number(speed) and 0 < speed < 1e6):
-        raise not_sent("speed", str(speed)[:40], allowed="a speed in rpm above 0")
-    if not isinstance(tab, str) or len(tab) > _LONGEST_TAB:
-        raise not_sent("tab", str(tab)[:40], allowed=f"a text of at most {_LONGEST_TAB} characters")
-    return {
-        "source": source,
-        "changes": dict(changes),
-        "speed": speed,
-        "tab": tab,
-        "full": question.get("full") is True,
-    }
-
-
-def _is_number(value: object) -> bool:
-    """Return whether a value is a finite number; true and false are none."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < math.inf

@@ -15,6 +15,7 @@ SPEED: Final = "speed"  # no key of the file: which of the user's spindle speeds
 _STEPS_MM: Final = (0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0)
 _STEPS_INCH: Final = (0.0005, 0.001, 0.002, 0.005, 1 / 64, 1 / 32, 1 / 16)
 _PIECES: Final = 60
+_DUST: Final = 1e-9
 _THIN_SECTIONS: Final = {"square": ("width", "Width"), "rectangle": ("height", "Height")}
 
 
@@ -78,10 +79,14 @@ def _length(key: str, name: str, size_mm: float, units: str, *, span: tuple[floa
     size = size_mm / scale
     wide = size * (span[1] - span[0])
     step = next((one for one in reversed(steps) if wide / one >= _PIECES / 2), steps[0])
-    # Whole steps from the value itself, so that the slider can come back to it.
-    low = size - step * math.floor((1 - span[0]) * size / step)
-    high = size + step * max(1, math.floor((span[1] - 1) * size / step))
+    low, high = _steps_from(size, span[0] * size, high=span[1] * size, step=step)
     return Slider(key, name, unit, _neat(low), _neat(high), _neat(step), _neat(size))
+
+
+def _steps_from(value: float, low: float, *, high: float, step: float) -> tuple[float, float]:
+    """Return the ends, whole steps from the value itself, so that the slider can come back to it."""
+    below, above = math.floor((value - low) / step + _DUST), math.floor((high - value) / step + _DUST)
+    return value - step * below, value + step * max(1, above)
 
 
 def _speed(speeds: tuple[float, ...]) -> Slider:
@@ -91,6 +96,7 @@ def _speed(speeds: tuple[float, ...]) -> Slider:
         low, high = 0.5 * low, 2.0 * high
     step = 10.0 if high - low > 200 else 1.0
     middle = sorted(speeds)[len(speeds) // 2]
+    low, high = _steps_from(middle, low, high=high, step=step)
     return Slider(SPEED, "Spindle speed", "rpm", _neat(low), _neat(high), step, _neat(middle))
 
 

@@ -45,7 +45,7 @@ class Worker:
         return self._process.pid
 
     def ask(self, job: Mapping[str, Any], *, number: int) -> dict[str, Any]:
-        """Return the answer to a question; see ``stickout.cli.live.answer.answer``.
+        """Return the answer to a question; see ``stickout.cli.live.answer`` and, of a log, ``hearing``.
 
         Parameters
         ----------
@@ -130,6 +130,7 @@ def serve(pipe: Connection, given_up: Any) -> None:  # noqa: ANN401 - a shared n
     # Ctrl-C reaches the whole group; the page ends the worker itself.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     from stickout.cli.live.answer import answer
+    from stickout.cli.live.hearing import hear
 
     while True:
         try:
@@ -142,7 +143,8 @@ def serve(pipe: Connection, given_up: Any) -> None:  # noqa: ANN401 - a shared n
                 raise StaleError
 
         try:
-            told: dict[str, Any] | None = answer(job, still_wanted=still_wanted)
+            told: dict[str, Any] | None
+            told = hear(job) if "log" in job else answer(job, still_wanted=still_wanted)
         except StaleError:
             told = None
         pipe.send(told)

@@ -55,7 +55,7 @@ def fit_text(fitted: Fitted, *, at: str) -> str:
     lines += _narrowed(fitted)
     if fitted.parameters:
         lines += ["", "By-product, the grip"]
-        lines += [f"  {key} = {_band(band)}" for key, band in fitted.parameters.items()]
+        lines += [f"  {key} = {band_text(band)}" for key, band in fitted.parameters.items()]
     solves = f"Models solved: {fitted.full_solves}."
     unheard = folded(UNHEARD) if fitted.worths else []
     return "\n".join([*lines, "", *unheard, *folded(CAUTION), solves]) + "\n"
@@ -66,11 +66,11 @@ def _headline(fitted: Fitted) -> str:
     after, before = fitted.predictions, fitted.before
     now, then = after.margin_without_rubbing, before.margin_without_rubbing
     if now is None or then is None or after.tool is None or before.tool is None:
-        return f"Note {_band(after.frequency_hz, 4)} Hz, before {_band(before.frequency_hz, 4)} Hz."
+        return f"Note {band_text(after.frequency_hz, 4)} Hz, before {band_text(before.frequency_hz, 4)} Hz."
     return (
-        f"Tool: stiffness times damping known to a factor of {_factor(after.tool)}, before to "
-        f"{_factor(before.tool)} (high over low). The margin without rubbing, {_band(now)}, is now known "
-        f"to {_factor(now)}, before to {_factor(then)}; what is left is mostly {_most(after)}."
+        f"Tool: stiffness times damping known to a factor of {factor_text(after.tool)}, before to "
+        f"{factor_text(before.tool)} (high over low). The margin without rubbing, {band_text(now)}, is now "
+        f"known to {factor_text(now)}, before to {factor_text(then)}; what is left is mostly {_most(after)}."
     )
 
 
@@ -82,22 +82,22 @@ def _most(one: Predictions) -> str:
 def _rows(after: Predictions, before: Predictions) -> list[tuple[str, str, str]]:
     """Return the table: words, measured, before."""
     rows = [
-        ("note, Hz", _band(after.frequency_hz, 4), _band(before.frequency_hz, 4)),
+        ("note, Hz", band_text(after.frequency_hz, 4), band_text(before.frequency_hz, 4)),
         (
             f"spring under {plain(LOAD_N)} N, µm",
-            _band(after.compliance_along, scale=1e6 * LOAD_N),
-            _band(before.compliance_along, scale=1e6 * LOAD_N),
+            band_text(after.compliance_along, scale=1e6 * LOAD_N),
+            band_text(before.compliance_along, scale=1e6 * LOAD_N),
         ),
     ]
     now, then = after.margin_without_rubbing, before.margin_without_rubbing
     if now is not None and then is not None:
-        rows.append(("margin without rubbing", _band(now), _band(then)))
+        rows.append(("margin without rubbing", band_text(now), band_text(then)))
     for one, other in zip(after.speeds, before.speeds, strict=True):
-        rows.append((f"margin at {_speed(one)}", _told(one), _told(other)))
+        rows.append((f"margin at {speed_words(one)}", _told(one), _told(other)))
     return rows
 
 
-def _speed(one: SpeedMargin) -> str:
+def speed_words(one: SpeedMargin) -> str:
     """Return a speed: of the spindle where it is known, else of the cut."""
     if one.rpm is not None:
         return f"{one.rpm:.0f} rpm"
@@ -106,7 +106,7 @@ def _speed(one: SpeedMargin) -> str:
 
 def _told(one: SpeedMargin) -> str:
     """Return the margin at a speed and how many cuts of ten stay quiet."""
-    return f"{_band(one.margin, 2)}, quiet {round(10 * one.p_quiet)} in 10"
+    return f"{band_text(one.margin, 2)}, quiet {round(10 * one.p_quiet)} in 10"
 
 
 def _narrowed(fitted: Fitted) -> Iterator[str]:
@@ -115,7 +115,7 @@ def _narrowed(fitted: Fitted) -> Iterator[str]:
         return
     worst = min(fitted.predictions.speeds, key=lambda one: one.margin.likely)
     yield ""
-    head = f"at {_speed(worst)}"
+    head = f"at {speed_words(worst)}"
     yield f"{'High over low of the margin'.ljust(_STEP + 2)}{head.ljust(16)}without rubbing"
     yield _line("as assumed", fitted.before)
     for name, one in fitted.steps:
@@ -126,13 +126,13 @@ def _narrowed(fitted: Fitted) -> Iterator[str]:
     yield "Next, and what is left of it then"
     for worth in fitted.worths:
         rubbed, dry = (plain(one, 3) for one in (worth.factor, worth.without_rubbing))
-        yield f"  {_next(worth).ljust(_STEP)}{rubbed.ljust(16)}{dry}"
+        yield f"  {next_words(worth).ljust(_STEP)}{rubbed.ljust(16)}{dry}"
 
 
 def _line(words: str, one: Predictions) -> str:
     """Return a step and the width of the bands after it."""
     bands = (one.margin, one.margin_without_rubbing)
-    rubbed, dry = ("-" if band is None else _factor(band) for band in bands)
+    rubbed, dry = ("-" if band is None else factor_text(band) for band in bands)
     return f"  {words.ljust(_STEP)}{rubbed.ljust(16)}{dry}"
 
 
@@ -149,7 +149,7 @@ def _shares(name: str, fitted: Fitted) -> str:
     return f"  {_UNKNOWNS[name].ljust(_STEP)}{rows[0].ljust(16)}{rows[1]}"
 
 
-def _next(worth: Worth) -> str:
+def next_words(worth: Worth) -> str:
     """Return a measurement in words."""
     if worth.what == HEARD and worth.rpm is not None:
         return f"one cut at {worth.rpm:.0f} rpm, heard"
@@ -158,12 +158,12 @@ def _next(worth: Worth) -> str:
     return _NEXT[worth.what]
 
 
-def _factor(band: Band) -> str:
+def factor_text(band: Band) -> str:
     """Return high over low."""
     return plain(band.high / band.low, 3)
 
 
-def _band(band: Band, digits: int = 3, *, scale: float = 1.0) -> str:
+def band_text(band: Band, digits: int = 3, *, scale: float = 1.0) -> str:
     """Return "likely (low to high)"."""
     likely, low, high = (plain(scale * one, digits) for one in (band.likely, band.low, band.high))
     return f"{likely} ({low} to {high})"

@@ -76,10 +76,15 @@ def _file_lines(one: HeardFile) -> list[str]:
     return lines + ([f"  and {more} more"] if more > 0 else [])
 
 
+def mode_words(mode: HeardMode) -> str:
+    """Return a note and its damping ratio with their intervals."""
+    pair = "; one of a close pair" if mode.pair else ""
+    return f"{_hz(mode)}, damping ratio {_damping(mode)}{pair}"
+
+
 def _mode_lines(mode: HeardMode) -> list[str]:
     """Return one note of the list."""
-    pair = "; one of a close pair" if mode.pair else ""
-    lines = folded(f"  {_hz(mode)}, damping ratio {_damping(mode)}{pair}", "    ")
+    lines = folded(f"  {mode_words(mode)}", "    ")
     for note in mode.notes:
         lines += folded(f"    {note}", "    ")
     if mode.pair:

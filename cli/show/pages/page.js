@@ -197,6 +197,20 @@ class Page {
     else delete document.body.dataset.old;
   }
 
+  // A set-up that was made just now is chosen in the list and opened.
+  opened(name) {
+    if (!Array.from(byId("source").options).some((one) => one.value === name)) byId("source").append(new Option(name.replaceAll("_", " "), name));
+    byId("source").value = name;
+    this.open(name);
+    this.keep();
+  }
+
+  // Notes of the model as last answered, twins once.
+  modesHz() {
+    const modes = (this.viewer.model?.modes ?? []).map((one) => ({ hz: one.hertz, name: `mode ${one.number}, ${one.heading}` }));
+    return modes.filter((one, at) => !modes.slice(0, at).some((other) => Math.abs(one.hz / other.hz - 1) < 0.005));
+  }
+
   // Which set-up an answer is for: its title and the sliders as they stood when it was asked.
   named() {
     const moved = Array.from(document.querySelectorAll("#sliders .slider"), (row) =>

@@ -20,7 +20,7 @@ from setups import ROUND
 
 from stickout.cli.live.desk import OWN, Desk
 from stickout.cli.live.guard import MOST_BYTES
-from stickout.cli.live.server import checked_question
+from stickout.cli.live.question import checked_question
 from stickout.fem.errors import InputError
 from stickout.fem.setup.file import parse_setup
 

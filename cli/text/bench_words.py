@@ -1,0 +1,87 @@
+"""What the bench changed, for people: one sentence, bands before and after, and what to measure next."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from stickout.cli.text.fit_answer import band_text, factor_text, next_words, speed_words
+from stickout.cli.text.words import LOAD_N, plain
+from stickout.fem.bench.fit import Fitted
+from stickout.fem.setup.bands import Band
+from stickout.fem.setup.parts import Setup
+
+
+def turned_line(fitted: Fitted, *, by: str) -> str:
+    """Return the sentence of the answer: "Your taps turn the margin band from a to b into c to d."."""
+    after, before = fitted.predictions, fitted.before
+    now, then = after.margin_without_rubbing, before.margin_without_rubbing
+    whose = f"Your {by} {'turns' if by == 'pull' else 'turn'}"
+    if now is None or then is None or not after.speeds:
+        ends = (f"{_ends(before.frequency_hz, 4)} Hz into {_ends(after.frequency_hz, 4)} Hz",)
+        return f"{whose} the note from {ends[0]}."
+    worst = min(range(len(after.speeds)), key=lambda at: after.speeds[at].margin.likely)
+    here, there = after.speeds[worst].margin, before.speeds[worst].margin
+    return (
+        f"{whose} the margin band without rubbing from {_ends(then)} into {_ends(now)}: a factor of "
+        f"{factor_text(now)}, before {factor_text(then)}. At {speed_words(after.speeds[worst])}, rubbing "
+        f"counted, the margin was {_ends(there)} and is now {_ends(here)}."
+    )
+
+
+def next_lines(fitted: Fitted) -> list[str]:
+    """Return what to measure next and what would be left, the most telling first."""
+    return [
+        f"{next_words(one)}: without rubbing the margin would be known to a factor of "
+        f"{plain(one.without_rubbing, 3)}, rubbing counted to {plain(one.factor, 3)}"
+        for one in fitted.worths
+    ]
+
+
+def band_rows(fitted: Fitted, setup: Setup) -> list[dict[str, Any]]:
+    """Return the bands of what matters before and after, as plain data with their words."""
+    after, before = fitted.predictions, fitted.before
+    rows: list[tuple[str, Band | None, Band | None, float, int]] = [
+        ("margin without rubbing", before.margin_without_rubbing, after.margin_without_rubbing, 1.0, 3)
+    ]
+    if after.speeds:
+        at = min(range(len(after.speeds)), key=lambda at: after.speeds[at].margin.likely)
+        name = f"margin at {speed_words(after.speeds[at])}"
+        rows.append((name, before.speeds[at].margin, after.speeds[at].margin, 1.0, 3))
+    rows += [
+        ("note, Hz", before.frequency_hz, after.frequency_hz, 1.0, 4),
+        (
+            f"spring under {plain(LOAD_N)} N, µm",
+            before.compliance_along,
+            after.compliance_along,
+            1e6 * LOAD_N,
+            3,
+        ),
+    ]
+    faces = setup.grip.springs
+    for key, band in fitted.parameters.items() if faces is not None else ():
+        if key.endswith("loss_factor"):
+            rows.append(("loss factor of the seat", faces.loss_factor, band, 1.0, 3))
+        elif key.endswith("n_per_um_mm2"):
+            rows.append(("stiffness of the seat, N/µm/mm²", faces.normal_n_per_um_mm2, band, 1.0, 3))
+    return [_row(*row) for row in rows if row[1] is not None and row[2] is not None]
+
+
+def _row(words: str, then: Band, now: Band, scale: float, digits: int) -> dict[str, Any]:
+    """Return one row as plain data."""
+    apart = now.low > then.high or now.high < then.low
+    return {
+        "words": words,
+        "outside": apart,
+        "before": {"text": band_text(then, digits, scale=scale), **_scaled(then, scale)},
+        "after": {"text": band_text(now, digits, scale=scale), **_scaled(now, scale)},
+    }
+
+
+def _scaled(band: Band, scale: float) -> dict[str, float]:
+    """Return the ends and the likely value of a band, in the unit of its words."""
+    return {"low": scale * band.low, "likely": scale * band.likely, "high": scale * band.high}
+
+
+def _ends(band: Band, digits: int = 2) -> str:
+    """Return "0.12 to 0.2"."""
+    return f"{plain(band.low, digits)} to {plain(band.high, digits)}"
