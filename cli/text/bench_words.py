@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from stickout.cli.text.fit_answer import band_text, factor_text, next_words, speed_words
 from stickout.cli.text.words import LOAD_N, plain
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.setup.bands import Band
+from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
 
 
@@ -40,33 +42,32 @@ def next_lines(fitted: Fitted) -> list[str]:
 def band_rows(fitted: Fitted, setup: Setup) -> list[dict[str, Any]]:
     """Return the bands of what matters before and after, as plain data with their words."""
     after, before = fitted.predictions, fitted.before
-    rows: list[tuple[str, Band | None, Band | None, float, int]] = [
-        ("margin without rubbing", before.margin_without_rubbing, after.margin_without_rubbing, 1.0, 3)
-    ]
+    now, then = after.margin_without_rubbing, before.margin_without_rubbing
+    rows = []
+    if now is not None and then is not None:
+        rows.append(_row("margin without rubbing", then, now))
     if after.speeds:
         at = min(range(len(after.speeds)), key=lambda at: after.speeds[at].margin.likely)
         name = f"margin at {speed_words(after.speeds[at])}"
-        rows.append((name, before.speeds[at].margin, after.speeds[at].margin, 1.0, 3))
-    rows += [
-        ("note, Hz", before.frequency_hz, after.frequency_hz, 1.0, 4),
-        (
-            f"spring under {plain(LOAD_N)} N, µm",
-            before.compliance_along,
-            after.compliance_along,
-            1e6 * LOAD_N,
-            3,
-        ),
-    ]
-    faces = setup.grip.springs
-    for key, band in fitted.parameters.items() if faces is not None else ():
+        rows.append(_row(name, before.speeds[at].margin, after.speeds[at].margin))
+    rows.append(_row("note, Hz", before.frequency_hz, after.frequency_hz, digits=4))
+    spring = f"spring under {plain(LOAD_N)} N, µm"
+    rows.append(_row(spring, before.compliance_along, after.compliance_along, scale=1e6 * LOAD_N))
+    return rows + list(_seat(fitted, setup.grip.springs))
+
+
+def _seat(fitted: Fitted, faces: Joint | None) -> Iterator[dict[str, Any]]:
+    """Yield what was learnt of the seat, where it has springs."""
+    if faces is None:
+        return
+    for key, band in fitted.parameters.items():
         if key.endswith("loss_factor"):
-            rows.append(("loss factor of the seat", faces.loss_factor, band, 1.0, 3))
+            yield _row("loss factor of the seat", faces.loss_factor, band)
         elif key.endswith("n_per_um_mm2"):
-            rows.append(("stiffness of the seat, N/µm/mm²", faces.normal_n_per_um_mm2, band, 1.0, 3))
-    return [_row(*row) for row in rows if row[1] is not None and row[2] is not None]
+            yield _row("stiffness of the seat, N/µm/mm²", faces.normal_n_per_um_mm2, band)
 
 
-def _row(words: str, then: Band, now: Band, scale: float, digits: int) -> dict[str, Any]:
+def _row(words: str, then: Band, now: Band, *, scale: float = 1.0, digits: int = 3) -> dict[str, Any]:
     """Return one row as plain data."""
     apart = now.low > then.high or now.high < then.low
     return {
