@@ -37,7 +37,7 @@ _MM_IN: Final = {
 }
 _LENGTH_TEXT: Final = re.compile(
     r"""\s*(?:[\u00f8\u00d8\u2300]\s*)?(?P<sign>[+-]?)
-        (?: (?:(?P<whole>\d+)\s+)? (?P<top>\d+)\s*/\s*(?P<bottom>\d+)   # 3/8, 1 3/8
+        (?: (?:(?P<whole>\d+)(?:\s+|\s*-\s*))? (?P<top>\d+)\s*/\s*(?P<bottom>\d+)   # 3/8, 1 3/8, 1-3/8
           | (?P<number>\d+\.?\d*|\.\d+) )                               # 80, 0.5, .5
         \s*(?P<unit>[^\s\d.,/]+)\s*""",
     re.VERBOSE | re.ASCII,
@@ -57,7 +57,7 @@ def parse_length_mm(text: str, *, key: str) -> float:
     Parameters
     ----------
     text
-        A number or a fraction followed by mm, in, inch, thou or um: "80 mm", "1 3/8 in".
+        A number or a fraction followed by mm, in, inch, thou or um: "80 mm", "1 3/8 in", "1-3/8 in".
     key
         Name of the value, for the error.
 

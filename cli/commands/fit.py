@@ -100,7 +100,7 @@ def fit(
     if json != STANDARD_OUTPUT:
         from stickout.cli.text.fit_answer import fit_text
 
-        sys.stdout.write(fit_text(fitted, at=", ".join(at)))
+        sys.stdout.write(fit_text(fitted, at=", ".join(at), units=read.units))
 
 
 def _unmeasured(path: Path, changes: tuple[str, ...]) -> Setup:

@@ -31,7 +31,8 @@ def pull(log: LogFile, /, *, json: JsonTarget = None) -> None:
     from stickout.fem.bench.log import read_log
     from stickout.fem.bench.pull import read_pull
 
-    pulls = [read_pull(one) for one in read_log(log).pulls]
+    logged = read_log(log)
+    pulls = [read_pull(one) for one in logged.pulls]
     if not pulls:
         mend = "Add base, load_at, dial_at, loads_n and readings_um under [[pull]]."
         raise InputError(key="pull", given=MISSING, allowed="one [[pull]] or more", mend=mend)
@@ -42,4 +43,4 @@ def pull(log: LogFile, /, *, json: JsonTarget = None) -> None:
     if json != STANDARD_OUTPUT:
         from stickout.cli.text.pull_answer import pull_text
 
-        sys.stdout.write(pull_text(pulls))
+        sys.stdout.write(pull_text(pulls, logged.units))

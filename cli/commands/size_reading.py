@@ -11,7 +11,9 @@ from cyclopts import Parameter
 
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING, Plain, folded, hint
-from stickout.fem.units import UNITS, mm_from_bare, parse_length_mm
+from stickout.fem.setup.keys import Kind
+from stickout.fem.setup.values import convert
+from stickout.fem.units import UNITS, mm_from_bare
 
 if TYPE_CHECKING:
     from stickout.fem.setup.materials import Material
@@ -198,7 +200,7 @@ def length_mm(text: str, *, key: str, units: str) -> float:
         bare = float(text)
     except ValueError:
         try:
-            return parse_length_mm(text, key=option)
+            return float(convert(text, Kind.LENGTH, key=option, units=units))
         except InputError as mistake:
             allowed = f"a bare number in {units}, or a length with its unit such as '80 mm' or '3/4 in'"
             raise InputError(key=option, given=text, allowed=allowed, mend=mistake.mend) from None

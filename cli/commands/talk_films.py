@@ -13,7 +13,7 @@ from stickout.cli.commands.film import scene_of
 from stickout.cli.show.scene.film import DrawReport, write_films
 from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.two_panes import swing_line, write_two_panes
-from stickout.cli.text.words import LOAD_N, hertz, load_words
+from stickout.cli.text.words import hertz, load_n, load_name
 from stickout.fem.cut.answer import cut_answer
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import cut_case
@@ -109,7 +109,8 @@ def write_before_after(pair: tuple[Result, Result], change: str, *, folder: Path
     names = [f"{BOTH}{suffix}" for suffix in (".gif", *video_suffixes())]
     for name in names:
         write_two_panes(scenes, folder / name, size=PANES[Path(name).suffix])
-    return dict.fromkeys(names, f"before and after {change}: one clock, one scale, the same 10 N")
+    load = load_name(before.setup.units)
+    return dict.fromkeys(names, f"before and after {change}: one clock, one scale, the same {load}")
 
 
 def write_together(result: Result, folder: Path) -> dict[str, str]:
@@ -147,8 +148,8 @@ def write_together(result: Result, folder: Path) -> dict[str, str]:
 
 
 def _pane(result: Result, title: str, lines: Sequence[str]) -> Scene:
-    """Return the mode along the force, its swing that of a steady 10 N."""
+    """Return the mode along the force, its swing that of the usual load."""
     at, units = result.aligned, result.setup.units
-    swing = mode_swing(result, at, force_n=LOAD_N)
+    swing = mode_swing(result, at, force_n=load_n(units))
     scene = replace(scene_of(result, at), title=title, swing_m=swing)
-    return replace(scene, lines=(*lines, swing_line(scene, load=load_words(units).partition(" (")[0])))
+    return replace(scene, lines=(*lines, swing_line(scene, load=load_name(units))))

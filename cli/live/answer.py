@@ -13,7 +13,7 @@ from stickout.cli.show.pages.viewer_model import viewer_model
 from stickout.cli.show.pages.viewer_words import viewer_sentence
 from stickout.cli.text.cut_words import TOO_LIGHT, fine_length, ranged
 from stickout.cli.text.speed_words import crossing_line, in_ten, tried_line, verdict_line
-from stickout.cli.text.words import LOAD_N, hertz, plain, spring_text
+from stickout.cli.text.words import hertz, load_name, plain, spring_text
 from stickout.fem.cut.judged import JudgedCut, judged_result
 from stickout.fem.cut.likely import LikelyLimit
 from stickout.fem.cut.quick import quick_study
@@ -87,11 +87,11 @@ def _accuracy_words(result: Result, *, full: bool) -> str:
 
 def _rows(result: Result) -> Record:
     """Return the figures of the table as words."""
-    note = float(result.frequency_hz[result.aligned])
+    note, units = float(result.frequency_hz[result.aligned]), result.setup.units
     return {
         "sentence": viewer_sentence(result),
         "note": hertz(note),
-        "spring": f"{spring_text(result.compliance_along, result.setup.units)} per {LOAD_N:.0f} N",
+        "spring": f"{spring_text(result.compliance_along, units)} per {load_name(units)}",
     }
 
 

@@ -105,9 +105,9 @@ def _fitted(fitted: Fitted, found: Gathered, *, setup: Setup) -> Record:
     ways = [name for name, there in (("taps", found.evidence.notes), ("pull", found.pulled)) if there]
     return {
         "fit": fit_record(fitted),
-        "answer": turned_line(fitted, by=" and ".join(ways)),
+        "answer": turned_line(fitted, by=" and ".join(ways), units=setup.units),
         "bands": band_rows(fitted, setup),
-        "next": next_lines(fitted),
+        "next": next_lines(fitted, setup.units),
         "texts": [*_heard_texts(found), {"command": "fit", "text": fit_text(fitted, at="")}],
     }
 

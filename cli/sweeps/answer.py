@@ -11,7 +11,7 @@ from stickout.cli.sweeps.count import spaced
 from stickout.cli.sweeps.gathered import Gathered
 from stickout.cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
 from stickout.cli.sweeps.limits import FOUR_TO_ONE, Bound, crossings
-from stickout.cli.text.words import folded, hertz, listed, plain
+from stickout.cli.text.words import folded, hertz, listed, load_name, plain
 
 _MOST_CURVES: Final = 4  # beyond so many curves the crossings are left to the picture
 _STIFF: Final = ("rigid", "held")
@@ -64,7 +64,7 @@ def _best(found: Gathered) -> Iterator[str]:
     """Yield the stiffest case, and the one with the largest margin."""
     stiffest = min(found.done, key=lambda at: found.number(SPRING, at))
     note = hertz(found.number(NOTE, stiffest))
-    told = f"springs {_value(found, SPRING, stiffest)} under 10 N, sings at {note}"
+    told = f"springs {_value(found, SPRING, stiffest)} under {load_name(found.plan.units)}, sings at {note}"
     margins = [at for at in found.done if not math.isnan(found.number(MARGIN, at))]
     quietest = max(margins, key=lambda at: found.number(MARGIN, at), default=None)
     if quietest is None:

@@ -9,7 +9,7 @@ from stickout.cli.sweeps.values import Axis
 from stickout.cli.text.words import plain
 from stickout.fem.setup.keys import Kind
 from stickout.fem.sweep.case_row import OVERHANG_OVER_SIZE
-from stickout.fem.units import MM_PER_INCH
+from stickout.fem.units import MM_PER_INCH, N_PER_LBF
 
 SPRING: Final = "spring_um_per_10n"
 NOTE: Final = "note_hz"
@@ -37,8 +37,10 @@ _WORDS: Final = {
 _INCH: Final = {
     "µm": (1 / MM_PER_INCH, "thou"),
     "mm": (1 / MM_PER_INCH, "in"),
-    "N/µm": (MM_PER_INCH, "N/thou"),
+    "N/µm": (MM_PER_INCH / N_PER_LBF, "lbf/thou"),
 }
+# A table's spring is that under 10 N in any set-up; inches are told what 10 lbf do.
+_SPRING_INCH: Final = ("spring under 10 lbf", "thou", N_PER_LBF / MM_PER_INCH)
 _ENDINGS: Final = (
     ("_n_per_um_mm2", "N/µm per mm²"),
     ("_kg_m3", "kg/m³"),
@@ -72,6 +74,8 @@ class Label:
 
 def column_label(column: str, units: str) -> Label:
     """Return the label of a column, lengths in the units of the set-up."""
+    if units == "inch" and column in (SPRING, *BANDS[SPRING]):
+        return Label(*_SPRING_INCH)
     words, unit = _WORDS.get(column) or _split(column)
     scale, unit = _INCH.get(unit, (1.0, unit)) if units == "inch" else (1.0, unit)
     return Label(words, unit, scale)

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from stickout.cli.text.fit_answer import band_text, factor_text, next_words, speed_words
-from stickout.cli.text.words import LOAD_N, plain
+from stickout.cli.text.assumed_words import bar_scales
+from stickout.cli.text.fit_answer import band_text, factor_text, next_words, speed_words, spring_row
+from stickout.cli.text.words import plain
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
 
 
-def turned_line(fitted: Fitted, *, by: str) -> str:
+def turned_line(fitted: Fitted, *, by: str, units: str) -> str:
     """Return the sentence of the answer: "Your taps turn the margin band from a to b into c to d."."""
     after, before = fitted.predictions, fitted.before
     now, then = after.margin_without_rubbing, before.margin_without_rubbing
@@ -25,15 +26,15 @@ def turned_line(fitted: Fitted, *, by: str) -> str:
     here, there = after.speeds[worst].margin, before.speeds[worst].margin
     return (
         f"{whose} the margin band without rubbing from {_ends(then)} into {_ends(now)}: a factor of "
-        f"{factor_text(now)}, before {factor_text(then)}. At {speed_words(after.speeds[worst])}, rubbing "
-        f"counted, the margin was {_ends(there)} and is now {_ends(here)}."
+        f"{factor_text(now)}, before {factor_text(then)}. At {speed_words(after.speeds[worst], units)}, "
+        f"rubbing counted, the margin was {_ends(there)} and is now {_ends(here)}."
     )
 
 
-def next_lines(fitted: Fitted) -> list[str]:
+def next_lines(fitted: Fitted, units: str) -> list[str]:
     """Return what to measure next and what would be left, the most telling first."""
     return [
-        f"{next_words(one)}: without rubbing the margin would be known to a factor of "
+        f"{next_words(one, units)}: without rubbing the margin would be known to a factor of "
         f"{plain(one.without_rubbing, 3)}, rubbing counted to {plain(one.factor, 3)}"
         for one in fitted.worths
     ]
@@ -48,15 +49,15 @@ def band_rows(fitted: Fitted, setup: Setup) -> list[dict[str, Any]]:
         rows.append(_row("margin without rubbing", then, now))
     if after.speeds:
         at = min(range(len(after.speeds)), key=lambda at: after.speeds[at].margin.likely)
-        name = f"margin at {speed_words(after.speeds[at])}"
+        name = f"margin at {speed_words(after.speeds[at], setup.units)}"
         rows.append(_row(name, before.speeds[at].margin, after.speeds[at].margin))
     rows.append(_row("note, Hz", before.frequency_hz, after.frequency_hz, digits=4))
-    spring = f"spring under {plain(LOAD_N)} N, µm"
-    rows.append(_row(spring, before.compliance_along, after.compliance_along, scale=1e6 * LOAD_N))
-    return rows + list(_seat(fitted, setup.grip.springs))
+    spring, scale = spring_row(setup.units)
+    rows.append(_row(spring, before.compliance_along, after.compliance_along, scale=scale))
+    return rows + list(_seat(fitted, setup.grip.springs, setup.units))
 
 
-def _seat(fitted: Fitted, faces: Joint | None) -> Iterator[dict[str, Any]]:
+def _seat(fitted: Fitted, faces: Joint | None, units: str) -> Iterator[dict[str, Any]]:
     """Yield what was learnt of the seat, where it has springs."""
     if faces is None:
         return
@@ -64,7 +65,9 @@ def _seat(fitted: Fitted, faces: Joint | None) -> Iterator[dict[str, Any]]:
         if key.endswith("loss_factor"):
             yield _row("loss factor of the seat", faces.loss_factor, band)
         elif key.endswith("n_per_um_mm2"):
-            yield _row("stiffness of the seat, N/µm/mm²", faces.normal_n_per_um_mm2, band)
+            size, unit = bar_scales(units)["N/um/mm2"]
+            words = f"stiffness of the seat, {unit}"
+            yield _row(words, faces.normal_n_per_um_mm2, band, scale=1 / size)
 
 
 def _row(words: str, then: Band, now: Band, *, scale: float = 1.0, digits: int = 3) -> dict[str, Any]:

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from stickout.cli.text.measured_words import measured_words
-from stickout.cli.text.screen import cells, fitted, load_name, spring_of, warned
+from stickout.cli.text.screen import cells, fitted, warned
 from stickout.cli.text.speed_words import in_ten, speed_name
 from stickout.cli.text.unknowns import danger_words, own_share, with_part
 from stickout.cli.text.verdict_words import entry_name, letter, surest
-from stickout.cli.text.words import folded, hertz, more_or_less
+from stickout.cli.text.words import folded, hertz, load_name, more_or_less, spring_text
 from stickout.fem.compare.compare import Comparison, Entry
 from stickout.fem.compare.rivals import SHORTER, Rival
 from stickout.fem.compare.verdict import (
@@ -138,7 +138,7 @@ def _chance(comparison: Comparison, entry: Entry) -> str:
 def _heads(comparison: Comparison) -> str:
     """Return the heads of the table."""
     units, speed = comparison.first.result.setup.units, comparison.speed
-    load = load_name(units).partition(" (")[0]
+    load = load_name(units)
     last = "" if speed is None else f"quiet in 10 at {speed_name(speed, units)}"
     return cells(("", f"spring per {load}", "  ring", last), (_NAME_WIDTH, 17, 12, 23))
 
@@ -157,7 +157,7 @@ def _rows(comparison: Comparison) -> Iterator[str]:
         yield cells(
             (
                 _cut_short(f"{letter(at)}  {name}"),
-                spring_of(entry.values["spring_m_per_n"].likely, units),
+                spring_text(entry.values["spring_m_per_n"].likely, units),
                 f"  {hertz(entry.values['note_hz'].likely)}",
                 "" if chance is None else f"   {in_ten(chance.p_quiet)}",
                 mark,

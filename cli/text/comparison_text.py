@@ -9,7 +9,16 @@ from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.modes_answer import setup_words
 from stickout.cli.text.unknowns import caution_words, tap_words, unknown_words
 from stickout.cli.text.verdict_words import entry_name, letter, surest, verdict_text
-from stickout.cli.text.words import band_text, folded, hertz, percent, plain, spring_text, stiffness_text
+from stickout.cli.text.words import (
+    band_text,
+    folded,
+    hertz,
+    load_name,
+    percent,
+    plain,
+    spring_text,
+    stiffness_text,
+)
 from stickout.fem.compare.compare import Comparison, Entry
 from stickout.fem.compare.rivals import PLAIN
 from stickout.fem.setup.bands import Spread
@@ -71,7 +80,8 @@ def _verdicts(comparison: Comparison) -> Iterator[str]:
 
 def _values(comparison: Comparison) -> Iterator[str]:
     """Yield the table of values."""
-    heads = ("note", "spring per 10 N", "stiffness", "loss factor (low-high)", "k·ζ")
+    load = load_name(comparison.first.result.setup.units)
+    heads = ("note", f"spring per {load}", "stiffness", "loss factor (low-high)", "k·ζ")
     widths = (13, 17, 15, 32, 14)
     yield " " * _NAMES + _row(heads, widths)
     for number, entry in enumerate(comparison.entries):

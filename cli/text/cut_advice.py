@@ -7,8 +7,8 @@ import numpy as np
 from stickout.cli.text.cut_table import depth_is_free
 from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.lever_words import SPEEDS, gain_words, helps, lever_words
-from stickout.cli.text.screen import force_size
 from stickout.cli.text.speed_words import quiet_speed, speed_name
+from stickout.cli.text.words import force_size
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.lever import CutLever
 from stickout.fem.cut.speed_verdict import QUIET

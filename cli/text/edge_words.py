@@ -8,9 +8,9 @@ from typing import Final
 import numpy as np
 
 from stickout.cli.text.cut_words import fine_length
-from stickout.cli.text.screen import load_n, load_name, spring_of
+from stickout.cli.text.screen import load_felt
 from stickout.cli.text.speed_words import crossing_line, speed_name, surface_speed
-from stickout.cli.text.words import hertz, note_name
+from stickout.cli.text.words import hertz, note_name, spring_text
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.speed_verdict import QUIET
 from stickout.fem.units import UM, rounded, small_length_text
@@ -27,11 +27,11 @@ _NEAR_DIG_IN: Final = 3.0
 def spring_line(answer: CutAnswer) -> str:
     """Return how far edge and work spring, and what comes out of size under this cut."""
     result, operation, units = answer.result, answer.case.cut.operation, answer.result.setup.units
-    text = f"The edge springs {spring_of(result.compliance_along, units)} for {load_name(units)}"
+    text = f"The edge springs {spring_text(result.compliance_along, units)} for {load_felt(units)}"
     if answer.side is not None and answer.side.soft_side == "work":
-        tool = small_length_text(result.compliance_along * load_n(units), units).partition(" ")[0]
-        work = spring_of(answer.side.work_compliance_along, units)
-        text = f"The work springs {work} for {load_name(units)}, the tool {tool}"
+        tool = spring_text(result.compliance_along, units).partition(" ")[0]
+        work = spring_text(answer.side.work_compliance_along, units)
+        text = f"The work springs {work} for {load_felt(units)}, the tool {tool}"
     if operation == "parting":
         drop = -float(answer.spring_off.edge[2])
         if drop <= _COUNTS:

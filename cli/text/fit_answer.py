@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.words import LOAD_N, folded, plain
+from stickout.cli.text.cut_words import fine_length
+from stickout.cli.text.speed_words import surface_speed
+from stickout.cli.text.words import THOU_M, folded, listed, load_n, load_name, plain
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.bench.predictions import Predictions, SpeedMargin
 from stickout.fem.bench.shares import FORCE, NAMES, RUBBING, THRUST, TOOL
 from stickout.fem.bench.worth import HEARD, PULL, SPRUNG, TAPS, Worth
 from stickout.fem.setup.bands import Band
+from stickout.fem.units import UM
 
 _WORDS, _NOW, _STEP = 26, 36, 40
 CAUTION: Final = (
@@ -41,7 +44,7 @@ _NEXT: Final = {
 }
 
 
-def fit_text(fitted: Fitted, *, at: str) -> str:
+def fit_text(fitted: Fitted, *, at: str, units: str = "mm") -> str:
     """Return the answer of ``fit``; ``at`` is what was changed for the prediction, or nothing."""
     lines = folded(_headline(fitted))
     if fitted.disagreement:
@@ -50,9 +53,9 @@ def fit_text(fitted: Fitted, *, at: str) -> str:
         lines += ["", *folded(f"One tap is not counted: {why}.")]
     head = f"Predicted{' at ' + at if at else ''}"
     lines += ["", f"{head.ljust(_WORDS + 2)}{'measured'.ljust(_NOW)}before"]
-    for words, now, then in _rows(fitted.predictions, fitted.before):
+    for words, now, then in _rows(fitted.predictions, fitted.before, units):
         lines.append(f"  {words.ljust(_WORDS)}{now.ljust(_NOW)}{then}".rstrip())
-    lines += _narrowed(fitted)
+    lines += _narrowed(fitted, units)
     if fitted.parameters:
         lines += ["", "By-product, the grip"]
         lines += [f"  {key} = {band_text(band)}" for key, band in fitted.parameters.items()]
@@ -79,29 +82,36 @@ def _most(one: Predictions) -> str:
     return _UNKNOWNS[max(NAMES, key=lambda name: one.shares_without_rubbing[name])]
 
 
-def _rows(after: Predictions, before: Predictions) -> list[tuple[str, str, str]]:
+def _rows(after: Predictions, before: Predictions, units: str) -> list[tuple[str, str, str]]:
     """Return the table: words, measured, before."""
+    spring, scale = spring_row(units)
     rows = [
         ("note, Hz", band_text(after.frequency_hz, 4), band_text(before.frequency_hz, 4)),
         (
-            f"spring under {plain(LOAD_N)} N, µm",
-            band_text(after.compliance_along, scale=1e6 * LOAD_N),
-            band_text(before.compliance_along, scale=1e6 * LOAD_N),
+            spring,
+            band_text(after.compliance_along, scale=scale),
+            band_text(before.compliance_along, scale=scale),
         ),
     ]
     now, then = after.margin_without_rubbing, before.margin_without_rubbing
     if now is not None and then is not None:
         rows.append(("margin without rubbing", band_text(now), band_text(then)))
     for one, other in zip(after.speeds, before.speeds, strict=True):
-        rows.append((f"margin at {speed_words(one)}", _told(one), _told(other)))
+        rows.append((f"margin at {speed_words(one, units)}", _told(one), _told(other)))
     return rows
 
 
-def speed_words(one: SpeedMargin) -> str:
+def spring_row(units: str) -> tuple[str, float]:
+    """Return what the spring under the usual load is called, and the factor from m/N to its unit."""
+    size, small = (THOU_M, "thou") if units == "inch" else (UM, "µm")
+    return f"spring under {load_name(units)}, {small}", load_n(units) / size
+
+
+def speed_words(one: SpeedMargin, units: str) -> str:
     """Return a speed: of the spindle where it is known, else of the cut."""
     if one.rpm is not None:
         return f"{one.rpm:.0f} rpm"
-    return f"{plain(60 * one.cutting_speed, 2)} m/min"
+    return surface_speed(one.cutting_speed, units)
 
 
 def _told(one: SpeedMargin) -> str:
@@ -109,13 +119,13 @@ def _told(one: SpeedMargin) -> str:
     return f"{band_text(one.margin, 2)}, quiet {round(10 * one.p_quiet)} in 10"
 
 
-def _narrowed(fitted: Fitted) -> Iterator[str]:
+def _narrowed(fitted: Fitted, units: str) -> Iterator[str]:
     """Yield what each measurement did to the band, and what each other one would do."""
     if not fitted.worths:
         return
     worst = min(fitted.predictions.speeds, key=lambda one: one.margin.likely)
     yield ""
-    head = f"at {speed_words(worst)}"
+    head = f"at {speed_words(worst, units)}"
     yield f"{'High over low of the margin'.ljust(_STEP + 2)}{head.ljust(16)}without rubbing"
     yield _line("as assumed", fitted.before)
     for name, one in fitted.steps:
@@ -126,7 +136,7 @@ def _narrowed(fitted: Fitted) -> Iterator[str]:
     yield "Next, and what is left of it then"
     for worth in fitted.worths:
         rubbed, dry = (plain(one, 3) for one in (worth.factor, worth.without_rubbing))
-        yield f"  {next_words(worth).ljust(_STEP)}{rubbed.ljust(16)}{dry}"
+        yield f"  {next_words(worth, units).ljust(_STEP)}{rubbed.ljust(16)}{dry}"
 
 
 def _line(words: str, one: Predictions) -> str:
@@ -149,12 +159,12 @@ def _shares(name: str, fitted: Fitted) -> str:
     return f"  {_UNKNOWNS[name].ljust(_STEP)}{rows[0].ljust(16)}{rows[1]}"
 
 
-def next_words(worth: Worth) -> str:
+def next_words(worth: Worth, units: str) -> str:
     """Return a measurement in words."""
     if worth.what == HEARD and worth.rpm is not None:
         return f"one cut at {worth.rpm:.0f} rpm, heard"
     if worth.what == SPRUNG:
-        return f"spring passes at feeds {' and '.join(plain(1e3 * one, 2) for one in worth.feeds)} mm"
+        return f"spring passes at feeds {listed([fine_length(one, units) for one in worth.feeds])}"
     return _NEXT[worth.what]
 
 

@@ -9,8 +9,8 @@ import numpy as np
 
 from stickout.cli.text.cut_words import ranged
 from stickout.cli.text.force_answer import chip_lines
-from stickout.cli.text.screen import cells, fine_size, fitted, force_size, job_line
-from stickout.cli.text.words import folded
+from stickout.cli.text.screen import cells, fine_size, fitted, job_line
+from stickout.cli.text.words import folded, force_size
 from stickout.fem.chatter.low_speed import cutting_speed
 from stickout.fem.cut.low_speed import least_chip
 from stickout.fem.force.case import CutCase

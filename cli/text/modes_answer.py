@@ -8,17 +8,19 @@ import numpy as np
 
 from stickout.cli.text import reasons
 from stickout.cli.text.absorber_words import absorber_words, split_words
-from stickout.cli.text.assumed_words import assumed_lines
+from stickout.cli.text.assumed_words import assumed_lines, bar_scales
 from stickout.cli.text.modes_screen import digits_of, direction_of, rival_of
 from stickout.cli.text.screen import reach_words
 from stickout.cli.text.words import (
-    LOAD_N,
     along_words,
     change,
     folded,
+    force_size,
     force_words,
     hertz,
     listed,
+    load_n,
+    load_name,
     load_words,
     moving_words,
     note_name,
@@ -72,6 +74,7 @@ def answer_text(result: Result, *, verbose: bool = False) -> str:
     verbose
         Add modal masses, energy of every mode, and the sources in full.
     """
+    scales = bar_scales(result.setup.units)
     blocks = [
         [*folded(result.setup.title or "Untitled set-up"), *folded(setup_words(result.setup))],
         list(_opening(result)),
@@ -83,7 +86,7 @@ def answer_text(result: Result, *, verbose: bool = False) -> str:
             *_energy(result, verbose=verbose),
         ],
         list(_modal_table(result)) if verbose else [],
-        list(assumed_lines(result.assumptions, name_width=_NAME_WIDTH, verbose=verbose)),
+        list(assumed_lines(result.assumptions, scales=scales, name_width=_NAME_WIDTH, verbose=verbose)),
         [line for warning in result.warnings for line in folded(f"Warning: {warning}", "  ")],
         [*_seat(result), *folded(reasons.caution(result.setup), "  ")],
     ]
@@ -188,13 +191,14 @@ def _springs(result: Result) -> Iterator[str]:
     ways = (("up and down", 2), ("sideways", 1), ("endwise", 0))
     each = ", ".join(f"{spring_text(float(result.compliance[at, at]), units)} {words}" for words, at in ways)
     stiffness = stiffness_text(1 / result.compliance_along, units, digits=digits_of(result))
-    yield from folded(f"Spring along the force {stiffness}. Per 10 N: {each}.", "  ")
+    yield from folded(f"Spring along the force {stiffness}. Per {load_name(units)}: {each}.", "  ")
     yield from folded(_force_text(result), "  ")
     known = spread(result)
     if known is not None and known.compliance_along[1] > 1.005 * known.compliance_along[0]:
         low, high = (spring_text(one * result.compliance_along, units) for one in known.compliance_along)
         notes = [hertz(one * float(result.frequency_hz[result.aligned])) for one in known.note]
-        text = f"At the ends of the assumed ranges: {low} to {high} per 10 N, {notes[0]} to {notes[1]}."
+        load = load_name(units)
+        text = f"At the ends of the assumed ranges: {low} to {high} per {load}, {notes[0]} to {notes[1]}."
         yield from folded(text, "  ")
 
 
@@ -208,8 +212,9 @@ def _force_text(result: Result) -> str:
     if push.how == "force model" and cut is not None:
         force = cutting_force(cut)[0]
         size = float(np.linalg.norm([force.c, force.f, force.p]))
-        yielding = spring_text(size / LOAD_N * result.compliance_along, result.setup.units)
-        text += f" This cut pushes with about {plain(size)} N: the edge yields {yielding}."
+        units = result.setup.units
+        yielding = spring_text(size / load_n(units) * result.compliance_along, units)
+        text += f" This cut pushes with about {force_size(size, units)}: the edge yields {yielding}."
     return text
 
 

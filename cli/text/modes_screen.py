@@ -13,20 +13,21 @@ from stickout.cli.text.screen import (
     cells,
     fitted,
     lean_words,
-    load_name,
+    load_felt,
     reach_words,
-    spring_of,
     warned,
 )
 from stickout.cli.text.words import (
     change,
     folded,
     hertz,
+    load_name,
     more_or_less,
     note_name,
     percent,
     plain,
     size_words,
+    spring_text,
     way_words,
 )
 from stickout.fem.setup.changes import thickened, with_overhang
@@ -103,8 +104,8 @@ def _spring(result: Result) -> list[str]:
     """Return how far the edge springs."""
     units = result.setup.units
     way = "the way the cut pushes" if result.setup.cut else "straight down (the set-up has no [cut])"
-    spring = spring_of(result.compliance_along, units, digits=digits_of(result))
-    return folded(f"The edge springs {spring} for {load_name(units)} pushed {way}.")
+    spring = spring_text(result.compliance_along, units, digits=digits_of(result))
+    return folded(f"The edge springs {spring} for {load_felt(units)} pushed {way}.")
 
 
 def _ring(result: Result) -> list[str]:
@@ -199,10 +200,10 @@ def _changes(result: Result, levers: Sequence[Lever]) -> Iterator[str]:
         return
     units, widths = result.setup.units, (44, 20, 12)
     note = float(result.frequency_hz[result.aligned])
-    yield cells(("One change at a time", f"spring per {load_name(units).split(' (')[0]}", "ring"), widths)
-    yield cells(("  now", spring_of(result.compliance_along, units), hertz(note)), widths)
+    yield cells(("One change at a time", f"spring per {load_name(units)}", "ring"), widths)
+    yield cells(("  now", spring_text(result.compliance_along, units), hertz(note)), widths)
     for one in levers:
-        spring = spring_of(one.compliance_along * result.compliance_along, units)
+        spring = spring_text(one.compliance_along * result.compliance_along, units)
         yield cells((f"  {change_name(result.setup, one.setup)}", spring, hertz(one.note * note)), widths)
 
 
@@ -225,7 +226,7 @@ def _seat(result: Result) -> list[str]:
         return ["A real holder gives: expect more spring, a lower ring. One tap or one pull tells how much."]
     measured = result.setup.measured
     if measured is not None and measured.stiffness_n_per_um_mm2 is not None and known is not None:
-        ends = [spring_of(one * result.compliance_along, units) for one in known.compliance_along]
+        ends = [spring_text(one * result.compliance_along, units) for one in known.compliance_along]
         told = f"The seat was {measured_words(result.setup)}: {ends[0].split()[0]} to {ends[1]}."
         return folded(told)
     if known is None:
@@ -234,7 +235,7 @@ def _seat(result: Result) -> list[str]:
     guess = "The seat is" if post is None or not post_numbers(post).assumed else "Seat and post are"
     if result.setup.grip.at_both_ends:
         guess = "The two ends are"
-    ends = [spring_of(one * result.compliance_along, units) for one in known.compliance_along]
+    ends = [spring_text(one * result.compliance_along, units) for one in known.compliance_along]
     low = ends[0].split()[0]
     settled = "One tap or one pull settles it."
     return [f"{guess} the guess here: it could be {low} to {ends[1]}. {settled}"]

@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from stickout.cli.text.words import folded, plain, screw_count, size_words
+from stickout.cli.text.words import folded, load_name, plain, screw_count, size_words
 from stickout.fem.setup.centres_grip import CentresGrip
 from stickout.fem.setup.parts import Cut, Setup
-from stickout.fem.units import MM_PER_INCH, N_PER_LBF, length_text, rounded, small_length_text
+from stickout.fem.units import MM_PER_INCH, length_text
 
 RULE: Final = "-" * 64
 FOOT: Final = (
@@ -19,7 +19,6 @@ FOOT: Final = (
 # The same where the post is described.
 FOOT_ON_POST: Final = (FOOT[0], FOOT[1].replace("Post, slides and spindle are", "The spindle is"))
 MOST_WARNED: Final = 2
-_METRIC_LOAD_N: Final = 10.0
 _KEPT: Final = {"hss": "HSS", "high speed steel": "HSS"}
 
 
@@ -83,26 +82,9 @@ def grip_phrase(setup: Setup) -> str:
     return phrases[hold.style]
 
 
-def load_n(units: str) -> float:
-    """Return the load that springs are told under [N]: 10 N, or 10 lbf where the set-up is in inches."""
-    return 10 * N_PER_LBF if units == "inch" else _METRIC_LOAD_N
-
-
-def load_name(units: str) -> str:
-    """Return that load in words, with what it feels like."""
-    return "10 lbf" if units == "inch" else "10 N (1 kg)"
-
-
-def spring_of(spring: float, units: str, *, digits: int = 2) -> str:
-    """Return how far the edge springs under ``load_n``; ``spring`` in m/N."""
-    return small_length_text(spring * load_n(units), units, digits=digits)
-
-
-def force_size(force_n: float, units: str, *, digits: int = 2) -> str:
-    """Return a force in the units of the set-up: "37 N", "8.4 lbf"."""
-    if units == "inch":
-        return f"{rounded(force_n / N_PER_LBF, digits)} lbf"
-    return f"{rounded(force_n, digits)} N"
+def load_felt(units: str) -> str:
+    """Return the load that springs are told under, with what it feels like where a line has room for it."""
+    return load_name(units) if units == "inch" else f"{load_name(units)} (1 kg)"
 
 
 def fine_size(size_mm: float, units: str) -> str:

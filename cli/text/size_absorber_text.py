@@ -9,14 +9,14 @@ from stickout.cli.text.assumed_words import assumed_lines, bar_scales
 from stickout.cli.text.cut_words import ranged
 from stickout.cli.text.screen import RULE
 from stickout.cli.text.speed_words import in_ten, speed_name
-from stickout.cli.text.words import change, folded, hertz, plain, spring_text, stiffness_text
+from stickout.cli.text.words import change, folded, hertz, load_name, plain, spring_text, stiffness_text
 from stickout.fem.absorber.band import CEILING, OFF_TOLD, AbsorberBand
 from stickout.fem.absorber.plan import AbsorberPlan
 from stickout.fem.absorber.shapes import RING, Slug
 from stickout.fem.absorber.tuning import ZETAS, Tuned
 from stickout.fem.cut.judged import JudgedCut
 from stickout.fem.records.absorber import absorber_assumptions
-from stickout.fem.units import MM_PER_INCH, rounded
+from stickout.fem.units import MM, MM_PER_INCH, N_PER_LBF, rounded
 
 HELPS: Final = 1.3
 _ROWS: Final = 4  # of the ranking that one screen shows
@@ -161,7 +161,7 @@ def _making(plan: AbsorberPlan, band: AbsorberBand) -> Iterator[str]:
     yield from folded(
         f"Rings: both together a spring of {stiffness_text(k, units, digits=2)} across the bar "
         f"({stiffness_text(k / 2, units, digits=2)} each) in {_length(best.slug.gap_mm, units)} of room all "
-        f"round, and a damping ratio of {plain(one.damping_ratio)} ({rounded(c, 2)} N s/m): a rubber with a "
+        f"round, and a damping ratio of {plain(one.damping_ratio)} ({_dashpot(c, units)}): a rubber with a "
         f"loss factor near {plain(2 * one.damping_ratio)}. {_rubber(best)}",
         "  ",
     )
@@ -179,11 +179,18 @@ def _making(plan: AbsorberPlan, band: AbsorberBand) -> Iterator[str]:
         spring_text(one, units, digits=3) for one in (plan.base.compliance_along, best.compliance_along)
     )
     yield from folded(
-        f"What the bore costs: the edge springs {change(more)} ({springs} for every 10 N), and the bar alone "
-        f"sings at {hertz(best.note_hz)} instead of {hertz(note)}, for it is lighter at its end. That is in "
-        "the gain.",
+        f"What the bore costs: the edge springs {change(more)} ({springs} for every {load_name(units)}), and "
+        f"the bar alone sings at {hertz(best.note_hz)} instead of {hertz(note)}, for it is lighter at its "
+        "end. That is in the gain.",
         "  ",
     )
+
+
+def _dashpot(size: float, units: str) -> str:
+    """Return a dashpot given in N s/m, or in lbf s per inch."""
+    if units == "inch":
+        return f"{rounded(size * MM_PER_INCH * MM / N_PER_LBF, 2)} lbf s/in"
+    return f"{rounded(size, 2)} N s/m"
 
 
 def _rubber(best: Tuned) -> str:

@@ -7,7 +7,17 @@ from typing import Final
 
 from stickout.cli.text.cut_words import times
 from stickout.cli.text.size_words import size_text_of
-from stickout.cli.text.words import LOAD_N, folded, hertz, listed, percent, plain, spring_text, stiffness_text
+from stickout.cli.text.words import (
+    folded,
+    force_size,
+    hertz,
+    listed,
+    load_name,
+    percent,
+    plain,
+    spring_text,
+    stiffness_text,
+)
 from stickout.fem.setup.bands import Spread
 from stickout.fem.size.drilled import Drilled
 from stickout.fem.size.gains import STEP_AT, STEP_TO, TAPER_TO, Gain
@@ -35,7 +45,7 @@ def questions_text(answer: SizeAnswer, questions: Questions) -> list[str]:
     job = answer.job
     found = [
         ("How far out?", _reach_words(answer, questions)),
-        ("What per mm?", _slope_words(answer, questions)),
+        ("What per 1/16 in?" if job.units == "inch" else "What per mm?", _slope_words(answer, questions)),
         ("Which metal?", _metal_words(questions.materials)),
         ("Which shape?", _shape_words(questions.shapes)),
         ("How long a grip?", _grip_words(questions, job)),
@@ -66,7 +76,7 @@ def _reach_words(answer: SizeAnswer, questions: Questions) -> str:
         parts.append(
             f"The trade says {ends} times its size for {option.setup.bar_material.name}; {likely} times is "
             f"{size_text_of(reach.rule.likely * size, units)}, where the edge would spring "
-            f"{spring_text(reach.rule_compliance, units)} per {plain(LOAD_N)} N. Here it is "
+            f"{spring_text(reach.rule_compliance, units)} per {load_name(units)}. Here it is "
             f"{rounded(here, 2)} times."
         )
     parts += wanted_words(questions, job)
@@ -84,7 +94,7 @@ def wanted_words(questions: Questions, job: SizeJob) -> list[str]:
     """Return the overhangs for a wanted spring and for a wanted depth."""
     reach, asked, units, out = questions.reach, questions.asked, job.units, []
     if asked.spring_off_mm is not None:
-        force = f"{plain(reach.load_n, 2)} N" + (" of this cut" if job.cut else "")
+        force = force_size(reach.load_n, units) + (" of this cut" if job.cut else "")
         goal = f"to spring {_small(asked.spring_off_mm, units)} under {force}"
         out.append(f"For the edge {goal}: {_span(reach.for_compliance, units)}.")
     if asked.wanted_depth_mm is not None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from stickout.cli.text.screen import fitted, load_name, spring_of
+from stickout.cli.text.screen import fitted, load_felt
 from stickout.cli.text.size_questions import cross_hole_words, wanted_words
 from stickout.cli.text.size_text import size_warnings, title_of
 from stickout.cli.text.size_words import bar_words, gap_text, short_gap, size_text_of
 from stickout.cli.text.speed_words import in_ten, speed_name, tried_line, verdict_line
-from stickout.cli.text.words import folded, hertz, listed, plain
+from stickout.cli.text.words import folded, hertz, listed, plain, spring_text
 from stickout.fem.size.questions import Questions
 from stickout.fem.size.size import Ranked, SizeAnswer
 from stickout.fem.units import MM_PER_INCH, rounded
@@ -71,7 +71,7 @@ def _bar(best: Ranked, units: str) -> str:
 def _does(answer: SizeAnswer) -> str:
     """Return spring and verdict of the best bar, and which other is quieter or sold."""
     best, units = answer.best, answer.job.units
-    text = f"Springs {spring_of(best.compliance_along, units)} for {load_name(units)}."
+    text = f"Springs {spring_text(best.compliance_along, units)} for {load_felt(units)}."
     if best.cut is None:
         text += f" Tapped, it rings at about {hertz(best.note)}."
     else:
@@ -140,7 +140,7 @@ def _table(answer: SizeAnswer, most: int) -> Iterator[str]:
             start = ""
         gap = "-" if one.option.place is None else short_gap(one.option.place.gaps.behind, units)
         chance = _chance(answer, one)
-        spring = spring_of(one.compliance_along, units)
+        spring = spring_text(one.compliance_along, units)
         row = f"{start:<{_NAME_WIDTH + 3}}{spring:>7}{hertz(one.note):>10}{gap:>13}"
         yield row + ("" if chance is None else f"{in_ten(chance):>9}")
 
@@ -182,7 +182,7 @@ def _grip(answer: SizeAnswer, questions: Questions) -> str:
 def _seat(answer: SizeAnswer, questions: Questions) -> str:
     """Return what the seat may make of the spring."""
     low, high = (
-        spring_of(one, answer.job.units)
+        spring_text(one, answer.job.units)
         for one in (questions.compliance_along.low, questions.compliance_along.high)
     )
     guess = "what holds the ends" if answer.job.between else "the seat"

@@ -12,8 +12,10 @@ from stickout.cli.text.size_questions import questions_text
 from stickout.cli.text.size_words import across_words, bar_words, room_words, short_gap, size_text_of
 from stickout.cli.text.words import (
     folded,
+    force_size,
     force_words,
     hertz,
+    load_name,
     load_words,
     note_name,
     plain,
@@ -129,7 +131,8 @@ def _quietest(answer: SizeAnswer) -> str:
 def _table(answer: SizeAnswer) -> Iterator[str]:
     """Yield the ranking."""
     units, cutting = answer.job.units, answer.job.cut is not None
-    head = f"   {'bar':<{_BAR_WIDTH}}{'per 10 N':>10}{'stiffness':>12}{'note':>10}{'room':>10}"
+    per = f"per {load_name(units)}"
+    head = f"   {'bar':<{_BAR_WIDTH}}{per:>10}{'stiffness':>12}{'note':>10}{'room':>10}"
     yield head + (f"{'depth':>15}" if cutting else "")
     for place, one in enumerate(answer.bars, start=1):
         number = str(place)
@@ -204,7 +207,7 @@ def size_warnings(answer: SizeAnswer, questions: Questions) -> list[str]:
     out = list(best.result.warnings) if best.result else []
     if best.option.place is not None and best.compliance_along * load > best.option.place.gaps.least:
         out.append(
-            f"Under {plain(load, 2)} N even the stiffest bar springs further than the room it has: this hole "
-            "wants another way, a bar held at both ends or a reamer."
+            f"Under {force_size(load, answer.job.units)} even the stiffest bar springs further than the room "
+            "it has: this hole wants another way, a bar held at both ends or a reamer."
         )
     return out

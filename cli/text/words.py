@@ -12,12 +12,14 @@ from collections.abc import Sequence
 from typing import Final
 
 from stickout.fem.setup.bands import Band
-from stickout.fem.units import N_PER_UM, length_text, rounded, small_length_text
+from stickout.fem.units import MM, N_PER_LBF, N_PER_UM, length_text, rounded, small_length_text
 from stickout.meshes.parts import Bar, Hold, Step
 
 WIDTH: Final = 100
-LOAD_N: Final = 10.0  # the weight of about one kilogram: what a hand or a spring scale gives
-THOU_M: Final = 25.4e-6
+_METRIC_LOAD_N: Final = 10.0  # the weight of about one kilogram: what a hand or a spring scale gives
+INCH_M: Final = 25.4e-3
+THOU_M: Final = INCH_M / 1000
+KSI: Final = 6.894757e6  # Pa in a thousand pounds-force per square inch
 _NOTES: Final = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 _LAST_KEY: Final = 96  # C8, in half tones above C0
 _STRAIGHT_DEG: Final = 3.0  # closer than this to upright or level is called so
@@ -78,21 +80,53 @@ def more_or_less(ratio: float, *, less: str, more: str) -> str:
     return f"{100 * abs(ratio - 1):.0f} % {less if ratio < 1 else more}"
 
 
-def spring_text(spring: float, units: str, *, digits: int = 2) -> str:
-    """Return how far the edge springs under ``LOAD_N``: "4.1 µm" or "0.16 thou"; ``spring`` in m/N."""
-    return small_length_text(spring * LOAD_N, units, digits=digits)
+def load_n(units: str) -> float:
+    """Return the load that springs are told under [N]: 10 N, or 10 lbf where the set-up is in inches."""
+    return 10 * N_PER_LBF if units == "inch" else _METRIC_LOAD_N
+
+
+def load_name(units: str) -> str:
+    """Return that load: "10 N" or "10 lbf"."""
+    return "10 lbf" if units == "inch" else "10 N"
 
 
 def load_words(units: str) -> str:
-    """Return the load of ``spring_text`` with what it feels like."""
-    return "10 N (2.2 lb hung on it)" if units == "inch" else "10 N (about 1 kg hung on it)"
+    """Return that load with what it feels like."""
+    return "10 lbf" if units == "inch" else "10 N (about 1 kg hung on it)"
+
+
+def spring_text(spring: float, units: str, *, digits: int = 2) -> str:
+    """Return how far the edge springs under ``load_n``: "4.1 µm" or "0.16 thou"; ``spring`` in m/N."""
+    return small_length_text(spring * load_n(units), units, digits=digits)
+
+
+def force_size(force_n: float, units: str, *, digits: int = 2) -> str:
+    """Return a force in the units of the set-up: "37 N", "8.4 lbf"."""
+    size, unit = (force_n / N_PER_LBF, "lbf") if units == "inch" else (force_n, "N")
+    return f"{rounded(size, digits)} {unit}"
+
+
+def stiffness_unit(units: str) -> tuple[float, str]:
+    """Return the unit that stiffness is told in [N/m], and its name: N/µm, or lbf per thou in inches."""
+    return (N_PER_LBF / THOU_M, "lbf/thou") if units == "inch" else (N_PER_UM, "N/µm")
 
 
 def stiffness_text(stiffness: float, units: str, *, digits: int = 3) -> str:
-    """Return a stiffness given in N/m as "2.59 N/µm", or "65.8 N/thou" where the set-up is in inches."""
-    if units == "inch":
-        return f"{rounded(stiffness * THOU_M, digits)} N/thou"
-    return f"{rounded(stiffness / N_PER_UM, digits)} N/µm"
+    """Return a stiffness given in N/m as "2.59 N/µm", or "14.8 lbf/thou" where the set-up is in inches."""
+    size, name = stiffness_unit(units)
+    return f"{rounded(stiffness / size, digits)} {name}"
+
+
+def pressure_text(pressure: float, units: str, *, digits: int = 2) -> str:
+    """Return a force per area given in Pa as "1900 N/mm²" or "280 ksi"."""
+    size, name = (KSI, "ksi") if units == "inch" else (1e6, "N/mm²")
+    return f"{rounded(pressure / size, digits)} {name}"
+
+
+def area_text(area: float, units: str) -> str:
+    """Return a chip's area given in m² as "0.013 mm²", or in square thou."""
+    size, name = (THOU_M**2, "square thou") if units == "inch" else (MM**2, "mm²")
+    return f"{plain(area / size)} {name}"
 
 
 def way_words(direction: Sequence[float], *, kind: str = "bending") -> str:
@@ -178,6 +212,6 @@ def size_words(part: Bar | Step, units: str) -> str:
 
 def folded(text: str, indent: str = "") -> list[str]:
     """Return a text as lines no wider than ``WIDTH``, further lines indented; a unit stays by its number."""
-    kept = re.sub(r"(?<=\d) (?=(%|[kM]?Hz|mm|µm|in|thou|N|N/µm|GPa)(\W|$))", "\0", text)
+    kept = re.sub(r"(?<=\d) (?=(%|[kM]?Hz|mm|µm|in|thou|N|N/µm|lbf|lbf/thou|GPa)(\W|$))", "\0", text)
     lines = textwrap.wrap(kept, WIDTH, subsequent_indent=indent, break_on_hyphens=False)
     return [line.replace("\0", " ") for line in lines]

@@ -7,13 +7,22 @@ from dataclasses import replace
 
 import numpy as np
 
-from stickout.cli.text.assumed_words import assumed_lines
-from stickout.cli.text.words import change, folded, hertz, percent, plain
+from stickout.cli.text.assumed_words import assumed_lines, bar_scales
+from stickout.cli.text.words import (
+    change,
+    folded,
+    force_size,
+    hertz,
+    percent,
+    plain,
+    stiffness_text,
+    stiffness_unit,
+)
 from stickout.fem.beam.thin_wall import free_ring_notes, is_thin
 from stickout.fem.beam.work_holding import FULL_JAW_MM
 from stickout.fem.cut.along import SHARES, TOOL, CutStation
 from stickout.fem.cut.assumed import holding_assumptions
-from stickout.fem.units import MM, N_PER_UM, length_text, small_length_text
+from stickout.fem.units import MM, length_text, small_length_text
 from stickout.fem.work.answer import WorkAnswer, jaw_squeeze
 from stickout.fem.work.turning import pushed_ratio, turning_pair
 from stickout.meshes.tagged import FloatArray
@@ -68,10 +77,11 @@ def _opening(answer: WorkAnswer, cuts: Sequence[CutStation], title: str) -> Iter
 def opening_lines(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
     """Yield the worst place, who gives there, the first notes, the form, where it sings, the thin wall."""
     units, at = answer.setup.units, answer.worst
-    low, likely, high = answer.stiffness[:, at] / N_PER_UM
+    size, unit = stiffness_unit(units)
+    low, likely, high = answer.stiffness[:, at] / size
     yield (
         f"The part gives most {length_text(answer.stations[at] / MM, units)} from the headstock: "
-        f"{plain(likely)} N/µm (between {plain(low)} and {plain(high)} as chucks and centres vary)."
+        f"{plain(likely)} {unit} (between {plain(low)} and {plain(high)} as chucks and centres vary)."
     )
     own = float(answer.own[at])
     if own < _HELD:
@@ -83,7 +93,7 @@ def opening_lines(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[st
     yield f"Its first notes are {notes} (bending, alike up and sideways)."
     yield from filter(None, [_solid_words(answer)])
     spread = small_length_text(float(np.ptp(answer.form)), units)
-    push = f"under a steady {plain(answer.push)} N its diameter varies by {spread}"
+    push = f"under a steady {force_size(answer.push, units)} its diameter varies by {spread}"
     yield f"{_FORMS[answer.form_name]}: {push}."
     yield from filter(None, [_sings(cuts, units)])
     yield from _wall(answer)
@@ -117,7 +127,7 @@ def _wall(answer: WorkAnswer) -> Iterator[str]:
         radius = 0.25 * (work.diameter_mm + work.bore_mm) * MM
         inward, outward = jaw_squeeze(JAW_N, radius=radius, bending=modulus * jaw * wall**3 / 12)
         yield (
-            f"Three jaws of {plain(JAW_N)} N press a free ring as wide as they are "
+            f"Three jaws of {force_size(JAW_N, units)} press a free ring as wide as they are "
             f"{small_length_text(inward, units)} in under each and {small_length_text(outward, units)} out "
             "between; a long tube less. It stays in the part, turned about, when the jaws let go."
         )
@@ -152,10 +162,11 @@ def _along(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
     units, places = answer.setup.units, [one.at_mm * MM for one in cuts]
     places = places or [share * float(answer.stations[-1]) for share in SHARES]
     pick = [int(np.argmin(abs(answer.stations - at))) for at in places]
+    size, unit = stiffness_unit(units)
     forms = [small_length_text(float(answer.form[i]), units) for i in pick]
     rows = {
         "From the headstock": [length_text(at / MM, units) for at in places],
-        "  stiffness, N/µm": [plain(float(answer.stiffness[1, i]) / N_PER_UM) for i in pick],
+        f"  stiffness, {unit}": [plain(float(answer.stiffness[1, i]) / size) for i in pick],
         "  error of the diameter": forms,
     }
     if cuts:
@@ -201,7 +212,7 @@ def _small(answer: WorkAnswer) -> Iterator[str]:
     pushed = pushed_ratio(work, material, push=PUSH_N)
     lower = plain(100 * (1 - pushed), 1)
     yield from folded(
-        f"A tailstock that pushes with {plain(PUSH_N)} N lowers the first note by {lower} %"
+        f"A tailstock that pushes with {force_size(PUSH_N, setup.units)} lowers the first note by {lower} %"
         f"{': push less' if pushed < _BENT else ''}."
     )
     if rpm:
@@ -214,9 +225,10 @@ def _small(answer: WorkAnswer) -> Iterator[str]:
 
 def _bought(answer: WorkAnswer) -> Iterator[str]:
     """Yield what each support buys."""
+    units = answer.setup.units
     yield f"{'Held':<40}{'least stiffness':>18}{'first note':>14}"
     for one in answer.bought:
-        yield f"  {one.what:<38}{plain(one.least / N_PER_UM) + ' N/µm':>18}{hertz(one.note_hz):>14}"
+        yield f"  {one.what:<38}{stiffness_text(one.least, units, digits=2):>18}{hertz(one.note_hz):>14}"
 
 
 def _assumed(answer: WorkAnswer) -> Iterator[str]:
@@ -224,4 +236,4 @@ def _assumed(answer: WorkAnswer) -> Iterator[str]:
     work = answer.setup.work
     found = holding_assumptions(work) if work is not None else []
     named = [replace(one, name=one.name.removesuffix(", under the work")) for one in found]
-    yield from assumed_lines(named, name_width=22)
+    yield from assumed_lines(named, scales=bar_scales(answer.setup.units), name_width=22)

@@ -90,12 +90,13 @@ class LoggedTap:
 
 @dataclass(frozen=True)
 class Log:
-    """All that was done to one bar."""
+    """All that was done to one bar; its bare lengths were in ``units``."""
 
     taps: tuple[LoggedTap, ...] = ()
     pulls: tuple[Pull, ...] = ()
     cuts: tuple[HeardCut, ...] = ()
     sprung: tuple[SpringPass, ...] = ()
+    units: str = "mm"
 
 
 def read_log(path: Path) -> Log:
@@ -134,6 +135,7 @@ def read_log(path: Path) -> Log:
         tuple(_pull(one, number) for number, one in enumerate(entries["pull"], 1)),
         tuple(_cut(one) for one in entries["cut"]),
         tuple(_spring_pass(one, number) for number, one in enumerate(entries["spring_pass"], 1)),
+        units,
     )
 
 

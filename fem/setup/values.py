@@ -31,7 +31,7 @@ LEAST_MM: Final = 1e-6  # a nanometre: nothing on a lathe is measured finer
 # Sizes of numbers that can be worked with: what lies beyond overflows somewhere, and nothing real does.
 LEAST, MOST = 1e-15, 1e15
 MOST_LETTERS: Final = 200  # of a title or a name
-_BARE: Final = re.compile(r"\s*[+-]?[0-9][0-9./ ]*")
+_BARE: Final = re.compile(r"\s*[+-]?[0-9][0-9./ -]*")
 _ON_DIAMETER: Final = re.compile(r"\bdia|ø|⌀", re.IGNORECASE)
 
 

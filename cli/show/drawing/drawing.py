@@ -25,7 +25,7 @@ from stickout.cli.show.drawing.pen import (
 from stickout.cli.show.drawing.shape import Subject, subject_of
 from stickout.cli.show.drawing.side import ROW, bottom, left, side_sizes, side_view, top
 from stickout.cli.text.reasons import grip_words
-from stickout.cli.text.words import force_words, plain, size_words
+from stickout.cli.text.words import force_size, force_words, plain, size_words
 from stickout.fem.setup.parts import Setup
 from stickout.fem.units import length_text
 from stickout.meshes.tagged import FloatArray
@@ -204,7 +204,7 @@ def _entries(subject: Subject, push: Push) -> Iterator[tuple[str, str]]:
         yield "wrap", f"Wrap of {setup.materials['wrap'].name}, {thick} thick, {setup.wrap.bond}"
     aside = " (drawn at its usual place, computed on the axis)" if subject.aside else ""
     yield "edge", f"Edge{_edge_words(setup)}{aside}"
-    size = "" if push.size_n is None else f", about {plain(push.size_n)} N"
+    size = "" if push.size_n is None else f", about {force_size(push.size_n, units)}"
     yield "push", f"F: force on the tool{size}: {force_words(np.asarray(push.direction).tolist())}"
 
 

@@ -20,7 +20,7 @@ from stickout.cli.text.cut_screen import opening_sentences
 from stickout.cli.text.lever_words import change_head, change_rows
 from stickout.cli.text.modes_answer import answer_text, setup_words
 from stickout.cli.text.modes_screen import change_name, changes_of
-from stickout.cli.text.words import along_words, hertz, note_name, percent, plain, spring_text
+from stickout.cli.text.words import along_words, hertz, load_name, note_name, percent, plain, spring_text
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.study.levers import rerun
 from stickout.fem.study.result import Result
@@ -163,8 +163,8 @@ def _changed(handout: Handout) -> str:
     gain = after.compliance_along / before.compliance_along - 1
     how = f"{abs(100 * gain):.0f} % {'more' if gain > 0 else 'less'} spring"
     text = (
-        f"With {handout.change}: {springs[1]} instead of {springs[0]} under 10 N, {how}; the note goes from "
-        f"{notes[0]} to {notes[1]}."
+        f"With {handout.change}: {springs[1]} instead of {springs[0]} under {load_name(units)}, {how}; the "
+        f"note goes from {notes[0]} to {notes[1]}."
     )
     return section("Before and after", paragraph(text))
 

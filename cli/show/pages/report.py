@@ -74,7 +74,7 @@ def report_page(told: Told) -> str:
         *([] if answer is None else cut_sections(answer, cut)),
         work_section(told.result, answer),
         "" if answer is None else together_section(answer),
-        assumed_section(cut),
+        assumed_section(cut, result.setup.units),
         _cautions(told),
         versions_section(modes),
     ]

@@ -18,11 +18,11 @@ from stickout.cli.text.cut_words import (
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.speed_words import in_ten, speed_name
-from stickout.cli.text.words import hertz, percent, plain
+from stickout.cli.text.words import area_text, force_size, hertz, percent, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.turned import can_turn
 from stickout.fem.setup.measured import loss_measured
-from stickout.fem.units import MM, UM, rounded, small_length_text
+from stickout.fem.units import FOOT, MM, UM, rounded, small_length_text
 
 _SIDES: Final = ("low", "likely", "high")
 _COUNTS: Final = 0.05 * UM  # less than this is left to no dial
@@ -143,7 +143,8 @@ def _levers(answer: CutAnswer, ledger: Ledger) -> str:
 
 def _speeds(answer: CutAnswer, ledger: Ledger) -> str:
     """Return verdict, chance, margin, waves and wavelength at each speed."""
-    heads = ("rpm", "verdict", "quiet in 10", "margin", "waves on a turn", "m/min", "one wave on the work")
+    surface = "ft/min" if answer.result.setup.units == "inch" else "m/min"
+    heads = ("rpm", "verdict", "quiet in 10", "margin", "waves on a turn", surface, "one wave on the work")
     rows = [_speed_row(answer, ledger, at) for at in range(len(answer.speeds))]
     return table(heads, rows)
 
@@ -160,15 +161,19 @@ def _speed_row(answer: CutAnswer, ledger: Ledger, at: int) -> list[str]:
     ]
     if answer.speeds[at].cutting_speed is None:
         return [*cells, "–", "–"]
+    foot = FOOT if units == "inch" else 1.0
     wave = ledger.show(f"{root}.wavelength_mm", lambda v: fine_length(v * MM, units, digits=2))
-    return [*cells, ledger.show(f"{root}.cutting_speed_m_per_min", lambda v: rounded(v, 2)), wave]
+    return [*cells, ledger.show(f"{root}.cutting_speed_m_per_min", lambda v: rounded(v / foot, 2)), wave]
 
 
 def _force(answer: CutAnswer, ledger: Ledger) -> str:
     """Return the force on the work and the engaged edge."""
     units = answer.result.setup.units
     names = (("cutting force Fc", "c"), ("feed force Ff", "f"), ("passive force Fp", "p"))
-    rows = [[name, ledger.show(f"cut.force_n.{key}", lambda v: f"{plain(v, 3)} N")] for name, key in names]
+    rows = [
+        [name, ledger.show(f"cut.force_n.{key}", lambda v: force_size(v, units, digits=3))]
+        for name, key in names
+    ]
     rows += [
         [
             "engaged edge, length",
@@ -178,7 +183,7 @@ def _force(answer: CutAnswer, ledger: Ledger) -> str:
             "mean chip thickness",
             ledger.show("cut.edge.mean_chip_mm", lambda v: small_length_text(v * MM, units)),
         ],
-        ["chip area", ledger.show("cut.edge.area_mm2", lambda v: f"{plain(v, 3)} mm²")],
+        ["chip area", ledger.show("cut.edge.area_mm2", lambda v: area_text(v * MM**2, units))],
     ]
     return table(("on the work (ISO 3002)", "value"), rows)
 

@@ -11,11 +11,12 @@ import scipy
 
 from stickout.cli.show.pages.report_parts import Ledger, derived, energy_chart, paragraph, section, table
 from stickout.cli.text import reasons
-from stickout.cli.text.assumed_words import CUT_SCALES
+from stickout.cli.text.assumed_words import bar_scales, cut_scales, said_name
 from stickout.cli.text.words import (
-    LOAD_N,
     change,
     hertz,
+    load_n,
+    load_name,
     load_words,
     note_name,
     percent,
@@ -29,7 +30,7 @@ from stickout.fem.study.levers import hand_difference
 from stickout.fem.study.result import Result, hand_mode
 
 _WAYS: Final = (("endwise (x)", 0), ("sideways (y)", 1), ("up and down (z)", 2))
-_SCALES: Final = {**CUT_SCALES, "kg/m3": (1.0, "kg/m³")}
+_LARGE_M: Final = 2e-3  # sizes of a holder are above, waves and edges below
 _STIFF_PA: Final = 1e10  # a modulus is above, a cutting force per area below
 
 
@@ -93,7 +94,7 @@ def _mode_row(result: Result, ledger: Ledger, at: int) -> list[str]:
 
 
 def _spring_table(result: Result, ledger: Ledger) -> str:
-    """Return the static compliance at the edge, per ``LOAD_N``."""
+    """Return the static compliance at the edge, per ``load_n``."""
     units = result.setup.units
     rows = [
         [words]
@@ -103,13 +104,13 @@ def _spring_table(result: Result, ledger: Ledger) -> str:
         ]
         for words, row in _WAYS
     ]
-    heads = (f"yields, under {LOAD_N:.0f} N", *(f"force {words}" for words, _ in _WAYS))
+    heads = (f"yields, under {load_name(units)}", *(f"force {words}" for words, _ in _WAYS))
     return table(heads, rows)
 
 
 def _signed_spring(compliance: float, units: str) -> str:
     """Return how far the edge goes, with its sign; what is lost in rounding is told as 0."""
-    if abs(compliance) * LOAD_N < 5e-10:
+    if abs(compliance) * load_n(units) < 5e-10:
         return "0"
     return f"{'-' if compliance < 0 else ''}{spring_text(abs(compliance), units)}"
 
@@ -153,27 +154,29 @@ def hand_section(result: Result, ledger: Ledger) -> str:
     return section("Hand check", table(heads, rows), why)
 
 
-def assumed_section(ledger: Ledger) -> str:
+def assumed_section(ledger: Ledger, units: str) -> str:
     """Return every number that was assumed, with its band and its source."""
     rows = []
     for at, one in enumerate(ledger.at("assumptions")):
-        scale, unit = _unit_of(one)
+        scale, unit = _unit_of(one, units)
         likely, low, high = (
             ledger.put(f"assumptions.{at}.{key}", plain(one[key] / scale, 4))
             for key in ("value", "low", "high")
         )
-        rows.append([html.escape(one["name"]), likely, low, high, unit, html.escape(one["source"])])
+        rows.append(
+            [html.escape(said_name(one["name"])), likely, low, high, unit, html.escape(one["source"])]
+        )
     text = "Nobody measured these on this bar. A figure of your own in the set-up replaces any."
     heads = ("assumed", "likely", "low", "high", "unit", "source")
     return section("Assumed numbers", paragraph(text), table(heads, rows)) if rows else ""
 
 
-def _unit_of(assumption: dict[str, Any]) -> tuple[float, str]:
+def _unit_of(assumption: dict[str, Any], units: str) -> tuple[float, str]:
     """Return the scale and the name of the unit that people read a number in."""
-    unit = str(assumption["unit"])
-    if unit == "Pa":
-        return (1e9, "GPa") if assumption["value"] > _STIFF_PA else (1e6, "N/mm²")
-    return _SCALES.get(unit, (1.0, unit))
+    unit, value = str(assumption["unit"]), assumption["value"]
+    large = (unit == "Pa" and value > _STIFF_PA) or (unit == "m" and value > _LARGE_M)
+    scales = bar_scales(units) if large else cut_scales(units)
+    return {"kg/m3": (1.0, "kg/m³"), **scales}.get(unit, (1.0, unit))
 
 
 def versions_section(ledger: Ledger) -> str:

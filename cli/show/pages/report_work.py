@@ -8,7 +8,7 @@ from typing import Final
 from stickout.cli.show.pages.report_parts import Ledger, figure_of, paragraph, section, table
 from stickout.cli.show.plots.together_plot import check_together, draw_strip
 from stickout.cli.show.plots.work_plot import draw_work
-from stickout.cli.text.words import hertz, plain
+from stickout.cli.text.words import hertz, stiffness_text
 from stickout.cli.text.work_answer import margin_text, opening_lines
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.cut.along import CutStation, cut_along
@@ -16,7 +16,7 @@ from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.errors import InputError
 from stickout.fem.records.work import work_record
 from stickout.fem.study.result import Result
-from stickout.fem.units import MM, N_PER_UM, length_text, small_length_text
+from stickout.fem.units import MM, length_text, small_length_text
 from stickout.fem.work.answer import USUAL_PUSH, WorkAnswer, work_answer
 
 _TOGETHER: Final = "Tool and part together, where the cut sings"
@@ -66,7 +66,9 @@ def _supports(found: WorkAnswer, ledger: Ledger) -> str:
     rows = [
         [
             ledger.show(f"supports.{at}.held", str),
-            ledger.show(f"supports.{at}.least_stiffness_n_per_m", lambda k: f"{plain(k / N_PER_UM)} N/µm"),
+            ledger.show(
+                f"supports.{at}.least_stiffness_n_per_m", lambda k: stiffness_text(k, units, digits=2)
+            ),
             ledger.show(f"supports.{at}.frequency_hz", hertz),
         ]
         for at in range(len(found.bought))

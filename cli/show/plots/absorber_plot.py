@@ -9,12 +9,12 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, log_scale, save, sheet
-from stickout.cli.text.words import plain
+from stickout.cli.text.words import THOU_M, plain
 from stickout.fem.absorber.band import KEPT, AbsorberBand
 from stickout.fem.absorber.plan import AbsorberPlan
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.receptance import projected_receptance
-from stickout.fem.units import UM
+from stickout.fem.units import N_PER_LBF, UM
 from stickout.meshes.tagged import FloatArray
 
 _POINTS: Final = 800
@@ -36,18 +36,20 @@ def _draw_answer(upper: Axes, lower: Axes, plan: AbsorberPlan) -> None:
     """Draw size and real part of the edge's answer along the force, with and without."""
     hertz = plan.best.note_hz * np.linspace(*_SPAN, _POINTS)
     push = plan.base.loading.direction
+    inch = plan.job.setup.units == "inch"
+    size, unit = (THOU_M / N_PER_LBF, "thou per lbf") if inch else (UM, "µm per N")
     for axes, part in ((upper, np.abs), (lower, np.real)):
-        bare, with_it = (part(_along(one, hertz, push)) / UM for one in (plan.bare, plan.model))
+        bare, with_it = (part(_along(one, hertz, push)) / size for one in (plan.bare, plan.model))
         axes.plot(hertz, bare, color=SOFT, lw=1.2, ls="--", label="the bar as it is")
         axes.plot(hertz, with_it, color=ACCENT, lw=1.8, label="with the absorber")
         axes.set_xlim(hertz[0], hertz[-1])
     # The bare peak would flatten the rest: the picture goes to a few times what is left.
-    left = _along(plan.model, hertz, push) / UM
+    left = _along(plan.model, hertz, push) / size
     upper.set_ylim(0.0, 3.0 * np.abs(left).max())
     lower.set_ylim(*(1.5 * np.abs(left.real).max() * np.array([-1.0, 1.0])))
     lower.axhline(0.0, color=INK, lw=0.8)
-    upper.set_title("How far the edge swings along the force, µm per N")
-    lower.set_title("Its part in step with the force, µm per N: the lowest point sets the limit")
+    upper.set_title(f"How far the edge swings along the force, {unit}")
+    lower.set_title(f"Its part in step with the force, {unit}: the lowest point sets the limit")
     lower.set_xlabel("frequency, Hz")
     upper.legend(loc="upper right", fontsize=9)
 

@@ -8,10 +8,11 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT
+from stickout.cli.text.words import THOU_M, force_size
 from stickout.fem.force.blade import BLADE
 from stickout.fem.force.case import CutCase
 from stickout.fem.force.nose import EngagedEdge
-from stickout.fem.units import MM, rounded
+from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
 _POINTS: Final = 400
@@ -94,36 +95,37 @@ def _below(line: FloatArray, height: float) -> FloatArray:
     return np.vstack([inside, line[at - 1] + share * (line[at] - line[at - 1])])
 
 
-def draw_edge(axes: Axes, case: CutCase) -> None:
-    """Draw the engaged edge and the force in its plane, both to scale, on axes in millimetres."""
+def draw_edge(axes: Axes, case: CutCase, *, units: str = "mm") -> None:
+    """Draw the engaged edge and the force in its plane, both to scale, on axes in millimetres or thou."""
+    size, name = (THOU_M, "thou") if units == "inch" else (MM, "mm")
     edge, blade = case.edge, case.edge.corners == BLADE
     depth = 3 * case.edge.feed if blade else float(edge.depth)
-    chip = chip_outline(edge) / MM
-    reach = max(float(edge.length), 4 * edge.feed) / MM
-    tool = profile(edge, height=1.6 * depth, behind=min(1.2, 2 * float(edge.trailing_angle) + 0.6)) / MM
+    chip = chip_outline(edge) / size
+    reach = max(float(edge.length), 4 * edge.feed) / size
+    tool = profile(edge, height=1.6 * depth, behind=min(1.2, 2 * float(edge.trailing_angle) + 0.6)) / size
     left, right = min(chip[:, 0].min(), tool[0, 0]) - 0.15 * reach, chip[:, 0].max() + 0.5 * reach
     axes.fill(chip[:, 0], chip[:, 1], facecolor=PALE, edgecolor=SOFT, hatch="////", lw=0.8, label="chip")
     axes.plot(tool[:, 0], tool[:, 1], color=INK, lw=2.2, label="edge")
-    before = profile(edge, height=depth, behind=float(edge.trailing_angle)) / MM
-    before += np.array([0.0, edge.feed / MM]) if blade else np.array([-edge.feed / MM, 0.0])
+    before = profile(edge, height=depth, behind=float(edge.trailing_angle)) / size
+    before += np.array([0.0, edge.feed / size]) if blade else np.array([-edge.feed / size, 0.0])
     axes.plot(before[:, 0], before[:, 1], color=SOFT, ls="--", lw=1.1, label="previous pass")
     if not blade:
         ends = [chip[:, 0].max(), right]
-        axes.plot(ends, [depth / MM] * 2, color=SOFT, lw=1.1, label="surface before the cut")
-    _draw_arrow(axes, case, middle_of(engaged_line(edge)) / MM, reach)
+        axes.plot(ends, [depth / size] * 2, color=SOFT, lw=1.1, label="surface before the cut")
+    _draw_arrow(axes, case, middle_of(engaged_line(edge)) / size, reach, units)
     axes.set_xlim(left, right)
     axes.set_aspect("equal", adjustable="box", anchor="N")
-    axes.set_xlabel("across the groove, mm" if blade else "along the feed, mm")
-    axes.set_ylabel("out of the work, mm")
+    axes.set_xlabel(f"{'across the groove' if blade else 'along the feed'}, {name}")
+    axes.set_ylabel(f"out of the work, {name}")
     axes.set_title("Engaged edge, to scale")
     axes.figure.legend(*axes.get_legend_handles_labels(), loc="outside lower left", ncols=3, fontsize=8.5)
 
 
-def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float) -> None:
+def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float, units: str) -> None:
     """Draw the force on the tool in the plane of feed and passive direction, and its scale."""
     force = case.force
     push = np.array([-force.p, force.f] if case.edge.corners == BLADE else [-force.f, force.p])
-    size = float(np.linalg.norm(push))
+    size, name = float(np.linalg.norm(push)), "thou" if units == "inch" else "mm"
     scale = 0.8 * reach / max(size, 1e-12)
     tip = start + push * scale
     axes.plot(*tip, ls="")  # the axes reach to the arrow's tip
@@ -134,15 +136,17 @@ def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float) -> N
         arrowprops={"arrowstyle": "-|>", "color": ACCENT, "lw": 2.2, "shrinkA": 0, "shrinkB": 0},
     )
     axes.annotate(
-        f" {rounded(size, 2)} N on the tool\n (feed {rounded(abs(force.f), 2)}, passive "
-        f"{rounded(abs(force.p), 2)})",
+        f" {force_size(size, units)} on the tool\n (feed {force_size(abs(force.f), units).split()[0]}, "
+        f"passive {force_size(abs(force.p), units).split()[0]})",
         xy=(tip[0], tip[1]),
         color=ACCENT,
         va="bottom",
         bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85},
         zorder=5,
     )
-    axes.plot([], [], color=ACCENT, lw=2.2, label=f"force: {rounded(1 / scale, 2)} N per mm of arrow")
+    axes.plot(
+        [], [], color=ACCENT, lw=2.2, label=f"force: {force_size(1 / scale, units)} per {name} of arrow"
+    )
     axes.plot(*start, marker="o", ms=7, mfc="white", mec=ACCENT, mew=1.4)
     axes.plot(*start, marker="x", ms=4.5, mec=ACCENT, mew=1.2)
     axes.plot(
@@ -151,5 +155,5 @@ def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float) -> N
         marker="x",
         ls="",
         mec=ACCENT,
-        label=f"cutting force {rounded(case.force.c, 2)} N, into the page",
+        label=f"cutting force {force_size(case.force.c, units)}, into the page",
     )

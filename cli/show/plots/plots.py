@@ -33,8 +33,8 @@ def draw_force_sheet(setup: Setup, case: CutCase, *, path: Path, paper: bool = F
     title = "" if paper else f"{setup.title or 'Cut'}: force"
     with sheet(*((_PAPER_IN, 3.5) if paper else (10.5, 5.6)), title=title) as figure:
         left, right = figure.subplots(1, 2)
-        draw_edge(left, case)
-        draw_force(right, case, bar=setup.bar)
+        draw_edge(left, case, units=setup.units)
+        draw_force(right, case, bar=setup.bar, units=setup.units)
         save(figure, path)
 
 

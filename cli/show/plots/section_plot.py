@@ -9,10 +9,11 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT
+from stickout.cli.text.words import force_size
 from stickout.fem.cut.turned import TurnedBar
 from stickout.fem.force.blade import BLADE
 from stickout.fem.force.case import CutCase
-from stickout.fem.units import MM, rounded
+from stickout.fem.units import MM, MM_PER_INCH
 from stickout.meshes.parts import Bar
 from stickout.meshes.pieces import outlines_of
 from stickout.meshes.tagged import FloatArray
@@ -37,9 +38,10 @@ def draw_section(axes: Axes, bar: Bar, *, rotation_deg: float, size: float = 1.0
     return float(np.linalg.norm(rings[0], axis=1).max())
 
 
-def draw_force(axes: Axes, case: CutCase, *, bar: Bar) -> None:
+def draw_force(axes: Axes, case: CutCase, *, bar: Bar, units: str = "mm") -> None:
     """Draw the force on the tool on the end view, the arrow to scale with its parts named."""
-    radius = draw_section(axes, bar, rotation_deg=bar.rotation_deg)
+    step, name = (MM_PER_INCH, "in") if units == "inch" else (1.0, "mm")
+    radius = draw_section(axes, bar, rotation_deg=bar.rotation_deg, size=1 / step)
     push = case.on_tool[1:]
     size, largest = float(np.linalg.norm(push)), float(np.linalg.norm(case.on_tool))
     scale = 1.6 * radius / largest
@@ -68,7 +70,7 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar) -> None:
     axes.text(
         0.5 * tip[0],
         1.08 * tip[1],
-        f"{rounded(size, 2)} N across the bar",
+        f"{force_size(size, units)} across the bar",
         color=ACCENT,
         ha="center",
         va="top" if tip[1] < 0 else "bottom",
@@ -77,13 +79,16 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar) -> None:
     axes.text(
         0.0,
         1.9 * radius,
-        f"along the bar: {rounded(abs(float(along)), 2)} N {'outward' if along > 0 else 'toward the holder'}",
+        f"along the bar: {force_size(abs(float(along)), units)} "
+        f"{'outward' if along > 0 else 'toward the holder'}",
         ha="center",
         color=SOFT,
     )
-    _frame(axes, 2.2 * radius, f"Force on the tool, end view\n1 mm of arrow is {rounded(1 / scale, 2)} N")
-    axes.set_xlabel("y, mm (right)")
-    axes.set_ylabel("z, mm (up)")
+    per = f"{'0.1 in' if units == 'inch' else '1 mm'} of arrow is"
+    drawn = force_size((0.1 if units == "inch" else 1.0) / scale, units)
+    _frame(axes, 2.2 * radius, f"Force on the tool, end view\n{per} {drawn}")
+    axes.set_xlabel(f"y, {name} (right)")
+    axes.set_ylabel(f"z, {name} (up)")
 
 
 def draw_turned(axes: Axes, turned: TurnedBar, *, bar: Bar) -> None:

@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, log_scale, save, sheet
+from stickout.cli.text.words import stiffness_unit
 from stickout.fem.cut.along import CutStation
 from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.work_parts import Work
-from stickout.fem.units import MM, MM_PER_INCH, N_PER_UM
+from stickout.fem.units import MM, MM_PER_INCH
 from stickout.fem.work.answer import WorkAnswer
 
 if TYPE_CHECKING:
@@ -42,7 +43,8 @@ def draw_work(answer: WorkAnswer, *, path: Path, cuts: Sequence[CutStation] = ()
     """
     scale = MM_PER_INCH if answer.setup.units == "inch" else 1.0
     at = answer.stations / (MM * scale)
-    low, likely, high = answer.stiffness / N_PER_UM
+    size, unit = stiffness_unit(answer.setup.units)
+    low, likely, high = answer.stiffness / size
     with sheet(7.2, 7.4 if cuts else 5.6, title=answer.setup.title or "Untitled set-up") as figure:
         rows = (2, 3, 2) if cuts else (2, 3)
         part, axes, *below = figure.subplots(len(rows), 1, height_ratios=rows)
@@ -59,7 +61,7 @@ def draw_work(answer: WorkAnswer, *, path: Path, cuts: Sequence[CutStation] = ()
             text = f"{one.margin:.2g}" if one.margin < 100 else "quiet"
             axes.annotate(text, (one.at_mm / scale, beside), (4, 7), textcoords="offset points", fontsize=8)
         axes.set_xlabel(f"from the headstock, {'in' if scale > 1 else 'mm'}")
-        axes.set_ylabel("stiffness, N/µm")
+        axes.set_ylabel(f"stiffness, {unit}")
         axes.legend(frameon=False, title="figures: margin of the cut" if cuts else None)
         save(figure, path)
 

@@ -105,8 +105,9 @@ def test_curves_that_cross_alike_are_told_together() -> None:
 def test_labels_are_words_with_units() -> None:
     """Millimetres and µm, or inches and thou: 25.4 µm are a thou by definition."""
     assert column_label("spring_um_per_10n", "mm").text == "spring under 10 N, µm"
-    assert column_label("spring_um_per_10n", "inch").value(25.4) == "1 thou"
-    assert column_label("stiffness_n_per_um", "inch").value(1.0) == "25.4 N/thou"
+    # Under 10 lbf it springs 4.448 times as far as under 10 N.
+    assert column_label("spring_um_per_10n", "inch").value(25.4) == "4.45 thou"
+    assert column_label("stiffness_n_per_um", "inch").value(1.0) == "5.71 lbf/thou"
     assert column_label("mode_3_hz", "mm").text == "mode 3, Hz"
     assert key_label(axis_of("grip.bed_n_per_um_mm2=1,2"), "mm").text == "grip bed, N/µm per mm²"
     assert key_label(axis_of("bar.overhang=1,2"), "inch").text == "bar overhang, in"

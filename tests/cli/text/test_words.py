@@ -89,12 +89,12 @@ def test_numbers_without_powers_of_ten() -> None:
 
 
 def test_springs_in_both_units() -> None:
-    """3.7e-7 m/N is 3.7 µm or 0.15 thou under 10 N (1 thou is 25.4 µm); the hang of it is named."""
+    """3.7e-7 m/N is 3.7 µm under 10 N, or 0.65 thou under 10 lbf (44.48 N; 1 thou is 25.4 µm)."""
     assert words.spring_text(3.7e-7, "mm") == "3.7 µm"
-    assert words.spring_text(3.7e-7, "inch") == "0.15 thou"
+    assert words.spring_text(3.7e-7, "inch") == "0.65 thou"
     assert words.stiffness_text(2.59e6, "mm") == "2.59 N/µm"
-    assert words.stiffness_text(2.59e6, "inch") == "65.8 N/thou"
-    assert "2.2 lb" in words.load_words("inch")
+    assert words.stiffness_text(2.59e6, "inch") == "14.8 lbf/thou"
+    assert words.load_words("inch") == "10 lbf"
 
 
 @pytest.mark.parametrize(

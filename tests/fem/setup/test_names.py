@@ -107,7 +107,9 @@ def test_no_name_leads_to_two_entries() -> None:
     assert len(names) == len(set(names))
 
 
-@pytest.mark.parametrize(("text", "length_mm"), [("1/2", 12.7), ("2.5", 63.5), ("1 3/8", 34.925)])
+@pytest.mark.parametrize(
+    ("text", "length_mm"), [("1/2", 12.7), ("2.5", 63.5), ("1 3/8", 34.925), ("1-3/8", 34.925)]
+)
 def test_numbers_in_quotes_are_inches_in_an_inch_set_up(text: str, length_mm: float) -> None:
     """By the definition of the inch; in a set-up in mm they are still asked about."""
     inch = setups.ROUND.replace('"mm"', '"inch"').replace("= 16", '= "1/2"').replace("= 60", "= 2")
