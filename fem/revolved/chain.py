@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from scipy.linalg.blas import dtrsm
@@ -45,6 +46,12 @@ class _Run:
     total: FloatArray
     node: IntArray
     place: IntArray
+
+    def reduced(self, matrix: FloatArray) -> FloatArray:
+        """Return matrices (..., N, N) over all unknowns of the section over those that the cells have."""
+        if isinstance(self.at, slice):
+            return matrix
+        return np.asarray(matrix[..., self.at[:, None], self.at])
 
 
 class Chain:
@@ -143,18 +150,47 @@ class Chain:
 
     def mass(self, columns: FloatArray) -> FloatArray:
         """Return the mass times columns, both of shape (n_unknowns, n)."""
+        return self._applied([(run, run.total[MASS]) for run in self._runs], MASS, columns)
+
+    def term(
+        self, matrices: Sequence[tuple[int, FloatArray]], which: int
+    ) -> Callable[[FloatArray], FloatArray]:
+        """Return what multiplies columns (n_unknowns, n) by a part of the stiffness, or by a mass.
+
+        Parameters
+        ----------
+        matrices
+            Numbers of lengths, each with a matrix over the unknowns of the section.
+        which
+            What the matrices are: ``ALONG``, ``MIXED``, ``ACROSS`` or ``MASS``.
+        """
+        runs = [(self._runs[number], self._runs[number].reduced(matrix)) for number, matrix in matrices]
+        return partial(self._applied, runs, which)
+
+    def _applied(
+        self, runs: Sequence[tuple[_Run, FloatArray]], which: int, columns: FloatArray
+    ) -> FloatArray:
         nodal = self.spread(columns)
         out = np.zeros_like(nodal)
-        for run in self._runs:
-            moved = nodal[run.node][:, :, run.at]
-            c, k = run.node.shape
-            table = self._values * run.size[:, None, None]
-            pushed = run.total[MASS] @ (table @ moved.reshape(c, k, -1)).reshape(moved.shape)
-            first, last = run.node[0, 0], run.node[-1, -1]
-            # Neighbours share a node: the cells' first ones and middles, then their last ones.
-            out[first:last].reshape(c, k - 1, *out.shape[1:])[:, :, run.at] += pushed[:, :-1]
-            out[first + k - 1 : last + 1 : k - 1, run.at] += pushed[:, -1]
+        for run, matrix in runs:
+            self._add(run, matrix, which, nodal=nodal, out=out)
         return self.gather(out)
+
+    def _add(self, run: _Run, matrix: FloatArray, which: int, *, nodal: FloatArray, out: FloatArray) -> None:
+        """Add what a length's cells make of motions at all nodes."""
+        size = run.size[:, None, None]
+        if which == MIXED:
+            pairs = [(self._mixed, matrix), (self._mixed.T, matrix.T)]
+        else:
+            pairs = [(self._slopes / size if which == ALONG else self._values * size, matrix)]
+        c, k = run.node.shape
+        moved = nodal[run.node][:, :, run.at]
+        flat = moved.reshape(c, k, -1)
+        pushed = sum(one @ (table @ flat).reshape(moved.shape) for table, one in pairs)
+        first, last = run.node[0, 0], run.node[-1, -1]
+        # Neighbours share a node: the cells' first ones and middles, then their last ones.
+        out[first:last].reshape(c, k - 1, *out.shape[1:])[:, :, run.at] += pushed[:, :-1]
+        out[first + k - 1 : last + 1 : k - 1, run.at] += pushed[:, -1]
 
     def energies(self, columns: FloatArray) -> dict[str, FloatArray]:
         """Return the strain energy [J] of columns (n_unknowns, n) in every region and bed, (n,) each."""

@@ -128,7 +128,7 @@ def shares_of(cells: Cells, unknowns: Unknowns, *, length: Length, number: int) 
         shares[ring.region] = shares[ring.region] + share if ring.region in shares else share
     if length.bed is not None:
         name, spring = length.bed
-        shares[name] = _bed_share(unknowns, length.radii[-1], spring)
+        shares[name] = bed_share(unknowns, length.radii[-1], spring)
     return shares
 
 
@@ -176,8 +176,8 @@ def _factors(material: Elastic, m: int) -> FloatArray:
     return out
 
 
-def _bed_share(unknowns: Unknowns, radius: float, spring: Spring) -> FloatArray:
-    """Return what springs per area at a radius add."""
+def bed_share(unknowns: Unknowns, radius: float, spring: Spring) -> FloatArray:
+    """Return what springs per area at a radius [m] add, shape (4, n, n)."""
     at = int(np.argmin(np.abs(unknowns.radii - radius)))
     moved = unknowns.spread[at]
     layer = np.array([spring.normal, spring.shear, spring.shear])

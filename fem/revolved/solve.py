@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.revolved.bar import Fine, RevolvedBar, cells_of
+from stickout.fem.revolved.bar import Cells, Fine, RevolvedBar, cells_of
 from stickout.fem.revolved.problem import Block, Mode, Problem
 from stickout.fem.revolved.section import BENDING
 from stickout.fem.revolved.wave import ALONG, ROUND, SIDEWAYS, UPWARD, Wave, Way
@@ -110,19 +110,22 @@ def solve(bar: RevolvedBar, fine: Fine, *, wanted: int) -> Solution:
     Fourier series round the axis: Wilson, AIAA J. 3 (1965) 2269; polynomials on graded cells: Szabo &
     Babuska, Finite Element Analysis (both recalled, not opened).
     """
-    cells = cells_of(bar, fine, waves=max(wanted / _WAVES, 1.0))
-    waves = {
-        way: Wave(bar, cells, order=way.order, parts=way.parts, count=_expected(way, wanted))
-        for way in (SIDEWAYS, ROUND, ALONG)
-    }
-    waves[UPWARD] = waves[SIDEWAYS]
+    cells = cells_for(bar, fine, wanted=wanted)
+    waves = waves_of(bar, cells, wanted=wanted)
     blocks = {way: Block(wave, way) for way, wave in waves.items()}
-    problems = list(_problems(bar, blocks))
+    problems = [
+        Problem(
+            [blocks[way] for way in ways],
+            mass=bar.edge_mass,
+            turned=(SIDEWAYS.turn, UPWARD.turn) if ways == (SIDEWAYS,) else (0.0,),
+        )
+        for ways in ways_together(bar)
+    ]
     _settled(problems, wanted)
     order = 2
     while True:
         wave = Wave(bar, cells, order=order, parts=BENDING)
-        if wave.lowest_of_sections * _CLEAR > _highest(problems, wanted):
+        if is_clear(wave, _highest(problems, wanted)):
             break
         turns = (0.0, np.pi / 2)
         problems.append(Problem([Block(wave, Way(order, BENDING))], mass=0.0, turned=turns))
@@ -136,22 +139,40 @@ def solve(bar: RevolvedBar, fine: Fine, *, wanted: int) -> Solution:
     return _solution(problems, wanted, compliance=compliance, unknowns=unknowns)
 
 
+def cells_for(bar: RevolvedBar, fine: Fine, *, wanted: int) -> Cells:
+    """Return the cells on which so many modes of a bar are solved."""
+    return cells_of(bar, fine, waves=max(wanted / _WAVES, 1.0))
+
+
+def waves_of(bar: RevolvedBar, cells: Cells, *, wanted: int) -> dict[Way, Wave]:
+    """Return the ways of moving that the edge knows; both of bending share their matrices."""
+    waves = {
+        way: Wave(bar, cells, order=way.order, parts=way.parts, count=_expected(way, wanted))
+        for way in (SIDEWAYS, ROUND, ALONG)
+    }
+    return waves | {UPWARD: waves[SIDEWAYS]}
+
+
+def ways_together(bar: RevolvedBar) -> list[tuple[Way, ...]]:
+    """Return what is solved by itself: every way, or all together where a mass beside the axis joins them.
+
+    Bending is there once, for both of its ways, where it is by itself.
+    """
+    if bar.edge_mass and np.any(bar.edge[1:]):
+        return [(SIDEWAYS, UPWARD, ROUND, ALONG)]
+    return [(SIDEWAYS,), (ROUND,), (ALONG,)]
+
+
+def is_clear(wave: Wave, value: float) -> bool:
+    """Return whether nothing of an order above the first rings below an eigenvalue [1/s^2]."""
+    return wave.lowest_of_sections * _CLEAR > value
+
+
 def _expected(way: Way, wanted: int) -> int:
     """Return how many of so many modes may be of a way, one of which lies above them: a first guess."""
     if way.order > 1:
         return 1
     return 1 + wanted // {SIDEWAYS.parts: 3, ROUND.parts: 6, ALONG.parts: 8}[way.parts]
-
-
-def _problems(bar: RevolvedBar, blocks: Mapping[Way, Block]) -> Iterator[Problem]:
-    """Yield what is solved by itself: every way, or all together where a mass beside the axis joins them."""
-    mass = bar.edge_mass
-    if mass and np.any(bar.edge[1:]):
-        yield Problem([blocks[way] for way in (SIDEWAYS, UPWARD, ROUND, ALONG)], mass=mass)
-        return
-    yield Problem([blocks[SIDEWAYS]], mass=mass, turned=(SIDEWAYS.turn, UPWARD.turn))
-    yield Problem([blocks[ROUND]], mass=mass)
-    yield Problem([blocks[ALONG]], mass=mass)
 
 
 def _highest(problems: Sequence[Problem], wanted: int) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -48,6 +49,34 @@ ROUND: Final = Way(0, TORSION)
 ALONG: Final = Way(0, AXIAL)
 
 
+@dataclass(frozen=True)
+class Sections:
+    """Sections of the overhanging bar that belong to one length, at Gauss points along it.
+
+    Attributes
+    ----------
+    number
+        Number of the length.
+    weight
+        Length that each stands for [m], shape (n_points,).
+    moved
+        Their unknowns, shape (n_points, n_section, n).
+    mass
+        What makes of them the integral of squared motion over the section, (n_section, n_section).
+    rigid
+        How they move as rigid ones.
+    area
+        Area of each [m^2].
+    """
+
+    number: int
+    weight: FloatArray
+    moved: FloatArray
+    mass: FloatArray
+    rigid: Rigid
+    area: float
+
+
 class Wave:
     """All motions of one way, as if not turned.
 
@@ -68,26 +97,26 @@ class Wave:
     ) -> None:
         self._bar, self._cells, self._count = bar, cells, count
         self.unknowns: Unknowns = unknowns_of(cells, order, parts=parts)
-        self._shares = [
+        self.shares = [
             shares_of(cells, self.unknowns, length=length, number=n) for n, length in enumerate(bar.lengths)
         ]
 
     @property
     def names(self) -> list[str]:
         """Return the names of regions and bed."""
-        return list(dict.fromkeys(name for shares in self._shares for name in shares))
+        return list(dict.fromkeys(name for shares in self.shares for name in shares))
 
     @cached_property
     def chain(self) -> Chain:
         """Return its sections joined along the bar."""
-        return Chain(self._cells, self._shares, held=self._bar.held)
+        return Chain(self._cells, self.shares, held=self._bar.held)
 
     @property
     def lowest_of_sections(self) -> float:
         """Return the least square of a frequency [1/s^2] of an endless bar of any of the makes, unheld."""
         least = np.inf
         beds = {one.bed[0] for one in self._bar.lengths if one.bed is not None}
-        for shares in self._shares:
+        for shares in self.shares:
             rings = np.asarray(sum(share for name, share in shares.items() if name not in beds))
             own = np.flatnonzero(rings[MASS].diagonal())
             across, mass = rings[ACROSS][own[:, None], own], rings[MASS][own[:, None], own]
@@ -166,25 +195,32 @@ class Wave:
         columns
             Unknowns of the chain, shape (n_unknowns, n).
         """
+        out = np.zeros((len(KINDS) + 1, columns.shape[1]))
+        for one in self.sections(columns):
+            out[-1] += np.einsum("p,pnk->k", one.weight, one.moved * (one.mass @ one.moved))
+            squares = np.einsum("p,pik->ik", one.weight, (one.rigid.of @ one.moved) ** 2)
+            np.add.at(out, one.rigid.kind, one.rigid.size[:, None] * squares)
+        return out
+
+    def sections(self, columns: FloatArray) -> Iterator[Sections]:
+        """Yield how sections of the overhanging bar move under columns (n_unknowns, n), length by length."""
         nodal, given = self.chain.spread(columns), polynomials(self._cells.fine.along)
         degree, sizes = self._cells.fine.along, np.diff(self._cells.x)
-        out = np.zeros((len(KINDS) + 1, columns.shape[1]))
-        for number, shares in enumerate(self._shares):
+        for number, shares in enumerate(self.shares):
             if BAR not in shares:
                 continue
-            material = next(r.material for r in self._bar.lengths[number].rings if r.region == BAR)
+            rings = [ring for ring in self._bar.lengths[number].rings if ring.region == BAR]
             cells = np.flatnonzero(self._cells.length == number)
             moved = nodal[cells[:, None] * degree + np.arange(degree + 1)]
-            moved = (given.values @ moved.reshape(*moved.shape[:2], -1)).reshape(
-                len(cells), -1, *moved.shape[2:]
+            moved = given.values @ moved.reshape(*moved.shape[:2], -1)
+            yield Sections(
+                number=number,
+                weight=(given.weights * sizes[cells, None]).ravel(),
+                moved=moved.reshape(-1, *nodal.shape[1:]),
+                mass=shares[BAR][MASS] / rings[0].material.density,
+                rigid=self._rigid(number, BAR),
+                area=np.pi * (rings[-1].outer ** 2 - rings[0].inner ** 2),
             )
-            volume = (given.weights * sizes[cells, None])[..., None]
-            mass = shares[BAR][MASS] / material.density
-            out[-1] += (volume * (moved * (mass @ moved)).sum(axis=2)).sum(axis=(0, 1))
-            rigid = self._rigid(number, BAR)
-            squares = (volume[..., None, :] * (rigid.of @ moved) ** 2).sum(axis=(0, 1))
-            np.add.at(out, rigid.kind, rigid.size[:, None] * squares)
-        return out
 
     def most(self, columns: FloatArray) -> FloatArray:
         """Return the motion of the point that moves most under columns (n_unknowns, n): (n,)."""

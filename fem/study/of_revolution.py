@@ -39,22 +39,24 @@ SPACES: Final = (Fine(3, 2, 0), Fine(4, 3, 1), Fine(5, 4, 2), Fine(6, 5, 3), Fin
 
 
 def solved_as_revolved(setup: Setup) -> bool:
-    """Return whether a set-up is solved as a body of revolution.
+    """Return whether a set-up is solved as a body of revolution: it is one, and no part of it is very lossy.
 
-    Its bar, wrap and grip must be alike all round; no layer on them may be mass alone, no part very lossy,
-    and no post be under it, since those are worked out on a mesh.
+    What such a part loses is worked out on a mesh.
     """
-    if not _is_of_revolution(setup) or carrier_of(setup) is not None:
+    if not is_of_revolution(setup):
         return False
     return not needs_complex([band.likely for band in loss_factors(setup, _names_of(setup)).values()])
 
 
-def _is_of_revolution(setup: Setup) -> bool:
-    """Return whether bar, wrap and grip are alike all round, and no layer on them is mass alone."""
+def is_of_revolution(setup: Setup) -> bool:
+    """Return whether bar, wrap and grip are alike all round.
+
+    No layer on them may be mass alone, and no post be under them, since those are worked out on a mesh.
+    """
     grip, wrap = setup.grip, setup.wrap
     held_alike = grip.alike_all_round and not grip.at_both_ends
     plain = setup.shim is None and (wrap is None or wrap.bond == "bonded")
-    return setup.bar.section in ROUND and held_alike and plain
+    return setup.bar.section in ROUND and held_alike and plain and carrier_of(setup) is None
 
 
 def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callable[[], None]) -> MeshLimit:

@@ -1,7 +1,9 @@
-"""The spaces of all symmetric parts of one mesh, grown until every point is served."""
+"""The spaces of all symmetric parts of like set-ups, grown until every point is served."""
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -28,8 +30,114 @@ _MOST_ROUNDS = 40
 _LOOKED_AT = 16
 
 
-class Spaces:
-    """The spaces of one mesh of like set-ups.
+class Spaces(ABC):
+    """The spaces of like set-ups in one discretisation, grown where they miss; ``_begin`` fills them first.
+
+    Parameters
+    ----------
+    setup
+        The longest of the set-ups, in its own frame: the reference.
+    """
+
+    unknowns: int
+    """Unknowns of the discretisation."""
+
+    def __init__(self, setup: Setup) -> None:
+        self._reference = Points.of([point_of(setup)])
+        self._wanted = setup.solve.modes + SPARE
+        self._owners: Sequence[int] = ()
+        self._spaces: dict[int, Space] = {}
+        self._served: Union | None = None
+
+    @property
+    def n_parts(self) -> int:
+        """Return the number of symmetric parts."""
+        return len(self._owners)
+
+    @abstractmethod
+    def _begin(self, space: Space, number: int) -> FloatArray:
+        """Return the first shapes of a part's space as columns."""
+
+    @abstractmethod
+    def _motions(self, space: Space, number: int) -> Motions:
+        """Return how the overhanging bar moves in the shapes of a part's space."""
+
+    @abstractmethod
+    def _stretched(self, points: Points) -> FloatArray:
+        """Return the stretch of the bar's end at each point, shape (n_points,)."""
+
+    def grow(self, points: Points, tolerance: float) -> None:
+        """Grow the spaces until no point is estimated to miss by more than a tolerance, or give up.
+
+        Parameters
+        ----------
+        points
+            Where: some of those that the spaces were made for.
+        tolerance
+            Greatest relative error of a frequency, and of the compliance.
+
+        Raises
+        ------
+        SolveError
+            The stiffness is not positive at a point.
+        """
+        if not all(space.basis.shape[1] for space in self._spaces.values()):
+            self._start()
+        some = points.pick(slice(None, None, max(1, -(-len(points) // _LOOKED_AT))))
+        for looked_at in (some, points):
+            for _ in range(_MOST_ROUNDS):
+                union = self._union(looked_at)
+                worst = union.worst
+                at = int(np.argmax(worst))
+                self._served = union
+                if worst[at] <= tolerance or not self._step(union, at, tolerance):
+                    break
+
+    def told(self, points: Points) -> Told:
+        """Return what is told at some points."""
+        motions = {number: self._motions(space, number) for number, space in self._spaces.items()}
+        served = self._served
+        union = served if served is not None and served.points is points else self._union(points)
+        return union.told(motions, self._stretched(points))
+
+    def _union(self, points: Points) -> Union:
+        return Union(self._owners, self._spaces, points=points, wanted=self._wanted)
+
+    def _start(self) -> None:
+        """Take the first shapes into the spaces, and what follows from them at the reference."""
+        for number, space in self._spaces.items():
+            if not space.basis.shape[1]:
+                space.grow(self._begin(space, number))
+        for _ in range(_AT_REFERENCE):
+            union = self._union(self._reference)
+            for number, space in self._spaces.items():
+                space.grow(space.solve(unit(self._columns(union, 0, number))))
+
+    def _step(self, union: Union, at: int, tolerance: float) -> bool:
+        """Take one step of inverse iteration at a point where the spaces miss; return if that was new."""
+        point, new = union.points.one(at), 0
+        slack = tolerance * float(np.trace(union.compliance[at])) / self.n_parts
+        for number, space in self._spaces.items():
+            one = union.reduced[number]
+            mine = int(np.sum(union.part_of[at] == number))
+            moving = bool(np.any(one.error[at, :mine] / 2 > tolerance))
+            static = bool(one.compliance_error[at].sum() > slack)
+            if moving or static:
+                columns = [unit(self._columns(union, at, number))] if moving else []
+                columns += [unit(space.terms.loads)] if static else []
+                self._served = None  # what was found with smaller spaces holds no more
+                new += space.grow(space.terms.factored(point).solve(np.hstack(columns)))
+        return new > 0
+
+    def _columns(self, union: Union, at: int, number: int) -> FloatArray:
+        """Return the mass times a part's wanted modes at a point, and times one more, as columns."""
+        space, one = self._spaces[number], union.reduced[number]
+        mine = int(np.sum(union.part_of[at] == number)) + 1
+        return space.pushed(union.points.one(at), space.basis @ one.shapes[at, :, :mine])
+
+
+class MeshSpaces(Spaces):
+    """The spaces of all symmetric parts of one mesh of like set-ups.
 
     Parameters
     ----------
@@ -47,107 +155,30 @@ class Spaces:
     """
 
     def __init__(self, setup: Setup, fineness: Fineness, *, points: Points) -> None:
+        super().__init__(setup)
         self._model = split_model(setup, fineness)
-        self._reference = Points.of([point_of(setup)])
         self._stretch: Stretch = stretch_of(self._model.mesh)
-        self._wanted = setup.solve.modes + SPARE
-        self._spaces: dict[int, Space] = {}
-        self._served: Union | None = None
-        for number, part in enumerate(self._model.parts):
-            if part.equal is None:
-                terms = PartTerms(part, stretch=self._stretch, reference=self._reference)
-                self._spaces[number] = Space(terms, points, reference=self._reference)
+        self.unknowns = self._model.layout.n_unknowns
+        parts = self._model.parts
+        self._owners = [n if part.equal is None else part.equal.part for n, part in enumerate(parts)]
+        for number in sorted(set(self._owners)):
+            terms = PartTerms(parts[number], stretch=self._stretch, reference=self._reference)
+            self._spaces[number] = Space(terms, points, reference=self._reference)
+        self._shapes = start_shapes(self._model.mesh.points, spare=4 if self.n_parts == 1 else 1)
 
-    @property
-    def unknowns(self) -> int:
-        """Return the number of unknowns of the mesh."""
-        return self._model.layout.n_unknowns
+    def _begin(self, space: Space, number: int) -> FloatArray:
+        """Return static shapes under inertia of bar-like and random motions, and under the end's loads."""
+        columns = self._model.parts[number].folded(self._shapes)
+        size = np.linalg.norm(columns, axis=0)
+        pushed = space.pushed(self._reference, columns[:, size > 1e-6 * size.max()])
+        return space.solve(np.hstack([unit(pushed), unit(space.terms.loads)]))
 
-    @property
-    def n_parts(self) -> int:
-        """Return the number of symmetric parts."""
-        return len(self._model.parts)
+    def _motions(self, space: Space, number: int) -> Motions:
+        part = self._model.parts[number]
+        return Motions.in_space(part, space, model=self._model, stretch=self._stretch)
 
-    def grow(self, points: Points, tolerance: float) -> None:
-        """Grow the spaces until no point is estimated to miss by more than a tolerance, or give up.
-
-        Parameters
-        ----------
-        points
-            Where: some of those that the spaces were made for.
-        tolerance
-            Greatest relative error of a frequency, and of the compliance.
-
-        Raises
-        ------
-        SolveError
-            The stiffness is not positive at a point.
-        """
-        if not self._spaces_filled():
-            self._start()
-        some = points.pick(slice(None, None, max(1, -(-len(points) // _LOOKED_AT))))
-        for looked_at in (some, points):
-            for _ in range(_MOST_ROUNDS):
-                union = self._union(looked_at)
-                worst = union.worst
-                at = int(np.argmax(worst))
-                self._served = union
-                if worst[at] <= tolerance or not self._step(union, at, tolerance):
-                    break
-
-    def _spaces_filled(self) -> bool:
-        return all(space.basis.shape[1] for space in self._spaces.values())
-
-    def told(self, points: Points) -> Told:
-        """Return what the mesh tells at some points."""
-        motions = {
-            number: Motions.in_space(
-                self._model.parts[number], space, model=self._model, stretch=self._stretch
-            )
-            for number, space in self._spaces.items()
-        }
-        served = self._served
-        union = served if served is not None and served.points is points else self._union(points)
-        return union.told(motions, self._stretch)
-
-    def _union(self, points: Points) -> Union:
-        return Union(self._model.parts, self._spaces, points=points, wanted=self._wanted)
-
-    def _start(self) -> None:
-        """Take bar-like and random shapes, and the static ones, into the spaces at the reference."""
-        shapes = start_shapes(self._model.mesh.points, spare=4 if self.n_parts == 1 else 1)
-        at = self._reference
-        for number, space in self._spaces.items():
-            columns = self._model.parts[number].folded(shapes)
-            size = np.linalg.norm(columns, axis=0)
-            pushed = space.pushed(at, columns[:, size > 1e-6 * size.max()])
-            space.grow(space.solve(np.hstack([_unit(pushed), _unit(space.terms.loads)])))
-        for _ in range(_AT_REFERENCE):
-            union = self._union(at)
-            for number, space in self._spaces.items():
-                space.grow(space.solve(_unit(self._columns(union, 0, number))))
-
-    def _step(self, union: Union, at: int, tolerance: float) -> bool:
-        """Take one step of inverse iteration at a point where the spaces miss; return if that was new."""
-        point, new = union.points.one(at), 0
-        slack = tolerance * float(np.trace(union.compliance[at])) / self.n_parts
-        for number, space in self._spaces.items():
-            one = union.reduced[number]
-            mine = int(np.sum(union.part_of[at] == number))
-            moving = bool(np.any(one.error[at, :mine] / 2 > tolerance))
-            static = bool(one.compliance_error[at].sum() > slack)
-            if moving or static:
-                columns = [_unit(self._columns(union, at, number))] if moving else []
-                columns += [_unit(space.terms.loads)] if static else []
-                self._served = None  # what was found with smaller spaces holds no more
-                new += space.grow(space.terms.factored(point).solve(np.hstack(columns)))
-        return new > 0
-
-    def _columns(self, union: Union, at: int, number: int) -> FloatArray:
-        """Return the mass times a part's wanted modes at a point, and times one more, as columns."""
-        space, one = self._spaces[number], union.reduced[number]
-        mine = int(np.sum(union.part_of[at] == number)) + 1
-        return space.pushed(union.points.one(at), space.basis @ one.shapes[at, :, :mine])
+    def _stretched(self, points: Points) -> FloatArray:
+        return self._stretch.of(points)
 
 
 def split_model(setup: Setup, fineness: Fineness) -> Model:
@@ -163,7 +194,7 @@ def split_model(setup: Setup, fineness: Fineness) -> Model:
     return replace(model, ties=ties, loads=face_motion(mesh).spread(len(mesh.points)))
 
 
-def _unit(columns: FloatArray) -> FloatArray:
+def unit(columns: FloatArray) -> FloatArray:
     """Return columns of length one; those that are zero are left out."""
     size = np.linalg.norm(columns, axis=0)
     keep = size > 1e-12 * size.max(initial=1e-300)

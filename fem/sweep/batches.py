@@ -14,10 +14,12 @@ from stickout.fem.errors import InputError, SolveError
 from stickout.fem.setup.checks import check_setup
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.frames import own_frame
+from stickout.fem.study.of_revolution import is_of_revolution, revolved_bar
 from stickout.fem.study.study import levels_of, mesh_of, run_study
 from stickout.fem.sweep.case_answer import CaseAnswer, answer_of
 from stickout.fem.sweep.family import family_answers
 from stickout.fem.sweep.points import bare, likeness
+from stickout.fem.sweep.revolved_spaces import stretch_of_revolved
 from stickout.fem.sweep.terms import Stretch, stretch_of
 from stickout.fem.units import MM
 
@@ -118,13 +120,16 @@ def _split(group: Sequence[Case]) -> Iterator[Batch]:
 
 
 def _squeezable(cases: Sequence[Case]) -> Sequence[Case]:
-    """Return the first of some cases, the longest first, that the mesh of the longest serves."""
+    """Return the first of some cases, the longest first, that the cells of the longest serve."""
     first, taken = cases[0].setup, cases[:MOST]
     if taken[-1].setup.bar.overhang_mm == first.bar.overhang_mm:
         return taken
     longest = bare(own_frame(first)[0])
     try:
-        stretch: Stretch = stretch_of(mesh_of(longest, levels_of(longest).fineness[0]))
+        if is_of_revolution(longest):
+            stretch: Stretch = stretch_of_revolved(revolved_bar(longest))
+        else:
+            stretch = stretch_of(mesh_of(longest, levels_of(longest).fineness[0]))
     except (InputError, SolveError):
         return cases[:1]
     least = stretch.start + _SHORTEST * (stretch.end - stretch.start)

@@ -7,8 +7,9 @@ could tell better, is left to be solved alone.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 from typing import Final
 
@@ -18,16 +19,18 @@ from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.spread import grip_band, with_grip
 from stickout.fem.force.case import described_case
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.accuracy import MOST_APART, Levels, directions
+from stickout.fem.study.accuracy import MOST_APART, directions
 from stickout.fem.study.band_ends import SOFT, STIFF, at_end
 from stickout.fem.study.clamped_loss import mode_loss
 from stickout.fem.study.frames import own_frame, turn_about_bar
-from stickout.fem.study.meshes_limit import MeshNumbers, split, tended
+from stickout.fem.study.meshes_limit import OF_MESHES, OF_POLYNOMIALS, MeshNumbers, Rule, split, tended
+from stickout.fem.study.of_revolution import SPACES, is_of_revolution
 from stickout.fem.study.study import levels_of, unknowns_of
-from stickout.fem.sweep.bases import Spaces
+from stickout.fem.sweep.bases import MeshSpaces, Spaces
 from stickout.fem.sweep.case_answer import REDUCED, CaseAnswer, Solved, case_answer
 from stickout.fem.sweep.case_modes import CaseModes
 from stickout.fem.sweep.points import Point, Points, point_of
+from stickout.fem.sweep.revolved_spaces import RevolvedSpaces
 from stickout.fem.sweep.told import Told
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray
@@ -77,40 +80,70 @@ def family_answers(setups: Sequence[Setup]) -> list[CaseAnswer | None]:
     straight = [frame for frame, _ in frames]
     points = [point_of(one) for one in straight]
     longest = max(straight, key=lambda one: one.bar.overhang_mm)
-    levels = levels_of(longest)
     accuracy = longest.solve.accuracy
     rough = [point_of(end) for one in straight for end in _ends(one)]
-    meshes = [
-        _mesh(longest, levels.fineness[0], points=points, rough=rough),
-        _mesh(longest, levels.fineness[1], points=points),
-    ]
-    found = [_limit(meshes, point, longest) for point in points]
-    hard = [point for point, one in zip(points, found, strict=True) if one.worst > accuracy]
-    apart = _apart(longest, levels, points=hard)
-    if apart:
-        # What two meshes leave open, refining each direction by itself may tell: as for a single set-up.
-        found = [
-            _limit(meshes, point, longest, apart=apart) if point in hard else one
-            for point, one in zip(points, found, strict=True)
-        ]
+    solve = _over_polynomials if is_of_revolution(longest) else _over_meshes
+    coarse, found = solve(longest, points, rough)
     answers: list[CaseAnswer | None] = []
     for setup, (frame, angle), one in zip(setups, frames, found, strict=True):
-        if one.added > accuracy / 2 or (one.worst > accuracy and not apart and _can_be_finer(frame)):
+        if one.added > accuracy / 2 or (one.worst > accuracy and one.finer_alone(frame)):
             answers.append(None)
             continue
-        how = Solved(meshes[-1].unknowns, REDUCED, one.added, accurate=one.worst <= accuracy)
+        how = Solved(one.unknowns, REDUCED, one.added, accurate=one.worst <= accuracy)
         turn = turn_about_bar(angle)
-        answers.append(case_answer(setup, one.modes.turned(turn), how=how, solve=_Coarse(meshes[0], turn)))
+        answers.append(case_answer(setup, one.modes.turned(turn), how=how, solve=_Coarse(coarse, turn)))
     return answers
 
 
-def _mesh(setup: Setup, fineness: Fineness, *, points: Sequence[Point], rough: Sequence[Point] = ()) -> _Mesh:
-    """Return what a mesh tells at points that count, and at others that are only needed roughly."""
+def _over_meshes(
+    longest: Setup, points: Sequence[Point], rough: Sequence[Point]
+) -> tuple[_Mesh, list[_Limit]]:
+    """Return what the coarse mesh told, and the limit of the meshes at every point."""
+    levels, accuracy = levels_of(longest), longest.solve.accuracy
+
+    def mesh(fineness: Fineness, points: Sequence[Point], rough: Sequence[Point] = ()) -> _Mesh:
+        return _mesh(partial(MeshSpaces, longest, fineness), accuracy, points=points, rough=rough)
+
+    meshes = [mesh(levels.fineness[0], points, rough), mesh(levels.fineness[1], points)]
+    found = [_limit(meshes, point, longest) for point in points]
+    hard = [point for point, one in zip(points, found, strict=True) if one.worst > accuracy]
+    finer = directions(levels) if hard else {}
+    if not finer or any(unknowns_of(longest, one) > MOST_APART for one in finer.values()):
+        return meshes[0], found
+    # What two meshes leave open, refining each direction by itself may tell: as for a single set-up.
+    apart = {name: mesh(one, hard) for name, one in finer.items()}
+    again = [
+        _limit(meshes, point, longest, apart=apart) if point in hard else one
+        for point, one in zip(points, found, strict=True)
+    ]
+    return meshes[0], [replace(one, refined=True) for one in again]
+
+
+def _over_polynomials(
+    longest: Setup, points: Sequence[Point], rough: Sequence[Point]
+) -> tuple[_Mesh, list[_Limit]]:
+    """Return what the coarse space told of bars of revolution, and the limit of the spaces at every point."""
+    told: list[_Mesh] = []
+    found: list[_Limit] = []
+    for number, fine in enumerate(SPACES):
+        make = partial(RevolvedSpaces, longest, fine)
+        told.append(_mesh(make, longest.solve.accuracy, points=points, rough=() if number else rough))
+        if number:
+            found = [_limit(told[-2:], point, longest, rule=OF_POLYNOMIALS) for point in points]
+            if max(one.worst for one in found) <= longest.solve.accuracy:
+                break
+    return told[0], [replace(one, refined=True) for one in found]
+
+
+def _mesh(
+    make: Callable[..., Spaces], accuracy: float, *, points: Sequence[Point], rough: Sequence[Point] = ()
+) -> _Mesh:
+    """Return what is told at points that count, and at others that are only needed roughly."""
     exact, each = len(_unlike(points)), _unlike([*points, *rough])
     every = Points.of(each)
-    spaces = Spaces(setup, fineness, points=every)
+    spaces = make(points=every)
     counted = every.pick(slice(exact)) if exact < len(every) else every
-    spaces.grow(counted, _SHARE * setup.solve.accuracy)
+    spaces.grow(counted, _SHARE * accuracy)
     if exact < len(every):
         spaces.grow(every, _ROUGH)
     place = {repr(point): row for row, point in enumerate(each)}
@@ -133,24 +166,22 @@ def _ends(setup: Setup) -> list[Setup]:
 
 @dataclass(frozen=True)
 class _Limit:
-    """Modes in the limit of the meshes, the greatest error of what was asked for, the spaces' part of it."""
+    """Modes in the limit of the meshes, the greatest error of what was asked for, the spaces' part of it.
+
+    Further the unknowns of the finest, and whether no single solution would be finer.
+    """
 
     modes: CaseModes
     worst: float
     added: float
+    unknowns: int
+    refined: bool = False
 
-
-def _can_be_finer(setup: Setup) -> bool:
-    """Return whether a set-up by itself is small enough to be refined in each direction."""
-    return all(unknowns_of(setup, one) <= MOST_APART for one in directions(levels_of(setup)).values())
-
-
-def _apart(setup: Setup, levels: Levels, *, points: Sequence[Point]) -> dict[str, _Mesh]:
-    """Return what the second mesh tells, refined in one direction each; nothing where one is too large."""
-    finer = directions(levels) if points else {}
-    if any(unknowns_of(setup, one) > MOST_APART for one in finer.values()):
-        return {}
-    return {name: _mesh(setup, one, points=points) for name, one in finer.items()}
+    def finer_alone(self, setup: Setup) -> bool:
+        """Return whether a set-up by itself would be refined in each direction, which was not done here."""
+        if self.refined:
+            return False
+        return all(unknowns_of(setup, one) <= MOST_APART for one in directions(levels_of(setup)).values())
 
 
 def _limit(
@@ -159,11 +190,12 @@ def _limit(
     setup: Setup,
     *,
     apart: Mapping[str, _Mesh] = MappingProxyType({}),
+    rule: Rule = OF_MESHES,
 ) -> _Limit:
     """Return the modes at a point in the limit of the meshes; ``setup`` says how many count."""
     pair = [_numbers(one, point) for one in meshes]
     more = {name: _numbers(mesh, point) for name, mesh in apart.items()}
-    limit = split(pair, more) if more else tended(pair)
+    limit = split(pair, more) if more else tended(pair, rule)
     told, row = meshes[-1].told, meshes[-1].row(point)
     used, wanted = [*meshes, *apart.values()], setup.solve.modes
     error = limit.error + _MAGNIFIED * max(float(one.told.error[one.row(point)].max()) for one in used)
@@ -178,7 +210,7 @@ def _limit(
         compliance=limit.compliance,
     )
     worst = max(float(error[:wanted].max()), float(np.diag(limit.compliance_error).max()))
-    return _Limit(modes, worst, added)
+    return _Limit(modes, worst, added, meshes[-1].unknowns)
 
 
 def _numbers(mesh: _Mesh, point: Point) -> MeshNumbers:

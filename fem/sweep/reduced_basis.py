@@ -12,10 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from stickout.fem.errors import SolveError
-from stickout.fem.solid.block_cholesky import BlockCholesky
 from stickout.fem.solid.edge import carried
 from stickout.fem.sweep.points import Points
-from stickout.fem.sweep.terms import PartTerms, Term, by_owner, coefficients
+from stickout.fem.sweep.terms import Solves, Term, Terms, by_owner, coefficients
 from stickout.meshes.tagged import FloatArray
 
 # Directions that are new by less than this part of their length are dropped.
@@ -101,11 +100,11 @@ class Space:
         The point whose inverse stiffness measures residuals.
     """
 
-    def __init__(self, terms: PartTerms, points: Points, *, reference: Points) -> None:
+    def __init__(self, terms: Terms, points: Points, *, reference: Points) -> None:
         self.terms = terms
-        self._inverse: BlockCholesky = terms.factored(reference)
+        self._inverse: Solves = terms.factored(reference)
         self._groups = (_Groups.of(terms.stiffness, points), _Groups.of(terms.mass, points))
-        self.basis = np.zeros((terms.layout.n_unknowns, 0))
+        self.basis = np.zeros((len(terms.loads), 0))
         self._inner = [np.zeros((len(each), 0, 0)) for each in (terms.stiffness, terms.mass)]
         self._face = np.zeros((terms.loads.shape[1], 0))
         self._sources = terms.loads

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 import scipy.sparse as sp
@@ -48,6 +48,34 @@ class Term:
     owner: str
     factor: Factor
     apply: Apply
+
+
+class Solves(Protocol):
+    """A factored stiffness."""
+
+    def solve(self, load: FloatArray, /) -> FloatArray:
+        """Return the displacements under load columns, both of shape (n_unknowns, n)."""
+        ...
+
+
+class Terms(Protocol):
+    """A part whose stiffness and mass are sums of terms; unit loads of the end face's six motions."""
+
+    loads: FloatArray
+
+    @property
+    def stiffness(self) -> Sequence[Term]:
+        """Return the terms of the stiffness."""
+        ...
+
+    @property
+    def mass(self) -> Sequence[Term]:
+        """Return the terms of the mass, the point mass at the edge left out."""
+        ...
+
+    def factored(self, point: Points) -> Solves:
+        """Return the factored stiffness at a point."""
+        ...
 
 
 def stretch_of(mesh: TaggedMesh) -> Stretch:

@@ -60,10 +60,10 @@ class Union:
 
     Parameters
     ----------
-    parts
-        The symmetric parts of the model.
+    owners
+        Number of the part whose space each part has: its own, or that of the part it is equal to.
     spaces
-        Number of a part -> its space; a part equal to another has none of its own.
+        Number of a part -> its space.
     points
         Where.
     wanted
@@ -71,12 +71,12 @@ class Union:
     """
 
     def __init__(
-        self, parts: Sequence[Part], spaces: Mapping[int, Space], *, points: Points, wanted: int
+        self, owners: Sequence[int], spaces: Mapping[int, Space], *, points: Points, wanted: int
     ) -> None:
         own = {number: space.reduced(points, wanted=wanted) for number, space in spaces.items()}
-        self.points, self.parts = points, parts
-        self.spaces = [spaces[owner(part, n)] for n, part in enumerate(parts)]
-        self.reduced: list[Reduced] = [own[owner(part, n)] for n, part in enumerate(parts)]
+        self.points, self.owners = points, owners
+        self.spaces = [spaces[n] for n in owners]
+        self.reduced: list[Reduced] = [own[n] for n in owners]
         values = self.joined([one.values for one in self.reduced])
         self.pick: IntArray = np.argsort(values, axis=1, kind="stable")[:, :wanted]
         bounds = np.cumsum([0, *[one.values.shape[1] for one in self.reduced]])
@@ -97,8 +97,8 @@ class Union:
     def compliance(self) -> FloatArray:
         """Return the compliance at the edge [m/N], shape (n_points, 3, 3)."""
         flex = sum(
-            one.flex if part.equal is None else across(across(one.flex).swapaxes(1, 2))
-            for part, one in zip(self.parts, self.reduced, strict=True)
+            one.flex if owner == n else across(across(one.flex).swapaxes(1, 2))
+            for n, (owner, one) in enumerate(zip(self.owners, self.reduced, strict=True))
         )
         lever = carried(self.points.lever)
         total = lever @ np.asarray(flex) @ lever.swapaxes(1, 2)
@@ -123,11 +123,11 @@ class Union:
     def edge_in_space(self, number: int) -> FloatArray:
         """Return the motion of the edge in every shape of a part's space, shape (n_points, 3, n_space)."""
         face = self.spaces[number].face
-        if self.parts[number].equal is not None:
+        if self.owners[number] != number:
             face = across(face)
         return np.asarray(carried(self.points.lever) @ face)
 
-    def told(self, motions: Mapping[int, Motions], stretch: Stretch) -> Told:
+    def told(self, motions: Mapping[int, Motions], stretch: FloatArray) -> Told:
         """Return what the modes are.
 
         Parameters
@@ -135,12 +135,11 @@ class Union:
         motions
             How the bar moves in the shapes of each part.
         stretch
-            What is stretched.
+            Stretch of the bar's end at each point, shape (n_points,).
         """
-        s = stretch.of(self.points)
         edges = [self.edge_in_space(n) @ one.shapes for n, one in enumerate(self.reduced)]
         shares, sizes = zip(
-            *[motions[owner(p, n)].of(self.reduced[n].shapes, s) for n, p in enumerate(self.parts)],
+            *[motions[o].of(one.shapes, stretch) for o, one in zip(self.owners, self.reduced, strict=True)],
             strict=True,
         )
         energy = [
@@ -214,11 +213,6 @@ class Motions:
         whole = still + at[:, 0] * long
         size = np.sqrt(whole / total.sum(axis=1))
         return shares_of(squares, whole).reshape(n_points, m, 4), size.reshape(n_points, m)
-
-
-def owner(part: Part, number: int) -> int:
-    """Return the number of the part whose space a part has: its own, or that of the one it is equal to."""
-    return number if part.equal is None else part.equal.part
 
 
 def across(face: FloatArray) -> FloatArray:
