@@ -6,9 +6,9 @@ Run from the top folder:
     OMP_NUM_THREADS=1 python tests/benchmarks/bench_alike.py --repeats 9
 
 Each family is answered as `sweep` answers it: meshes, spaces, frequencies in the limit of the meshes with
-their errors, directions, losses, bands. It is set over one single solve of the case in the middle on meshes, as all
-were solved when the goal was set, over that solve as it is done now (`run_study`: bars of revolution need no
-mesh), and over the whole answer to that case. Goal: 100 cases at most 6 single solves on meshes.
+their errors, directions, losses, bands. It is set over one single solve of the case in the middle on meshes,
+as all were solved when the goal was set, over that solve as it is done now (`run_study`: bars of revolution
+need no mesh), and over the whole answer to that case. Goal: 100 cases at most 6 single solves on meshes.
 
 After the ratios, per family: how far its frequencies are from those of each case solved alone, over the
 error told, worst of three cases; below 1 the error told covers it.
