@@ -128,7 +128,7 @@ def shares_of(cells: Cells, unknowns: Unknowns, *, length: Length, number: int) 
         shares[ring.region] = shares[ring.region] + share if ring.region in shares else share
     if length.bed is not None:
         name, spring = length.bed
-        shares[name] = bed_share(unknowns, length.radii[-1], spring)
+        shares[name] = bed_share(unknowns, spring, radius=length.radii[-1])
     return shares
 
 
@@ -176,8 +176,18 @@ def _factors(material: Elastic, m: int) -> FloatArray:
     return out
 
 
-def bed_share(unknowns: Unknowns, radius: float, spring: Spring) -> FloatArray:
-    """Return what springs per area at a radius [m] add, shape (4, n, n)."""
+def bed_share(unknowns: Unknowns, spring: Spring, *, radius: float) -> FloatArray:
+    """Return what springs add to a section, shape (4, n, n).
+
+    Parameters
+    ----------
+    unknowns
+        The unknowns of the section.
+    spring
+        Stiffness per area.
+    radius
+        Where the springs are [m].
+    """
     at = int(np.argmin(np.abs(unknowns.radii - radius)))
     moved = unknowns.spread[at]
     layer = np.array([spring.normal, spring.shear, spring.shear])

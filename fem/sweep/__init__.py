@@ -2,5 +2,5 @@
 
 Reading order: ``sweep``, ``batches``, ``case_answer`` over ``case_modes`` and ``case_cut``, ``case_row``;
 like cases share small spaces: ``points``, ``terms``, ``reduced_basis``, ``bases``, ``told``,
-``revolved_spaces``, ``family``.
+``revolved_terms``, ``revolved_spaces``, ``family``.
 """

@@ -19,7 +19,7 @@ from stickout.fem.study.study import levels_of, mesh_of, run_study
 from stickout.fem.sweep.case_answer import CaseAnswer, answer_of
 from stickout.fem.sweep.family import family_answers
 from stickout.fem.sweep.points import bare, likeness
-from stickout.fem.sweep.revolved_spaces import stretch_of_revolved
+from stickout.fem.sweep.revolved_terms import stretch_of_revolved
 from stickout.fem.sweep.terms import Stretch, stretch_of
 from stickout.fem.units import MM
 
