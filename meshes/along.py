@@ -54,7 +54,8 @@ def stations_of(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, finen
     sizes = {"first": fineness.first * depth, "ratio": fineness.ratio}
     longest = fineness.longest * depth * slenderness(pieces)
     # Behind the holder face the bar moves less and less: layers twice as long do there.
-    behind = stations([b for b in breaks if b <= 0], sorted(hot), longest=2 * longest, **sizes)
+    back = max(1.0, 2 / slenderness(pieces)) * longest
+    behind = stations([b for b in breaks if b <= 0], sorted(hot), longest=back, **sizes)
     ahead = stations([b for b in breaks if b >= 0], sorted(hot), longest=longest, **sizes)
     at = np.concatenate([behind, ahead[1:]])
     met = [h for h in sorted(hot) if h in breaks and at[0] <= h <= at[-1]]

@@ -59,11 +59,12 @@ class Fineness:
     across: int = 0
     steps: tuple[int, int, int] = (0, 0, 0)
     crowd: int = 1
+    sharp: tuple[int, int, int] = (0, 0, 0)
 
     def by(self, way: int) -> Fineness:
         """Return the fineness in one direction, its steps counted in: 0 along, 1 sideways, 2 upward."""
         steps = self.steps[way]
-        return replace(self, cuts=self.cuts + steps, deep=self.deep + self.crowd * steps)
+        return replace(self, cuts=self.cuts + steps, deep=self.deep + self.crowd * steps + self.sharp[way])
 
     @property
     def least(self) -> float:

@@ -51,7 +51,7 @@ ROUND_STIFF: Final = Levels(
 FLAT: Final = nested(Fineness(2, 1, 0.167, 0.7, 0.15))
 FLAT_SOFT: Final = nested(Fineness(2, 1, 0.2, 0.7, 0.2), soft=True)
 # Where a grip holds part of a side as if it were one with it, every layer counts less than its rim.
-PRESSED: Final = nested(Fineness(2, 1, 0.18, 1.2, 0.18))
+PRESSED: Final = nested(Fineness(2, 1, 0.18, 0.8, 0.18, sharp=(3, 0, 3)))
 
 # One mesh alone, where finer ones are too large: its frequencies were never off by more than 1.1 %.
 _ALONE: Final = 0.05
