@@ -45,6 +45,8 @@ class Fineness:
         sideways or round it; upward or outward.
     crowd
         How often each of these steps halves once more what touches a singular line.
+    sharp
+        How often that is halved in each direction besides, on every mesh alike.
     """
 
     around: int = 2

@@ -17,7 +17,7 @@ import numpy as np
 from stickout.fem.later import Later
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
-from stickout.fem.study.apart import COARSE, MOST_STEPS, Steps, combined, worth_solving
+from stickout.fem.study.apart import COARSE, MOST_STEPS, SINGLE, Steps, combined, worth_solving
 from stickout.fem.study.meshes_limit import MeshNumbers, Tended, split, tended
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray
@@ -25,10 +25,22 @@ from stickout.meshes.tagged import FloatArray
 
 @dataclass(frozen=True)
 class Levels:
-    """Two nested meshes, the first coarse, and whether a softly held rim makes finer cells there idle."""
+    """Meshes of a bar.
+
+    Attributes
+    ----------
+    fineness
+        Two nested ones, the first coarse.
+    soft
+        Whether a softly held rim makes finer cells there idle.
+    graded
+        What directions are refined apart from, in place of the first: as coarse away from singular lines, and
+        as fine there as the accuracy asks for. None: the first.
+    """
 
     fineness: Sequence[Fineness]
     soft: bool = False
+    graded: Fineness | None = None
 
 
 def nested(coarse: Fineness, *, soft: bool = False) -> Levels:
@@ -51,14 +63,20 @@ ROUND_STIFF: Final = Levels(
 FLAT: Final = nested(Fineness(2, 1, 0.167, 0.7, 0.15))
 FLAT_SOFT: Final = nested(Fineness(2, 1, 0.2, 0.7, 0.2), soft=True)
 # Where a grip holds part of a side as if it were one with it, every layer counts less than its rim.
-PRESSED: Final = nested(Fineness(2, 1, 0.18, 0.8, 0.18, sharp=(3, 0, 3)))
+PRESSED: Final = nested(Fineness(2, 1, 0.18, 1.2, 0.18))
+# The same for directions apart: halved so often at the rim that single steps tell about the accuracy. What
+# they told fell by half with each cut, and by how slender the bar is (computed here).
+_AT_RIM: Final = 0.026
+_MOST_CUTS_AT_RIM: Final = 5
 
 # One mesh alone, where finer ones are too large: its frequencies were never off by more than 1.1 %.
 _ALONE: Final = 0.05
 # A mesh with more unknowns is not tried: ten seconds and two gigabytes at most (see DEVELOPERS.md).
 MOST_APART: Final = 120_000
 # Where the second mesh would have more unknowns, its directions are refined apart from the start.
-DEAR: Final = 32_000
+DEAR: Final = 8_000
+# The largest of the meshes of one step from a graded one, where that is to be coarsened at its lines.
+_MOST_OF_FIRST_STEPS: Final = 60_000
 # A second mesh above this is avoided by a coarser pair, as long as that helps.
 MOST_AT_FIRST: Final = 120_000
 _COARSER_TIMES: Final = 6
@@ -110,6 +128,21 @@ class MeshLimit:
     compliance: FloatArray
     compliance_error: FloatArray
     reached: bool
+
+
+def pressed(*, slender: float, accuracy: float) -> Levels:
+    """Return the meshes where a grip holds part of a side as if it were one with it.
+
+    Parameters
+    ----------
+    slender
+        Overhang over the bar's depth [-].
+    accuracy
+        Wanted relative error [-].
+    """
+    needed = np.ceil(np.log2(_AT_RIM / (slender * accuracy)))
+    cuts = int(np.clip(needed, 0, _MOST_CUTS_AT_RIM))
+    return replace(PRESSED, graded=Fineness(2, 1, 0.18, 0.6, 0.18, sharp=(cuts, 0, cuts)))
 
 
 def fitting(levels: Levels, size: Callable[[Fineness], int]) -> Levels:
@@ -208,13 +241,15 @@ def _apart(
     size: Callable[[Fineness], int],
 ) -> MeshLimit:
     """Solve on meshes refined in one direction at a time, then in two and three, as ``refine``."""
-    meshes = _Stepped(solve, levels, wanted)
+    meshes = _Stepped(solve, _first_apart(levels, size), wanted)
     meshes.take(COARSE)
     for degree in range(1, MOST_STEPS + 1):
         worth = worth_solving(meshes.numbers, degree, accuracy=accuracy, wanted=wanted)
         sizes = {steps: size(meshes.fineness(steps)) for steps in worth}
-        if max(sizes.values(), default=0) > MOST_APART:
+        # Of a single step none may be missing; of several steps what is not solved is told.
+        if degree == 1 and max(sizes.values()) > MOST_APART:
             break
+        worth = {steps: most for steps, most in worth.items() if sizes[steps] <= MOST_APART}
         # What may matter most for the least work comes first: often not all need be solved.
         for steps in sorted(worth, key=lambda s: sizes[s] / worth[s]):
             meshes.take(steps)
@@ -225,13 +260,22 @@ def _apart(
     return meshes.limit(accuracy)
 
 
+def _first_apart(levels: Levels, size: Callable[[Fineness], int]) -> Fineness:
+    """Return the mesh from which directions are refined apart, with how much a step crowds."""
+    coarse, fine = levels.fineness
+    crowd = fine.deep - coarse.deep
+    graded = replace(levels.graded or coarse, crowd=crowd)
+    while max(graded.sharp) and max(size(replace(graded, steps=s)) for s in SINGLE) > _MOST_OF_FIRST_STEPS:
+        along, sideways, upward = (max(0, times - 1) for times in graded.sharp)
+        graded = replace(graded, sharp=(along, sideways, upward))
+    return graded
+
+
 class _Stepped:
     """Meshes by their steps: what each told, and the one nearest to the limit, which is kept."""
 
-    def __init__(self, solve: Callable[[Fineness], Level], levels: Levels, wanted: int) -> None:
-        coarse, fine = levels.fineness
-        self._solve, self._wanted = solve, wanted
-        self._coarse = replace(coarse, crowd=fine.deep - coarse.deep)
+    def __init__(self, solve: Callable[[Fineness], Level], first: Fineness, wanted: int) -> None:
+        self._solve, self._wanted, self._coarse = solve, wanted, first
         self.numbers: dict[Steps, MeshNumbers] = {}
         self._kept: tuple[Steps, Level] | None = None
 

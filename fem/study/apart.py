@@ -19,6 +19,7 @@ from stickout.meshes.tagged import FloatArray
 
 Steps = tuple[int, int, int]
 COARSE: Final[Steps] = (0, 0, 0)
+SINGLE: Final[tuple[Steps, ...]] = ((1, 0, 0), (0, 1, 0), (0, 0, 1))
 # As many steps in all are the most that is tried.
 MOST_STEPS: Final = 3
 # What is still to come after meshes of one, two and three steps in all, in parts of what the last ones told,
@@ -56,7 +57,7 @@ def worth_solving(
         How many of the lowest modes must reach it.
     """
     if degree == 1:
-        return dict.fromkeys([(1, 0, 0), (0, 1, 0), (0, 0, 1)], np.inf)
+        return dict.fromkeys(SINGLE, np.inf)
     figures = _figures(solved, COARSE)
     n = len(solved[COARSE].frequency_hz)
     counted = np.r_[:wanted, n : n + 9 : 4]

@@ -24,6 +24,8 @@ _REGULAR: Final = 0.5
 # Beside the worst figure's error none is told smaller than this part of it: steps that small follow no rule.
 _SHARED_APART: Final = 0.25
 _LEAST_ERROR: Final = 3e-6
+# As many modes at the end may lack their likes on another mesh.
+_MOST_LEFT_OUT: Final = 2
 # Beyond rounding, frequencies of nested meshes cannot rise nor compliance fall.
 _ROUNDING: Final = 1e-6
 
@@ -192,16 +194,21 @@ def matched(level: MeshNumbers, finest: MeshNumbers) -> FloatArray:
     Notes
     -----
     A mode near the border of two kinds may bear one on this mesh and the other on that: where a kind counts
-    unlike on both, its modes are matched by their order alone, as the min-max principle has them.
+    unlike on both, its modes are matched by their order alone, as the min-max principle has them. The last
+    ones are left out of the count where that makes the rest alike: of an equal pair only one may be there.
     """
     here, there = list(level.kinds), list(finest.kinds)
     if here == there:
         return level.frequency_hz
-    alike = {kind for kind in there if here.count(kind) == there.count(kind)}
     out = level.frequency_hz.copy()
-    for group in (*({kind} for kind in alike), set(here + there) - alike):
-        ours = [i for i, kind in enumerate(here) if kind in group]
-        theirs = [i for i, kind in enumerate(there) if kind in group]
-        for i, j in zip(ours, theirs, strict=False):
+    whole = len(here)
+    fewer = range(whole, whole - _MOST_LEFT_OUT - 1, -1)
+    last = next((n for n in fewer if sorted(here[:n]) == sorted(there[:n])), whole)
+    ours, theirs = here[:last], there[:last]
+    alike = {kind for kind in theirs if ours.count(kind) == theirs.count(kind)}
+    for group in (*({kind} for kind in alike), set(ours + theirs) - alike):
+        mine = [i for i, kind in enumerate(ours) if kind in group]
+        other = [i for i, kind in enumerate(theirs) if kind in group]
+        for i, j in zip(mine, other, strict=True):
             out[j] = level.frequency_hz[i]
     return out

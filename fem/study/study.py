@@ -29,7 +29,6 @@ from stickout.fem.solid.setting import (
 from stickout.fem.study.accuracy import (
     FLAT,
     FLAT_SOFT,
-    PRESSED,
     ROUND,
     ROUND_SMOOTH,
     ROUND_SOFT,
@@ -38,6 +37,7 @@ from stickout.fem.study.accuracy import (
     Levels,
     MeshLimit,
     fitting,
+    pressed,
     refine,
 )
 from stickout.fem.study.assumed import assumptions
@@ -50,7 +50,7 @@ from stickout.fem.study.of_revolution import revolved_limit, solved_as_revolved
 from stickout.fem.study.on_post import absorber_place, carrier_of, counted_modes, named_post, on_post
 from stickout.fem.study.result import Loss, Result
 from stickout.fem.units import N_PER_UM_MM2
-from stickout.meshes.pieces import ROUND_KINDS, Fineness, depth_of, pieces_of
+from stickout.meshes.pieces import MM, ROUND_KINDS, Fineness, depth_of, pieces_of
 from stickout.meshes.tagged import FloatArray, TaggedMesh
 from stickout.meshes.tool import bar_mesh, count_points
 
@@ -139,7 +139,8 @@ def levels_of(setup: Setup) -> Levels:
     else:
         levels = FLAT_SOFT if soft else FLAT
     if setup.grip.holds_part_of_a_side or held_as_one(setup):
-        levels = PRESSED
+        slender = setup.bar.overhang_mm * MM / depth_of(pieces_of(setup.bar, hold_of(setup)))
+        levels = pressed(slender=slender, accuracy=setup.solve.accuracy)
     return fitting(levels, partial(unknowns_of, setup))
 
 

@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from stickout.fem.study.accuracy import DEAR, MOST_APART, ROUND, refine
+from stickout.fem.study.accuracy import DEAR, MOST_APART, ROUND, pressed, refine
 from stickout.fem.study.apart import COARSE, Steps, combined, worth_solving
 from stickout.fem.study.meshes_limit import MeshNumbers
 from stickout.meshes.check import check_mesh
@@ -142,3 +142,52 @@ def test_a_flatted_section_is_halved_as_often_as_asked(flats: float) -> None:
         at_root = mesh.points[np.abs(mesh.points[:, 0]) < 1e-12]
         planes.append(len(at_root))
     assert planes[3] > 3.5 * planes[1] > 3.5 * 1.5 * planes[0]
+
+
+def test_an_equal_pair_of_which_one_is_cut_off_stays_equal() -> None:
+    """A square bar, its pair of bending modes in two symmetric parts: what either direction takes from one of
+    them the other takes from its twin, though only one of the last pair is told, on each mesh another.
+    """
+    first, second, third = 1000.0, 5000.0, 9000.0
+    at = {"bending 1": (0.98, 0.99), "bending 2": (0.99, 0.98)}
+
+    def told(way: int | None) -> MeshNumbers:
+        falls = {label: 1.0 if way is None else share[way] for label, share in at.items()}
+        every = [(f * falls[label], label) for f in (first, second, third) for label in at]
+        lowest = sorted(every)[:5]
+        return MeshNumbers(np.array([f for f, _ in lowest]), [label for _, label in lowest], np.eye(3))
+
+    still = told(None)
+    found = combined({COARSE: still, (1, 0, 0): still, (0, 1, 0): told(0), (0, 0, 1): told(1)}, COARSE)
+    assert found.frequency_hz[0] == pytest.approx(found.frequency_hz[1], rel=1e-12)
+    assert found.frequency_hz[2] == pytest.approx(found.frequency_hz[3], rel=1e-12)
+
+
+def test_a_pressed_bar_starts_as_fine_at_its_rim_as_the_accuracy_asks_for() -> None:
+    """Half the error, one cut more; a bar twice as slender, one less; never without end."""
+    cuts = [pressed(slender=4, accuracy=a).graded.sharp[0] for a in (1e-3, 5e-4, 2.5e-4, 1e-9)]
+    assert cuts[1] == cuts[0] + 1
+    assert cuts[2] == cuts[1] + 1
+    assert cuts[3] == 5
+    assert pressed(slender=8, accuracy=1e-3).graded.sharp[0] == cuts[0] - 1
+    assert pressed(slender=400, accuracy=1e-2).graded.sharp == (0, 0, 0)
+
+
+def test_a_graded_mesh_too_large_is_cut_less_often_at_its_rim() -> None:
+    """As often as leaves every single step small enough, by a size that grows with the cuts."""
+    asked: list[Fineness] = []
+
+    def size(fineness: Fineness) -> int:
+        asked.append(fineness)
+        return 20_000 * (1 + max(fineness.sharp)) if max(fineness.steps) else DEAR + 1
+
+    def solve(fineness: Fineness) -> SimpleNamespace:
+        asked.append(fineness)
+        raise StopIteration
+
+    levels = pressed(slender=1, accuracy=1e-4)
+    with pytest.raises(StopIteration):
+        refine(solve, levels, accuracy=1e-4, wanted=3, size=size)
+    assert levels.graded.sharp == (5, 0, 5)
+    assert asked[-1].sharp == (2, 0, 2)
+    assert asked[-1].steps == COARSE
