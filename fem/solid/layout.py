@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import scipy.sparse as sp
 
 
-# A chain that runs across the bar is worth trying above this work (cubes of nodes, some ten milliseconds), and
+# A chain that runs across the bar is worth trying above this work (cubes of nodes, about ten ms of work), and
 # taken where it leaves this part of it: its slabs are summed cell by cell, not once for every kind.
 _WORTH_TURNING: Final = 5e6
 _TURNED_GAINS: Final = 0.5

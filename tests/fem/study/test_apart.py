@@ -145,9 +145,7 @@ def test_a_flatted_section_is_halved_as_often_as_asked(flats: float) -> None:
 
 
 def test_an_equal_pair_of_which_one_is_cut_off_stays_equal() -> None:
-    """A square bar, its pair of bending modes in two symmetric parts: what either direction takes from one of
-    them the other takes from its twin, though only one of the last pair is told, on each mesh another.
-    """
+    """Square bar: what either direction takes from one of a pair the other takes from its twin."""
     first, second, third = 1000.0, 5000.0, 9000.0
     at = {"bending 1": (0.98, 0.99), "bending 2": (0.99, 0.98)}
 
