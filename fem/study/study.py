@@ -26,26 +26,24 @@ from stickout.fem.solid.setting import (
     region_materials,
     support_of,
 )
-from stickout.fem.study.accuracy import (
-    FLAT,
-    FLAT_SOFT,
-    ROUND,
-    ROUND_SMOOTH,
-    ROUND_SOFT,
-    ROUND_STIFF,
-    Level,
-    Levels,
-    MeshLimit,
-    fitting,
-    pressed,
-    refine,
-)
+from stickout.fem.study.accuracy import Level, MeshLimit, refine
 from stickout.fem.study.assumed import assumptions
 from stickout.fem.study.cut_sanity import cut_warnings
 from stickout.fem.study.damping import energy_shares, modal_loss_factors, needs_complex
 from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
 from stickout.fem.study.frames import own_frame, turn_about_bar, turned_model, turned_modes
 from stickout.fem.study.hand import hand_of
+from stickout.fem.study.mesh_levels import (
+    FLAT,
+    FLAT_SOFT,
+    ROUND,
+    ROUND_SMOOTH,
+    ROUND_SOFT,
+    ROUND_STIFF,
+    Levels,
+    fitting,
+    pressed,
+)
 from stickout.fem.study.of_revolution import revolved_limit, solved_as_revolved
 from stickout.fem.study.on_post import absorber_place, carrier_of, counted_modes, named_post, on_post
 from stickout.fem.study.result import Loss, Result

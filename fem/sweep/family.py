@@ -19,10 +19,11 @@ from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.spread import grip_band, with_grip
 from stickout.fem.force.case import described_case
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.accuracy import MOST_APART, directions
+from stickout.fem.study.accuracy import MOST_APART
 from stickout.fem.study.band_ends import SOFT, STIFF, at_end
 from stickout.fem.study.clamped_loss import mode_loss
 from stickout.fem.study.frames import own_frame, turn_about_bar
+from stickout.fem.study.mesh_levels import directions
 from stickout.fem.study.meshes_limit import OF_MESHES, OF_POLYNOMIALS, MeshNumbers, Rule, split, tended
 from stickout.fem.study.of_revolution import SPACES, is_of_revolution
 from stickout.fem.study.study import levels_of, unknowns_of

@@ -14,7 +14,8 @@ from stickout.fem.revolved.bar import Fine
 from stickout.fem.revolved.solve import solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.modes import SPARE
-from stickout.fem.study.accuracy import Level, Levels, directions
+from stickout.fem.study.accuracy import Level
+from stickout.fem.study.mesh_levels import Levels, directions
 from stickout.fem.study.of_revolution import SPACES, revolved_bar, solved_as_revolved
 from stickout.fem.study.study import levels_of, solve_level, unknowns_of
 from stickout.meshes.tagged import FloatArray

@@ -13,7 +13,8 @@ from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.setting import support_of
 from stickout.fem.solid.supports import bed
-from stickout.fem.study.accuracy import DEAR, MOST_APART, ROUND, directions, refine
+from stickout.fem.study.accuracy import DEAR, MOST_APART, refine
+from stickout.fem.study.mesh_levels import ROUND, directions
 from stickout.fem.study.meshes_limit import MeshNumbers, split, tended
 from stickout.fem.study.study import levels_of, mesh_of, solve_level
 from stickout.meshes.pieces import Fineness

@@ -8,8 +8,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from stickout.fem.study.accuracy import DEAR, MOST_APART, ROUND, pressed, refine
+from stickout.fem.study.accuracy import DEAR, MOST_APART, refine
 from stickout.fem.study.apart import COARSE, Steps, combined, worth_solving
+from stickout.fem.study.mesh_levels import ROUND, pressed
 from stickout.fem.study.meshes_limit import MeshNumbers
 from stickout.meshes.check import check_mesh
 from stickout.meshes.parts import Bar
