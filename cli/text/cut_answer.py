@@ -143,7 +143,7 @@ def _usual(setup: Setup) -> Iterator[str]:
     """Yield the sizes that the file does not give, each with how far it may lie from the usual one."""
     found = usual_assumptions(setup.usual)
     scales = bar_scales(setup.units)
-    yield from assumed_lines(found, of=" as usual, outside the bands above", scales=scales, name_width=44)
+    yield from assumed_lines(found, of=" as usual, counted in the bands above", scales=scales, name_width=44)
 
 
 def _errors(answer: CutAnswer) -> Iterator[str]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
+
+import numpy as np
 
 from stickout.cli.text.cut_advice import advice
 from stickout.cli.text.cut_table import depth_is_free, depth_line, speed_rows
@@ -24,6 +27,7 @@ from stickout.fem.setup.checks import WITHOUT
 _MOST_CHANGES: Final = 6
 _FEW_CHANGES: Final = 4
 _MOST_LINES: Final = 25
+_COUNTS: Final = 0.1
 
 
 def opening_sentences(answer: CutAnswer) -> list[str]:
@@ -51,7 +55,7 @@ def cut_screen(answer: CutAnswer) -> str:
         *folded(setup.title or "Untitled set-up"),
         *_job(answer),
         *folded(heard_line(answer)),
-        *warned([one for one in answer.result.warnings if one != WITHOUT], 1),
+        *warned([one for one in answer.result.warnings if one not in left_to_more(answer)], 1),
         *folded(tried_line(verdict, units)),
         *folded(stations_line(answer.along, units)),
         "",
@@ -69,6 +73,19 @@ def cut_screen(answer: CutAnswer) -> str:
     if len(between) + len(last) <= left:
         pitch += last
     return fitted(head, [*rows, *between, *pitch], foot=foot)
+
+
+def left_to_more(answer: CutAnswer) -> tuple[str, ...]:
+    """Return the warnings that change nothing of what is said of a cut: per cents of its mesh, as a rule.
+
+    The band of the margin is one of factors; what its mesh misses is told where it is a tenth of that.
+    """
+    result, worst = answer.result, answer.verdict.speeds[answer.verdict.worst].margin
+    missed = 2 * float(result.frequency_error[: result.n_modes].max()) + float(
+        np.diag(result.compliance_error).max()
+    )
+    small = missed < _COUNTS * math.log(worst.high / worst.low)
+    return (WITHOUT, result.shortfall) if small else (WITHOUT,)
 
 
 def _job(answer: CutAnswer) -> list[str]:

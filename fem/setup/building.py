@@ -12,7 +12,7 @@ from stickout.fem.nearest import MISSING, Plain, folded
 from stickout.fem.setup.check_bar import SECTION_SIZES, SIZES
 from stickout.fem.setup.check_cut import material_faults
 from stickout.fem.setup.checks import setup_faults
-from stickout.fem.setup.keys import SECTION_MEND
+from stickout.fem.setup.keys import SECTION_MEND, WORK_METAL_MEND
 from stickout.fem.setup.material_table import MATERIALS, STEEL
 from stickout.fem.setup.materials import Material, OwnValues, material_named, own_material, read_as
 from stickout.fem.setup.measured import with_measured
@@ -23,6 +23,7 @@ from stickout.fem.setup.reading_grip import read_grip
 from stickout.fem.setup.usual_words import usual_note
 from stickout.fem.setup.values import in_mm
 from stickout.fem.setup.work_materials import work_material
+from stickout.fem.setup.work_metals import metal_cut
 from stickout.fem.setup.work_parts import Post, Steady, Work, WorkStep
 from stickout.meshes.parts import Bar, Edge, Shim, Step, Wrap
 
@@ -44,7 +45,8 @@ def build_setup(reading: Reading) -> Setup:
             reading.add([InputError(key=name, given=MISSING, allowed="a section", mend=mend)])
     own = _own_materials(reading)
     wrap, turns = _wrap(reading, sections["wrap"])
-    shim, work, solve = sections["shim"], sections["work"], reading.section("solve")
+    work = sections["work"] = _work_metal(reading, sections["work"], sections["cut"])
+    shim, solve = sections["shim"], reading.section("solve")
     absorber, post = sections["absorber"], sections["post"]
     bar = _bar(reading, sections["bar"] or {})
     gripped = "gripped" in (sections["bar"] or {})
@@ -109,6 +111,18 @@ def _tell_work_material(reading: Reading, cut: Cut | None) -> None:
         entry = work_material(cut.work_material).name
         if folded(entry) != folded(cut.work_material):
             reading.notes.append(f"cut.work_material {cut.work_material!r} is read as {entry}.")
+
+
+def _work_metal(reading: Reading, work: Values | None, cut: Values | None) -> Values | None:
+    """Return the part that is cut with its metal: what [cut] says it is where [work] does not."""
+    if work is None or "material" in work:
+        return work
+    called = (cut or {}).get("work_material")
+    metal = metal_cut(called)
+    if metal is None:
+        return {**work, **reading.need("work", work, needed={"material": WORK_METAL_MEND}, like="work")}
+    reading.notes.append(f"work.material is not given and taken as {metal}, for {called!r} is cut.")
+    return {**work, "material": metal}
 
 
 def _work(reading: Reading, values: Values) -> Work:

@@ -197,7 +197,6 @@ REQUIRED: Final[Mapping[str, Mapping[str, str]]] = {
         "diameter": "Measure the work.",
         "length": "Measure from the chuck or centre to the free end.",
         "held": 'Write "chuck", "chuck and centre" or "between centres".',
-        "material": "Say what the work is made of.",
         "cut_at": "Measure from the chuck or the headstock centre to the cut.",
     },
     "work.steps": {"start": "Measure from the chuck or the headstock centre to where the size changes."},
@@ -213,6 +212,7 @@ STYLE_KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "sleeve": ("block_width", "block_height", "wall", "block_material", "split", *_JOINT),
     "centres": ("held", *_ENDS),
 }
+WORK_METAL_MEND: Final = "Say what the work is made of, here or as work_material in [cut]."
 SECTION_MEND: Final = "Say what the bar looks like across: round, tube, square, rectangle or flatted."
 RADII: Final = ("radius", "bar_radius", "r")  # of a bar or of work, whose diameter is what callipers give
 # What people write for a depth measured on the diameter: the key is unknown, the advice is special.

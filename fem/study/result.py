@@ -84,6 +84,8 @@ class Result:
         Every number assumed.
     warnings
         What the user should know.
+    shortfall
+        That one of them which says by how much the wanted accuracy was missed; empty where it was reached.
     place
         The absorber's place on the bar; None without one. Nothing else here counts the absorber.
     """
@@ -111,6 +113,7 @@ class Result:
     accurate: bool
     assumptions: Sequence[Assumption] = field(default=())
     warnings: Sequence[str] = field(default=())
+    shortfall: str = ""
     place: Place | None = None
 
     @property

@@ -233,7 +233,7 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
     modes = turned_to(level.modes, pairs, force=push.direction)
     along = static_share(modes, limit.compliance, force=push.direction)
     loss, complex_loss = _losses(setup, level)
-    wanted = counted_modes(setup)
+    wanted, short = counted_modes(setup), _shortfall(setup, limit)
     return Result(
         setup=setup,
         drawn_on=level.drawn_on,
@@ -257,7 +257,8 @@ def result_of(setup: Setup, limit: MeshLimit) -> Result:
         hand=hand_of(setup) if carrier_of(setup) is None else None,
         accurate=limit.reached,
         assumptions=assumptions(setup, push),
-        warnings=_warnings(setup, limit),
+        warnings=[*setup_warnings(setup), *cut_warnings(setup, limit.compliance), *filter(None, [short])],
+        shortfall=short,
         place=absorber_place(setup, level, modes=modes, compliance=limit.compliance),
     )
 
@@ -283,13 +284,13 @@ def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
     return Loss(low, likely, high), complex_modes(level.model, level.modes, eta=eta).loss_factor
 
 
-def _warnings(setup: Setup, limit: MeshLimit) -> list[str]:
-    out = [*setup_warnings(setup), *cut_warnings(setup, limit.compliance)]
-    if not limit.reached:
-        worst, soft = limit.error[: counted_modes(setup)].max(), np.diag(limit.compliance_error).max()
-        out.append(
-            f"The frequencies are not known better than {100 * worst:.2g} %, the static spring not better "
-            f"than {100 * soft:.2g} %, where {100 * setup.solve.accuracy:g} % was asked for: the finest mesh "
-            "allowed was used. Ask for fewer modes or a larger solve.accuracy."
-        )
-    return out
+def _shortfall(setup: Setup, limit: MeshLimit) -> str:
+    """Return by how much the wanted accuracy was missed; empty where it was reached."""
+    if limit.reached:
+        return ""
+    worst, soft = limit.error[: counted_modes(setup)].max(), np.diag(limit.compliance_error).max()
+    return (
+        f"The frequencies are not known better than {100 * worst:.2g} %, the static spring not better "
+        f"than {100 * soft:.2g} %, where {100 * setup.solve.accuracy:g} % was asked for: the finest mesh "
+        "allowed was used. Ask for fewer modes or a larger solve.accuracy."
+    )

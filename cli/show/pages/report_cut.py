@@ -67,7 +67,9 @@ def cut_sections(answer: CutAnswer, ledger: Ledger) -> list[str]:
     return [
         section("The cut: how far from chatter", _limits(answer, ledger), _mode(answer, ledger)),
         section("What to change", _levers(answer, ledger)),
-        section("At your speeds", _speeds(answer, ledger)) if answer.speeds else "",
+        section(
+            "At speeds tried" if answer.verdict.speeds_assumed else "At your speeds", _speeds(answer, ledger)
+        ),
         section("Limit against speed and rotation", _picture(answer, "cut")),
         section("Force and engaged edge", _force(answer, ledger), _picture(answer, "force")),
         section("Size errors from spring", _errors(answer, ledger)) if not parting else "",
@@ -145,22 +147,21 @@ def _speeds(answer: CutAnswer, ledger: Ledger) -> str:
     """Return verdict, chance, margin, waves and wavelength at each speed."""
     surface = "ft/min" if answer.result.setup.units == "inch" else "m/min"
     heads = ("rpm", "verdict", "quiet in 10", "margin", "waves on a turn", surface, "one wave on the work")
-    rows = [_speed_row(answer, ledger, at) for at in range(len(answer.speeds))]
+    rows = [_speed_row(answer, ledger, at) for at in range(len(answer.verdict.speeds))]
     return table(heads, rows)
 
 
 def _speed_row(answer: CutAnswer, ledger: Ledger, at: int) -> list[str]:
-    """Return the cells of one speed; cutting speed and wavelength need the diameter of the work."""
+    """Return the cells of one speed; what turns with the work needs its diameter."""
     root, units = f"cut.speeds.{at}", answer.result.setup.units
+    turns = answer.verdict.speeds[at].speed_rpm is not None
     cells = [
-        ledger.show(f"{root}.rpm", lambda v: plain(v, 4)),
+        ledger.show(f"{root}.rpm", lambda v: plain(v, 4)) if turns else "–",
         ledger.show(f"{root}.verdict", str),
         ledger.show(f"{root}.p_quiet", in_ten),
         ledger.show(f"{root}.margin.likely", lambda v: rounded(v, 2)),
-        ledger.show(f"{root}.waves_per_turn", lambda v: rounded(v, 2)),
+        ledger.show(f"{root}.waves_per_turn", lambda v: rounded(v, 2)) if turns else "–",
     ]
-    if answer.speeds[at].cutting_speed is None:
-        return [*cells, "–", "–"]
     foot = FOOT if units == "inch" else 1.0
     wave = ledger.show(f"{root}.wavelength_mm", lambda v: fine_length(v * MM, units, digits=2))
     return [*cells, ledger.show(f"{root}.cutting_speed_m_per_min", lambda v: rounded(v / foot, 2)), wave]

@@ -143,3 +143,16 @@ def test_a_round_bar_gets_no_rotation_plot(monkeypatch: pytest.MonkeyPatch, tmp_
     assert drawn == []
     plots.draw_cut(answer("flatted"), tmp_path / "flatted.png")
     assert drawn == [1]
+
+
+def test_margins_are_drawn_where_no_spindle_speed_is_known() -> None:
+    """Without the diameter of the work the axis is that of cutting speeds: all that were tried are on it."""
+    found = answer("bed")
+    margins = [replace(one, speed_rpm=None, waves=float("inf")) for one in found.verdict.speeds]
+    bare = replace(found, verdict=replace(found.verdict, speeds=tuple(margins), speeds_assumed=True))
+    axes = Figure().subplots()
+    draw_speeds(axes, bare)
+    assert axes.get_xlabel() == "cutting speed, m/min (the diameter of the work is not given)"
+    drawn = axes.containers[0].lines[0]
+    assert drawn.get_xdata() == pytest.approx([60 * one.cutting_speed for one in margins])
+    assert drawn.get_ydata() == pytest.approx([one.margin.likely for one in margins])

@@ -15,6 +15,7 @@ import pytest
 from answers import EXAMPLES
 from cutting_cases import BED, BORE, FLATTED
 
+from stickout.cli.text.cut_answer import cut_text
 from stickout.cli.text.cut_screen import cut_screen
 from stickout.cli.text.lever_words import SPEEDS, change_rows, helps, idle_words
 from stickout.cli.text.screen import RULE
@@ -164,3 +165,15 @@ def test_over_six_speeds_those_beside_a_change_of_word_are_told() -> None:
     for at, (one, two) in enumerate(pairwise(words)):
         if one != two:
             assert {int(many[at]), int(many[at + 1])} <= shown
+
+
+def test_per_cents_of_the_mesh_stand_under_more() -> None:
+    """What misses an accuracy by a little changes no verdict: said under --more, not above the table."""
+    found = of_setup(replace(BED, cut=BORE))
+    short = "The frequencies are not known better than 0.17 %, the static spring not better than 0.2 %."
+    result = replace(found.result, shortfall=short, warnings=[*found.result.warnings, short])
+    told = replace(found, result=result)
+    assert "not known better" not in cut_screen(told)
+    assert "not known better than 0.17 %" in " ".join(cut_text(told).split())
+    far = replace(told, result=replace(result, frequency_error=0 * result.frequency_error + 0.2))
+    assert "not known better than 0.17 %" in " ".join(cut_screen(far).split())
