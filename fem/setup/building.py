@@ -113,7 +113,7 @@ def _tell_work_material(reading: Reading, cut: Cut | None) -> None:
             reading.notes.append(f"cut.work_material {cut.work_material!r} is read as {entry}.")
 
 
-def _work_metal(reading: Reading, work: Values | None, cut: Values | None) -> Values | None:
+def _work_metal(reading: Reading, work: dict[str, Any] | None, cut: Values | None) -> dict[str, Any] | None:
     """Return the part that is cut with its metal: what [cut] says it is where [work] does not."""
     if work is None or "material" in work:
         return work
