@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from stickout.fem.bench.carried import SIDEWAYS, TILTING, UP
 from stickout.fem.bench.evidence import Evidence, Note, compliance_of, expected_hz, note_as_heard, note_of
-from stickout.fem.bench.fit import Fitted
+from stickout.fem.bench.fit import PUSH, Fitted
 from stickout.fem.bench.listening import Heard, listen
 from stickout.fem.bench.log import Log, LoggedTap
 from stickout.fem.bench.pull import Pulled, read_pull
@@ -94,16 +95,35 @@ def measured_text(
         What it was fitted to, for the file.
     """
     out = {key: value for key, value in tables.items() if key != "measured"}
-    stiffness, loss = (_found(fitted.parameters, end) for end in ("n_per_um_mm2", "loss_factor"))
-    if stiffness is not None or loss is not None:
-        today = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
-        style = str(out.get("grip", {}).get("style", ""))
-        out["measured"] = measured_table(
-            Measured(stiffness, loss, date=today, origin=f"fit of {origin}", style=style)
-        )
+    today = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
+    found = _measured(out, fitted.parameters, date=today, origin=f"fit of {origin}")
+    table = measured_table(found)
+    if any(isinstance(one, list) for one in table.values()):
+        out["measured"] = table
+    if found.post_tilt_nm_per_rad is not None:
+        out["post"] = {**out.get("post", {}), "measured": f"pulled from the bed, {found.origin}, {today}"}
     if cuts and "cut" in out:
         out["cut"] = {**out["cut"], "heard": heard_tables(cuts, units=str(out.get("units", "mm")))}
     return kept_text(text, out)
+
+
+def _measured(
+    tables: Mapping[str, Any], parameters: Mapping[str, Band], *, date: str, origin: str
+) -> Measured:
+    """Return what was measured as the set-up holds it."""
+    push = parameters.get(PUSH)
+    return Measured(
+        stiffness_n_per_um_mm2=_found(parameters, "n_per_um_mm2"),
+        loss_factor=_found(parameters, "loss_factor"),
+        date=date,
+        origin=origin,
+        style=str(tables.get("grip", {}).get("style", "")),
+        push=push,
+        work_material=str(tables.get("cut", {}).get("work_material", "")) if push else "",
+        post_up_n_per_um=parameters.get(UP),
+        post_sideways_n_per_um=parameters.get(SIDEWAYS),
+        post_tilt_nm_per_rad=parameters.get(TILTING),
+    )
 
 
 def _found(parameters: Mapping[str, Band], end: str) -> Band | None:

@@ -8,6 +8,7 @@ from typing import Final
 from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.speed_words import surface_speed
 from stickout.cli.text.words import THOU_M, folded, listed, load_n, load_name, plain
+from stickout.fem.bench.carried import TILTING
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.bench.predictions import Predictions, SpeedMargin
 from stickout.fem.bench.shares import FORCE, NAMES, RUBBING, THRUST, TOOL
@@ -16,6 +17,7 @@ from stickout.fem.setup.bands import Band
 from stickout.fem.units import UM
 
 _WORDS, _NOW, _STEP = 26, 36, 40
+_HALF: Final = 0.5
 CAUTION: Final = (
     "Intervals hold nine times in ten if the model is right; 1 % of the note is allowed for mesh, modulus "
     "and diameter. The shear ratio of the seat cannot be learnt from taps and stays assumed. A tap moves the "
@@ -25,10 +27,15 @@ UNHEARD: Final = (
     "No tap tells how hard the material pushes back, nor how much the flank of the edge rubs: spring passes "
     "tell the one, cuts heard both; until then they stay as assumed."
 )
+SPLIT: Final = (
+    "One dial tells how much post and slides give at the edge, not how that splits between giving way and "
+    "tilting: that split is as on other small lathes, until pulls at two distances from the holder tell it."
+)
 _STEPS: Final = {
     "note": "the note",
     "damping": "and how fast it dies away",
     "pull": "the pull",
+    "post": "and what the post gives",
     "sprung": "and the spring passes",
     "heard": "and the cuts heard",
 }
@@ -57,8 +64,10 @@ def fit_text(fitted: Fitted, *, at: str, units: str = "mm") -> str:
         lines.append(f"  {words.ljust(_WORDS)}{now.ljust(_NOW)}{then}".rstrip())
     lines += _narrowed(fitted, units)
     if fitted.parameters:
-        lines += ["", "By-product, the grip"]
+        lines += ["", "By-products: the grip, what carries it, the push of the metal over the table's"]
         lines += [f"  {key} = {band_text(band)}" for key, band in fitted.parameters.items()]
+    if TILTING in fitted.parameters:
+        lines += folded(SPLIT)
     solves = f"Models solved: {fitted.full_solves}."
     unheard = folded(UNHEARD) if fitted.worths else []
     return "\n".join([*lines, "", *unheard, *folded(CAUTION), solves]) + "\n"
@@ -71,15 +80,18 @@ def _headline(fitted: Fitted) -> str:
     if now is None or then is None or after.tool is None or before.tool is None:
         return f"Note {band_text(after.frequency_hz, 4)} Hz, before {band_text(before.frequency_hz, 4)} Hz."
     return (
-        f"Tool: stiffness times damping known to a factor of {factor_text(after.tool)}, before to "
-        f"{factor_text(before.tool)} (high over low). The margin without rubbing, {band_text(now)}, is now "
-        f"known to {factor_text(now)}, before to {factor_text(then)}; what is left is mostly {_most(after)}."
+        f"What taps and pulls can tell, stiffness times damping of the tool, is known to a factor of "
+        f"{factor_text(after.tool)}, before to {factor_text(before.tool)} (high over low). The margin without "
+        f"rubbing, {band_text(now)}, is now known to {factor_text(now)}, before to {factor_text(then)}; {_rest(after)}."
     )
 
 
-def _most(one: Predictions) -> str:
-    """Return the unknown that holds most of the spread of the margin without rubbing."""
-    return _UNKNOWNS[max(NAMES, key=lambda name: one.shares_without_rubbing[name])]
+def _rest(one: Predictions) -> str:
+    """Return what most of the spread of the margin without rubbing still comes from."""
+    most = max(NAMES, key=lambda name: one.shares_without_rubbing[name])
+    if one.shares_without_rubbing[TOOL] < _HALF:
+        return f"the rest is the metal you cut, {_UNKNOWNS[most]}"
+    return f"what is left is mostly {_UNKNOWNS[most]}"
 
 
 def _rows(after: Predictions, before: Predictions, units: str) -> list[tuple[str, str, str]]:

@@ -42,7 +42,7 @@ def _opening(setup: Setup, case: CutCase) -> Iterator[str]:
     given = case.cut.force_direction is not None
     how = "direction as the set-up says" if given else "seen from the free end"
     one, unit = (N_PER_LBF, "lbf") if setup.units == "inch" else (1.0, "N")
-    band = ranged(size * case.material.low / one, size * case.material.high / one)
+    band = ranged(*(size * end / one for end in case.force_band))
     yield from folded(
         f"The cut pushes the tool with about {plain(size / one)} {unit} ({band} {unit} within the band of "
         f"the force table): {force_words((case.on_tool / size).tolist())} ({how})."

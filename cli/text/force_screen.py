@@ -48,7 +48,7 @@ def _push(setup: Setup, case: CutCase) -> list[str]:
     """Return size, weight and way of the push."""
     size, units = float(np.linalg.norm(case.on_tool)), setup.units
     scale, unit = (N_PER_LBF, "lbf") if units == "inch" else (1.0, "N")
-    band = ranged(size * case.material.low / scale, size * case.material.high / scale)
+    band = ranged(*(size * one / scale for one in case.force_band))
     weight = "" if units == "inch" else f", like a {rounded(size / GRAVITY, 1)} kg weight"
     return folded(
         f"The cut pushes the tool with {rounded(size / scale, 2)} {unit} ({band}){weight}: "

@@ -18,6 +18,7 @@ from stickout.fem.bench.posterior import (
     predicted_loss,
     predicted_note,
 )
+from stickout.fem.bench.pull import POST
 from stickout.fem.compare.reduced import Reduced
 from stickout.fem.units import MM
 
@@ -85,7 +86,7 @@ def disagreement(models: Mapping[float | None, Reduced], drawn: Drawn, *, eviden
         if abs(apart) > _FAR * math.hypot(note.sd, MODEL_SD):
             way = "lower" if apart > 0 else "higher"
             return f"the note is {way} than any grip of this band makes it, by {abs(apart):.1%}: {_WHY[way]}"
-    for one in evidence.compliances if evidence.notes else ():
+    for one in evidence.pulled_from(POST) if evidence.notes else ():
         logs = np.log(predicted_compliance(models[None], drawn, pulled=one))
         apart = math.log(one.compliance) - float(logs.mean())
         if abs(apart) > _APART * math.hypot(float(logs.std()), one.sd, 2 * MODEL_SD):

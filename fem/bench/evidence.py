@@ -13,7 +13,7 @@ from stickout.fem.beam.hand_check import hand_check
 from stickout.fem.bench.listening import Heard
 from stickout.fem.bench.log import LoggedTap
 from stickout.fem.bench.poles import FloatArray
-from stickout.fem.bench.pull import Pulled
+from stickout.fem.bench.pull import HOLDER, POST, Pulled
 from stickout.fem.bench.springing import SpringPass
 from stickout.fem.setup.parts import HeardCut, Setup
 from stickout.fem.solid.setting import bed_springs, elastic, hold_of
@@ -45,13 +45,17 @@ class Note:
 
 @dataclass(frozen=True)
 class PulledCompliance:
-    """A compliance pulled [m/N] with its relative standard deviation; places from the holder face [m]."""
+    """A compliance pulled [m/N] with its relative standard deviation; places from the holder face [m].
+
+    ``base`` is where the dial stood: on the post it saw tool and grip, on the bed all that gives.
+    """
 
     compliance: float
     sd: float
     load_at: float
     dial_at: float
     direction: FloatArray
+    base: str = POST
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,10 @@ class Evidence:
     compliances: Sequence[PulledCompliance] = ()
     cuts: Sequence[HeardCut] = ()
     sprung: Sequence[SpringPass] = ()
+
+    def pulled_from(self, base: str) -> list[PulledCompliance]:
+        """Return the pulls with the dial on one base."""
+        return [one for one in self.compliances if one.base == base]
 
 
 def note_of(tap: LoggedTap, heard: Heard, *, near_hz: float) -> Note | None:
@@ -138,7 +146,7 @@ def expected_hz(setup: Setup, tap: LoggedTap) -> float:
 def compliance_of(pulled: Pulled) -> PulledCompliance | None:
     """Return the compliance of a pull on tool and grip; None where it was refused or saw less than both."""
     band = pulled.compliance
-    if band is None or pulled.pull.base == "holder":
+    if band is None or pulled.pull.base == HOLDER:
         return None
     return PulledCompliance(
         band.likely,
@@ -146,4 +154,5 @@ def compliance_of(pulled: Pulled) -> PulledCompliance | None:
         pulled.pull.load_at,
         pulled.pull.dial_at,
         np.array(_WAYS[pulled.pull.direction or "up"]),
+        pulled.pull.base,
     )

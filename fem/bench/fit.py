@@ -2,18 +2,20 @@
 
 The shear ratio of the faces is never learnt from notes and pulls, and stays at its prior; predictions are
 what comes out sharp. Where note and pull disagree nothing is averaged: something moves that the model holds.
+Pulls with the dial on the bed tell what carries the holder.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from stickout.fem.bench.agreement import disagreement, without_rattling
+from stickout.fem.bench.carried import Carried, on_post, on_springs, post_of_pulls, without_springs
 from stickout.fem.bench.evidence import Evidence
-from stickout.fem.bench.posterior import Drawn, drawn_losses, learn, prior_draw
+from stickout.fem.bench.models import THERE, models_of
+from stickout.fem.bench.posterior import Drawn, drawn_losses, learn, predicted_compliance, prior_draw
 from stickout.fem.bench.predictions import (
     SEED,
     Judged,
@@ -23,22 +25,22 @@ from stickout.fem.bench.predictions import (
     after_passes,
     interval,
     judged,
-    overhang_of,
     pooled,
     predictions,
 )
+from stickout.fem.bench.pull import BED, POST
 from stickout.fem.bench.worth import Worth, worths
-from stickout.fem.compare.inputs import setup_inputs
-from stickout.fem.compare.reduced import Reduced, reduced_model
+from stickout.fem.compare.inputs import Input, setup_inputs
+from stickout.fem.compare.reduced import Reduced, held_still
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import CutCase, cut_case
-from stickout.fem.nearest import Plain
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
-from stickout.fem.units import MM
+from stickout.fem.solid.carrier import CARRIER
 
-MOST_SOLVES: Final = 5
-_THERE: Final = math.inf  # stands for the set-up that is predicted where that is another one
+PUSH: Final = "measured.push"
+
+Models = Mapping[float | None, Reduced]
 
 
 @dataclass(frozen=True)
@@ -54,8 +56,8 @@ class Fitted:
     before
         The same from the assumed bands alone.
     steps
-        What was taken in, one after the other (``note``, ``damping``, ``pull``, ``sprung``, ``heard``), and
-        what follows with it.
+        What was taken in, one after the other (``note``, ``damping``, ``pull``, ``post``, ``sprung``,
+        ``heard``), and what follows with it.
     worths
         What each measurement that was not made would bring, the best first; empty without a cut.
     disagreement
@@ -107,53 +109,91 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
     Importance sampling on reduced models (computed here); model error 1 % of a note.
     """
     evidence, left_out = without_rattling(evidence)
-    models = _models(setup, evidence, elsewhere=elsewhere)
-    target, there = elsewhere or setup, models[_THERE if elsewhere is not None else None]
-    inputs = setup_inputs(setup, regions=_regions(models[None]), ties=models[None].ties, faces_lose=True)
-    prior = prior_draw(inputs, seed=SEED)
-    learnt = learn(prior, models, evidence=evidence, seed=SEED)
-    case, own = described(target), described(setup)
+    pulled = evidence.pulled_from(BED)
+    rode = setup.post is not None
+    if pulled:
+        setup, elsewhere = without_springs(setup), elsewhere and without_springs(elsewhere)
+    models = models_of(setup, evidence, elsewhere=elsewhere)
+    # So heavy is a post that at the tool's own note it all but stands still: taps tell of tool and grip.
+    still = {key: held_still(one) for key, one in models.items()}
+    prior = prior_draw(_inputs(setup, models[None]), seed=SEED)
+    learnt = learn(prior, still, evidence=evidence, seed=SEED)
     tapped = elsewhere is None and any(one.overhang is None for one in evidence.notes)
-    final = drawn_losses(learnt, models, evidence=evidence, seed=SEED, sure=tapped)
-
-    def told(drawn: Drawn, *, sure: bool, pool: Pool | None = None) -> tuple[Predictions, Judged | None]:
-        pool = pooled(drawn, case) if pool is None else pool
-        margins = None if case is None else judged(pool, there, target=target, case=case)
-        return predictions(pool, there, target=target, margins=margins, sure=sure), margins
-
-    before, last = told(prior, sure=False)[0], told(final, sure=tapped)
-    steps = [(name, told(one, sure=tapped)[0]) for name, one in _steps(evidence, learnt)]
-    if final is not learnt:
-        steps.append(("damping", last[0]))
-    pool, strange = pooled(final, case), None
-    if evidence.sprung:
-        own = cut_case(setup)
-        pool, strange = after_passes(pool, models[None], setup=setup, case=own, passes=evidence.sprung)
-        last = told(final, sure=tapped, pool=pool)
-        steps.append(("sprung", last[0]))
+    final = drawn_losses(learnt, still, evidence=evidence, seed=SEED, sure=tapped)
+    asked = _Asked(elsewhere or setup, THERE if elsewhere is not None else None, tapped)
+    first = models if rode else still
+    before = asked.told(pooled(prior, asked.case), first, sure=False)[0]
+    drawn = [*_steps(evidence, learnt), *([("damping", final)] if final is not learnt else [])]
+    steps = [(name, asked.told(pooled(one, asked.case), first)) for name, one in drawn]
+    carried = None
+    if pulled:
+        tools = [predicted_compliance(still[None], final, pulled=one) for one in pulled]
+        carried = post_of_pulls(pulled, tools, setup=setup, seed=SEED)
+        final = on_post(final, carried)
+        models = {key: on_springs(one, carried.springs) for key, one in models.items()}
+        steps.append(("post", asked.told(pooled(final, asked.case), models)))
+    pool, strange = pooled(final, asked.case), None if carried is None else carried.strange
+    own = cut_case(setup) if evidence.sprung else described(setup)
+    if evidence.sprung and own is not None:
+        pool, odd = after_passes(pool, models, setup=setup, case=own, passes=evidence.sprung)
+        strange = strange or odd
+        steps.append(("sprung", asked.told(pool, models)))
     if evidence.cuts and own is not None:
         pool = after_hearing(pool, models, setup=setup, case=own, cuts=evidence.cuts)
-        last = told(final, sure=tapped, pool=pool)
-        steps.append(("heard", last[0]))
-    after, margins = last
+        steps.append(("heard", asked.told(pool, models)))
+    after, margins = steps[-1][1] if steps else asked.told(pool, models)
     return Fitted(
-        parameters=_parameters(setup, final),
+        parameters=_parameters(setup, final, pool=pool, carried=carried, sprung=bool(evidence.sprung)),
         predictions=after,
         before=before,
-        steps=tuple(steps),
-        worths=() if margins is None or case is None else worths(margins, case, evidence=evidence),
-        disagreement=disagreement(models, final, evidence=evidence) or strange,
+        steps=tuple((name, one[0]) for name, one in steps),
+        worths=_worths(margins, asked.case, evidence),
+        disagreement=disagreement(still, final, evidence=evidence) or strange,
         left_out=left_out,
         full_solves=len(models),
         drawn=(prior, final),
     )
 
 
+def _worths(margins: Judged | None, case: CutCase | None, evidence: Evidence) -> tuple[Worth, ...]:
+    """Return what each measurement that was not made would bring; nothing without a cut."""
+    return () if margins is None or case is None else worths(margins, case, evidence=evidence)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What is to be predicted: a set-up, under which key its model stands, whether its own note was heard."""
+
+    target: Setup
+    key: float | None
+    sure: bool
+
+    @property
+    def case(self) -> CutCase | None:
+        """Return its cut where it is described far enough."""
+        return described(self.target)
+
+    def told(
+        self, pool: Pool, models: Models, *, sure: bool | None = None
+    ) -> tuple[Predictions, Judged | None]:
+        """Return what follows from samples, and their margins."""
+        model, case = models[self.key], self.case
+        margins = None if case is None else judged(pool, model, target=self.target, case=case)
+        sure = self.sure if sure is None else sure
+        return predictions(pool, model, target=self.target, margins=margins, sure=sure), margins
+
+
+def _inputs(setup: Setup, model: Reduced) -> list[Input]:
+    """Return the inputs of a set-up, its faces' loss among them."""
+    regions = [name for name in model.stiffness if ", " not in name and name != CARRIER]
+    return setup_inputs(setup, regions=regions, ties=model.ties, faces_lose=True)
+
+
 def _steps(evidence: Evidence, learnt: Drawn) -> list[tuple[str, Drawn]]:
     """Return what ruled the stiffness: the notes, or the pulls where there is none."""
     if evidence.notes:
         return [("note", learnt)]
-    return [("pull", learnt)] if evidence.compliances else []
+    return [("pull", learnt)] if evidence.pulled_from(POST) else []
 
 
 def described(setup: Setup) -> CutCase | None:
@@ -164,62 +204,9 @@ def described(setup: Setup) -> CutCase | None:
         return None
 
 
-def _models(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None) -> dict[float | None, Reduced]:
-    """Return the reduced models by overhang, None being the set-up's own, and of the place to predict."""
-    if not any((evidence.notes, evidence.compliances, evidence.cuts, evidence.sprung)):
-        raise InputError(
-            key="log",
-            given=Plain("nothing that can be used"),
-            allowed="a note heard, a pull on tool and grip, a spring pass, or a cut heard",
-            mend="Look at listen and pull: they tell why taps and readings were refused.",
-        )
-    places = _places(setup, evidence)
-    heard = [overhang_of(one, setup) for one in evidence.cuts]
-    setups = {None: setup} | {one: _at(setup, one) for one in [*(n.overhang for n in evidence.notes), *heard]}
-    if len(setups) + (elsewhere is not None) > MOST_SOLVES:
-        raise InputError(
-            key="log",
-            given=f"taps and cuts at {len(setups) - 1} other overhangs",
-            allowed=f"at most {MOST_SOLVES - 1 - (elsewhere is not None)}",
-            mend="Fit fewer overhangs at once.",
-        )
-    models = {key: reduced_model(one, places=places.get(key, ())) for key, one in setups.items()}
-    return models if elsewhere is None else models | {_THERE: reduced_model(elsewhere)}
-
-
-def _places(setup: Setup, evidence: Evidence) -> dict[float | None, list[float]]:
-    """Return where loads, dials and clipped masses were, by overhang."""
-    places: dict[float | None, set[float]] = {
-        None: {x for one in evidence.compliances for x in (one.load_at, one.dial_at)}
-    }
-    for note in evidence.notes:
-        if note.mass_at is None:
-            continue
-        longest = MM * setup.bar.overhang_mm if note.overhang is None else note.overhang
-        if not 0.0 < note.mass_at <= longest:
-            raise InputError(
-                key="tap: at",
-                given=Plain(f"{note.mass_at / MM:g} mm from the holder face"),
-                allowed=f"on the bar, above 0 and at most {longest / MM:g} mm",
-                mend="Measure from the holder face to the middle of the mass.",
-            )
-        places.setdefault(note.overhang, set()).add(note.mass_at)
-    return {key: sorted(one) for key, one in places.items()}
-
-
-def _at(setup: Setup, overhang: float | None) -> Setup:
-    """Return the set-up at another overhang [m]."""
-    if overhang is None:
-        return setup
-    return replace(setup, bar=replace(setup.bar, overhang_mm=1e3 * overhang))
-
-
-def _regions(model: Reduced) -> list[str]:
-    """Return the regions of a reduced model."""
-    return [name for name in model.stiffness if ", " not in name]
-
-
-def _parameters(setup: Setup, drawn: Drawn) -> dict[str, Band]:
+def _parameters(
+    setup: Setup, drawn: Drawn, *, pool: Pool, carried: Carried | None, sprung: bool
+) -> dict[str, Band]:
     """Return the intervals of what was learnt, by the set-up's keys."""
     out: dict[str, Band] = {}
     faces = setup.grip.springs
@@ -228,4 +215,6 @@ def _parameters(setup: Setup, drawn: Drawn) -> dict[str, Band]:
         out[f"grip.{name}_n_per_um_mm2"] = interval(drawn.scale * faces.normal_n_per_um_mm2.likely)
     if drawn.loss is not None:
         out["loss_factor" if faces is None else f"grip.{name}_loss_factor"] = interval(drawn.loss)
-    return out
+    if sprung and pool.unheard is not None:
+        out[PUSH] = interval(pool.unheard.force * pool.unheard.thrust)
+    return out if carried is None else {**out, **carried.bands}

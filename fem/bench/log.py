@@ -45,6 +45,7 @@ _KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "reading_um": Kind.NUMBER,
         "depth": Kind.LENGTH,
         "feed": Kind.LENGTH,
+        "overhang": Kind.LENGTH,
         "note": Kind.TEXT,
     },
     "cut": {
@@ -215,11 +216,12 @@ def _spring_pass(values: Mapping[str, Any], number: int) -> SpringPass:
         ("reading_um", reading, reading > 0.0, "above 0"),
         ("depth", values.get("depth", 1.0), values.get("depth", 1.0) > 0.0, "above 0"),
         ("feed", values.get("feed", 1.0), values.get("feed", 1.0) > 0.0, "above 0"),
+        ("overhang", values.get("overhang", 1.0), values.get("overhang", 1.0) > 0.0, "above 0"),
     ):
         if not good:
             mend = "Write what the spring passes took off the diameter, and how many there were."
             raise InputError(key=f"spring_pass {number}: {key}", given=given, allowed=allowed, mend=mend)
-    sizes = in_mm({key: values[key] for key in ("depth", "feed") if key in values})
+    sizes = in_mm({key: values[key] for key in ("depth", "feed", "overhang") if key in values})
     return SpringPass(1e-6 * came_off, int(passes), 1e-6 * reading, **sizes)
 
 

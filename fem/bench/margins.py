@@ -23,6 +23,8 @@ from stickout.meshes.tagged import IntArray
 
 STEEP_SD: Final = 0.1  # of the power with which a force rises with the chip
 GIVE: Final = Band(1.5e-8, 4e-8, 1e-7, "post, slides, spindle and chuck: common practice, no source")
+# The same where the post is in the model: a spindle's nose of 15 to 60 N/µm, and a chuck.
+GIVE_BESIDE_POST: Final = Band(1e-8, 2.5e-8, 7e-8, "spindle and chuck: common practice, no source")
 _SEED, _NINETY = 3, 1.645
 _CAP: Final = 1e3
 _ZOOMS: Final = 3
@@ -53,8 +55,15 @@ class Unheard:
         return Unheard(self.force[at], self.thrust[at], self.rub[at], self.steep[at], self.give[at])
 
 
-def drawn_unheard(case: CutCase) -> Unheard:
+def drawn_unheard(case: CutCase, *, give: Band = GIVE) -> Unheard:
     """Return draws of what a tap cannot tell, as the verdict on a cut draws them.
+
+    Parameters
+    ----------
+    case
+        The cut.
+    give
+        Compliance of what the model holds still [m/N]: ``GIVE``, or ``GIVE_BESIDE_POST``.
 
     Source
     ------
@@ -72,9 +81,9 @@ def drawn_unheard(case: CutCase) -> Unheard:
     n = len(factors[FORCE])
     rng = np.random.default_rng(_SEED)
     bells = [ndtri((rng.permutation(n) + rng.random(n)) / n) for _ in range(2)]
-    middle, width = np.log(GIVE.low * GIVE.high) / 2, np.log(GIVE.high / GIVE.low) / (2 * _NINETY)
-    steep, give = np.exp(STEEP_SD * bells[0]), np.exp(middle + width * bells[1])
-    return Unheard(factors[FORCE], factors[THRUST], factors[WAVE], steep, give)
+    middle, width = np.log(give.low * give.high) / 2, np.log(give.high / give.low) / (2 * _NINETY)
+    steep, gives = np.exp(STEEP_SD * bells[0]), np.exp(middle + width * bells[1])
+    return Unheard(factors[FORCE], factors[THRUST], factors[WAVE], steep, gives)
 
 
 def sampled_margins(

@@ -11,9 +11,10 @@ import numpy as np
 
 from stickout.fem.bench.evidence import Evidence, Note, PulledCompliance
 from stickout.fem.bench.poles import FloatArray
+from stickout.fem.bench.pull import POST
 from stickout.fem.compare.inputs import SEAT, Input, draw
 from stickout.fem.compare.measures import sampled_measures
-from stickout.fem.compare.reduced import Reduced
+from stickout.fem.compare.reduced import Reduced, held_still
 from stickout.meshes.tagged import IntArray
 
 # Of a note, by mesh, modulus and diameter: half to one per cent. An interval has to hold at both.
@@ -160,7 +161,7 @@ def _likelihood(drawn: Drawn, models: Mapping[float | None, Reduced], evidence: 
     for note in evidence.notes:
         apart = np.log(predicted_note(models[note.overhang], drawn, note=note) / note.frequency_hz)
         out -= 0.5 * (apart / math.hypot(note.sd, MODEL_SD)) ** 2
-    for one in () if evidence.notes else evidence.compliances:
+    for one in () if evidence.notes else evidence.pulled_from(POST):
         apart = np.log(predicted_compliance(models[None], drawn, pulled=one) / one.compliance)
         out -= 0.5 * (apart / math.hypot(one.sd, 2 * MODEL_SD)) ** 2
     return out
@@ -185,10 +186,11 @@ def predicted_compliance(model: Reduced, drawn: Drawn, *, pulled: PulledComplian
 
     A cross compliance from two springs: c(a, b) = (c(a + b) - c(a - b)) / 4.
     """
-    a, b = model.sections[pulled.load_at], model.sections[pulled.dial_at]
+    seen = held_still(model) if pulled.base == POST else model
+    a, b = seen.sections[pulled.load_at], seen.sections[pulled.dial_at]
 
     def moved(edge: FloatArray) -> FloatArray:
-        at = replace(model, edge=edge)
+        at = replace(seen, edge=edge)
         found = sampled_measures(at, drawn.inputs, drawn=drawn.values, force=pulled.direction)
         return found.values["spring_m_per_n"]
 

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from stickout.fem.beam.work import work_model
-from stickout.fem.bench.margins import Unheard, drawn_unheard, sampled_margins
+from stickout.fem.bench.margins import GIVE, GIVE_BESIDE_POST, Unheard, drawn_unheard, sampled_margins
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.bench.posterior import MODEL_SD, Drawn, even_picks
 from stickout.fem.bench.shares import spread_shares
@@ -18,7 +18,7 @@ from stickout.fem.bench.springing import SpringPass, after_springing
 from stickout.fem.chatter.low_speed import cutting_speed
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.compare.measures import Samples, sampled_measures
-from stickout.fem.compare.reduced import Reduced
+from stickout.fem.compare.reduced import Reduced, held_still
 from stickout.fem.cut.draws import SCATTER
 from stickout.fem.cut.heard import near_a_mode, reweighted
 from stickout.fem.cut.models import joined
@@ -27,6 +27,7 @@ from stickout.fem.force.case import CutCase, case_of
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.bands import MEASURED, NINE_IN_TEN, Band
 from stickout.fem.setup.parts import HeardCut, Setup
+from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.study.clamped_loss import CLAMPED
 from stickout.fem.units import MM
 from stickout.meshes.tagged import IntArray
@@ -107,7 +108,9 @@ def pooled(drawn: Drawn, case: CutCase | None) -> Pool:
     if case is None:
         return Pool(drawn, None)
     n = len(next(iter(drawn.values.values())))
-    return Pool(drawn, drawn_unheard(case).picked(np.arange(n)))
+    rides = any(one.stiffness == (CARRIER,) for one in drawn.inputs)
+    unheard = drawn_unheard(case, give=GIVE_BESIDE_POST if rides else GIVE)
+    return Pool(drawn, unheard.picked(np.arange(n)))
 
 
 def interval(values: FloatArray) -> Band:
@@ -163,6 +166,8 @@ def predictions(
     """Return the intervals of a pool; where the note itself was heard (``sure``) the model adds no error."""
     found = measured(pool, model, target=target).values if margins is None else margins.found
     noise = np.exp(MODEL_SD * np.random.default_rng(SEED).standard_normal(len(found["note_hz"])))
+    if CARRIER in model.stiffness:  # the tool's own note, which a tap rings, not that of the post under it
+        found = {**found, "note_hz": measured(pool, held_still(model), target=target).values["note_hz"]}
     note = interval(found["note_hz"] * (1.0 if sure else noise))
     spring = interval(found["spring_m_per_n"] * noise**2)
     if margins is None or target.cut is None:
@@ -227,7 +232,12 @@ def after_hearing(
 
 
 def after_passes(
-    pool: Pool, model: Reduced, *, setup: Setup, case: CutCase, passes: Sequence[SpringPass]
+    pool: Pool,
+    models: Mapping[float | None, Reduced],
+    *,
+    setup: Setup,
+    case: CutCase,
+    passes: Sequence[SpringPass],
 ) -> tuple[Pool, str | None]:
     """Return the samples that spring passes leave, and in words what does not fit.
 
@@ -235,8 +245,8 @@ def after_passes(
     ----------
     pool
         The samples before.
-    model
-        Reduced model of the set-up.
+    models
+        Reduced models by overhang [m]; None is the set-up's own.
     setup
         The set-up.
     case
@@ -250,13 +260,15 @@ def after_passes(
     """
     if pool.unheard is None or not passes:
         return pool, None
-    tools = beside_work(measured(pool, model, target=setup).tool, setup)
-    weights, why = after_springing(passes, case, static=tools.static, unheard=pool.unheard)
+    at = [overhang_of(one, setup) for one in passes]
+    tools = {key: beside_work(measured(pool, models[key], target=setup).tool, setup) for key in set(at)}
+    statics = [tools[key].static for key in at]
+    weights, why = after_springing(passes, case, statics=statics, unheard=pool.unheard)
     return pool.picked(even_picks(weights, count=len(weights))), why
 
 
-def overhang_of(cut: HeardCut, setup: Setup) -> float | None:
-    """Return the overhang at which a cut was heard [m]; None where it is the set-up's own."""
+def overhang_of(cut: HeardCut | SpringPass, setup: Setup) -> float | None:
+    """Return the overhang at which a cut or a pass was made [m]; None where it is the set-up's own."""
     if cut.overhang_mm is None or cut.overhang_mm == setup.bar.overhang_mm:
         return None
     return 1e-3 * cut.overhang_mm

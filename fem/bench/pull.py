@@ -16,7 +16,8 @@ from stickout.fem.setup.bands import Band
 
 BoolArray = NDArray[np.bool_]
 
-BASES: Final = ("bed", "post", "holder")
+BED, POST, HOLDER = "bed", "post", "holder"
+BASES: Final = (BED, POST, HOLDER)
 READING_SD: Final = 2e-6  # m: a fifth of a division of a 0.01 mm dial
 LOAD_SD: Final = 1.0  # N: a spring scale
 GAIN_SD: Final = 0.015  # of the scale, common to all loads

@@ -7,6 +7,7 @@ from typing import Final
 
 from stickout.fem.beam.work import work_model
 from stickout.fem.bench.squeal import Candidate
+from stickout.fem.setup.measured import stiffness_measured
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.clamped_loss import CLAMPED, clamped_loss
 from stickout.fem.study.study import run_study
@@ -34,7 +35,7 @@ def singers(setup: Setup) -> list[Candidate]:
     Errors before and after a tap: own choice (computed here).
     """
     result = run_study(setup)
-    sd = _MEASURED_SD if setup.measured is not None else _MODEL_SD
+    sd = _MEASURED_SD if stiffness_measured(setup) else _MODEL_SD
     loss = clamped_loss(result).loss.likely
     out: list[Candidate] = []
     for at in range(result.n_modes):

@@ -31,8 +31,8 @@ class SpringPass:
         Number of spring passes.
     reading
         Standard deviation of one reading of a diameter [m].
-    depth_mm, feed_mm
-        Depth that was set and feed, where they differed from the set-up's.
+    depth_mm, feed_mm, overhang_mm
+        Depth that was set, feed and overhang, where they differed from the set-up's.
     """
 
     came_off: float
@@ -40,6 +40,7 @@ class SpringPass:
     reading: float = READING
     depth_mm: float | None = None
     feed_mm: float | None = None
+    overhang_mm: float | None = None
 
     @property
     def sd(self) -> float:
@@ -119,7 +120,7 @@ def _left(total: FloatArray, away: FloatArray, found: FloatArray) -> FloatArray:
 
 
 def after_springing(
-    passes: Sequence[SpringPass], case: CutCase, *, static: FloatArray, unheard: Unheard
+    passes: Sequence[SpringPass], case: CutCase, *, statics: Sequence[FloatArray], unheard: Unheard
 ) -> tuple[FloatArray, str | None]:
     """Return the weights of draws after spring passes, and what does not fit.
 
@@ -127,8 +128,12 @@ def after_springing(
     ----------
     passes
         The passes.
-    case, static, unheard
-        As for ``predicted_came_off``.
+    case
+        The cut of the set-up.
+    statics
+        Compliance of the edge for each of the passes, as ``predicted_came_off`` takes it.
+    unheard
+        As many draws of the cut.
 
     Returns
     -------
@@ -140,7 +145,7 @@ def after_springing(
     Bayes on the draws, normal errors (computed here).
     """
     logs, why = np.zeros(len(unheard.force)), None
-    for one in passes:
+    for one, static in zip(passes, statics, strict=True):
         told = predicted_came_off(one, case, static=static, unheard=unheard)
         apart, middle = told - one.came_off, float(np.median(told))
         sd = np.hypot(one.sd, _MODEL * told)

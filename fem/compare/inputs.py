@@ -104,7 +104,8 @@ def cut_inputs(case: CutCase | None) -> list[Input]:
     """Return what of a cut is known within a band: its force, and the wave that its flank holds down."""
     if case is None:
         return []
-    force = Band(case.material.low, 1.0, case.material.high, case.material.name)
+    low, high = case.push_band
+    force = Band(low, 1.0, high, case.material.name)
     star = wave_star(case)
     return [
         Input(_key(f"force of {case.material.name}", force), force, cut=FORCE),
@@ -152,7 +153,7 @@ def _post(setup: Setup) -> Iterable[Input]:
     if carrier_of(setup) is None or setup.post is None:
         return
     numbers = post_numbers(setup.post)
-    spring, mass, loss = numbers.spring[0], numbers.mass, numbers.loss
+    spring, mass, loss = numbers.ruling, numbers.mass, numbers.loss
     yield Input(_key("springs of the post", spring), spring, (CARRIER,))
     yield Input(_key("mass on the post", mass), mass, (), (CARRIER,))
     yield Input(_key("loss factor of the post", loss), loss, loss=(CARRIER,))

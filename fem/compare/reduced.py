@@ -104,6 +104,27 @@ def reduced_model(setup: Setup, *, places: Sequence[float] = ()) -> Reduced:
     return Reduced(stiffness, masses, edge, tuple(model.ties), place, setup.absorber, sections)
 
 
+def held_still(model: Reduced) -> Reduced:
+    """Return the model with its post held still; without a post it comes back as it is."""
+    post = model.stiffness.get(CARRIER)
+    ways = 0 if post is None else int(np.count_nonzero(np.diag(post)))
+    if not ways:
+        return model
+    # Parts of the post stay as nothing, since inputs of the set-up still name them.
+    stiffness, mass = (
+        {name: one[:-ways, :-ways] for name, one in parts.items()} for parts in (model.stiffness, model.mass)
+    )
+    sections = {x: one[:-ways] for x, one in model.sections.items()}
+    return replace(
+        model,
+        stiffness=stiffness,
+        mass=mass,
+        edge=model.edge[:-ways],
+        place=model.place[:-ways],
+        sections=sections,
+    )
+
+
 def _with_ride(setup: Setup, model: Model, space: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return shapes as what they strain and as how they move; the ride on a post strains nothing."""
     carrier = carrier_of(setup)

@@ -23,12 +23,12 @@ THRUST: Final = Band(0.3, 0.4, 0.5, "common practice, no source: sharp tools")
 def force_assumptions(case: CutCase) -> list[Assumption]:
     """Return what the force model assumed, with bands and sources."""
     law, material = case.law, case.material
-    low, high = (law.kc11 * factor for factor in (material.low, material.high))
-    out = [
-        Assumption("cutting force per area at 1 mm chip", Band(low, law.kc11, high, material.source), "Pa")
-    ]
-    scale = law.thrust_ratio / THRUST.likely
-    thrust = Band(THRUST.low * scale, law.thrust_ratio, THRUST.high * scale, THRUST.source)
+    push = case.cut.push
+    sources = (material.source, THRUST.source) if push is None else (push.source, push.source)
+    low, high = (law.kc11 * factor for factor in case.force_band)
+    out = [Assumption("cutting force per area at 1 mm chip", Band(low, law.kc11, high, sources[0]), "Pa")]
+    low, high = (law.thrust_ratio * factor for factor in case.thrust_band)
+    thrust = Band(low, law.thrust_ratio, high, sources[1])
     out.append(Assumption("thrust over cutting force", thrust, ""))
     radius = edge_radius(case.cut)
     if radius.source != USER_SOURCE:

@@ -21,6 +21,7 @@ from stickout.fem.cut.audible import audible
 from stickout.fem.cut.flank import clearance, flank_of
 from stickout.fem.cut.usual_edge import edge_factors, still_usual
 from stickout.fem.force.case import CutCase
+from stickout.fem.force.push import force_share
 from stickout.fem.setup.bands import FactorBand
 from stickout.meshes.tagged import FloatArray, IntArray
 
@@ -59,6 +60,26 @@ def drawn_factors(bands: Mapping[str, FactorBand]) -> dict[str, FloatArray]:
         share = (rng.permutation(DRAWS) + rng.random(DRAWS)) / DRAWS
         out[name] = np.exp(width * ndtri(share))
     return out
+
+
+def with_push(factors: Mapping[str, FloatArray], case: CutCase) -> dict[str, FloatArray]:
+    """Return drawn factors whose force times thrust is the push as it was measured; as they are without one.
+
+    Source
+    ------
+    Conditioning of drawn samples on a sum: Matheron, after Chilès & Delfiner (recalled, not opened).
+    """
+    push = case.cut.push
+    if push is None:
+        return dict(factors)
+    share = force_share(case.material)
+    n = len(factors[FORCE])
+    rng = np.random.default_rng(4)
+    bell = ndtri((rng.permutation(n) + rng.random(n)) / n)
+    seen = np.exp(np.log(push.high / push.low) / _BAND_WIDTHS * bell)
+    off = seen / (factors[FORCE] * factors[THRUST])
+    changed = {FORCE: factors[FORCE] * off**share, THRUST: factors[THRUST] * off ** (1.0 - share)}
+    return {**factors, **changed}
 
 
 @dataclass(frozen=True)

@@ -55,7 +55,7 @@ def input_bands(setup: Setup, case: CutCase, *, loss: ClampedLoss, mode: int) ->
     likely = float(loss.loss.likely[mode])
     ends = (float(loss.loss.low[mode]) / likely, float(loss.loss.high[mode]) / likely)
     bands = {
-        FORCE: FactorBand(FORCE, case.material.low, case.material.high),
+        FORCE: FactorBand(FORCE, *case.push_band),
         LOSS: FactorBand(LOSS, max(min(ends[0], 1.0), 1e-6), max(ends[1], 1.0)),
         GRIP: grip_band(setup),
     } | edge_bands(setup.usual)

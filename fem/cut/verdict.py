@@ -21,6 +21,7 @@ from stickout.fem.cut.draws import (
     chance,
     drawn_cut,
     drawn_factors,
+    with_push,
 )
 from stickout.fem.cut.flank import clearance, flank_of, wave_star
 from stickout.fem.cut.heard import HeardAnswer, heard_answers
@@ -29,11 +30,12 @@ from stickout.fem.cut.models import trimmed
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.cut.speed_verdict import NOISY_TO, QUIET_FROM, SpeedVerdict, at_speed
 from stickout.fem.cut.usual_edge import edge_bands
+from stickout.fem.force.push import THRUST_HIGH, THRUST_LOW
 from stickout.fem.setup.bands import Band, FactorBand
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
-THRUST_BAND: Final = FactorBand(THRUST, 0.75, 1.25)
+THRUST_BAND: Final = FactorBand(THRUST, THRUST_LOW, THRUST_HIGH)
 _SCANNED = 30
 
 
@@ -131,12 +133,14 @@ def verdict_of(
     """
     case, found = likely.case, speed_margins(likely.case, likely.both)
     star = wave_star(case)
-    known = {name: bands[name] for name in (FORCE, LOSS, GRIP)} | {
+    known = {
+        FORCE: FactorBand(FORCE, case.material.low, case.material.high),
+        **{name: bands[name] for name in (LOSS, GRIP)},
         THRUST: THRUST_BAND,
         WAVE: FactorBand(WAVE, star.low / star.likely, star.high / star.likely),
     }
     usual = edge_bands(likely.setup.usual)
-    factors = drawn_factors(known | usual)
+    factors = with_push(drawn_factors(known | usual), case)
     ends = (float(found.speeds.cutting.min()) / 10, 3 * float(found.speeds.cutting.max()))
     levels = {grip: trimmed(model, likely.limit) for grip, model in levels.items()}
     drawn = drawn_cut(case, levels, factors=factors, speeds=ends, usual=usual)

@@ -20,6 +20,7 @@ from stickout.fem.force.directions import (
 from stickout.fem.force.edge_load import local_force
 from stickout.fem.force.law import CutForce, ForceLaw, force_law
 from stickout.fem.force.nose import EngagedEdge
+from stickout.fem.force.push import left_of_bands, push_band, pushed_law
 from stickout.fem.nearest import MISSING, Plain
 from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.setup.work_materials import WorkMaterial, work_material
@@ -50,7 +51,7 @@ class CutCase:
     directions
         Passive, cutting and feed direction in the bar frame.
     law
-        Force law, corrected for rake and wear.
+        Force law, corrected for rake and wear, and for the push where it was measured.
     edge
         The engaged edge.
     force
@@ -74,6 +75,21 @@ class CutCase:
     def depth(self) -> float:
         """Return the radial depth [m]."""
         return float(self.edge.depth)
+
+    @property
+    def force_band(self) -> tuple[float, float]:
+        """Return low and high of the cutting force as factors of the likely one."""
+        return left_of_bands(self.material, push=self.cut.push)[0]
+
+    @property
+    def thrust_band(self) -> tuple[float, float]:
+        """Return low and high of the thrust over the cutting force as factors of the likely one."""
+        return left_of_bands(self.material, push=self.cut.push)[1]
+
+    @property
+    def push_band(self) -> tuple[float, float]:
+        """Return low and high of the push, as factors: the measured one, else the force's of the table."""
+        return push_band(self.material, push=self.cut.push)
 
     @cached_property
     def _of_depth(self) -> MatrixOfDepth:
@@ -171,7 +187,8 @@ def case_of(cut: Cut) -> CutCase:
     )
     directions = cut_directions(cut.operation or "", cut.side, rear_tool=cut.rear_tool)
     material = work_material(cut.work_material or "")
-    law = force_law(material, rake_deg=cut.rake_deg, wear=cut.wear_factor)
+    table = force_law(material, rake_deg=cut.rake_deg, wear=cut.wear_factor)
+    law = pushed_law(table, material, push=cut.push)
     edge = cutting_edge(
         depth * MM,
         feed * MM,

@@ -161,6 +161,11 @@ KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "grip": Kind.TEXT,
         "date": Kind.TEXT,
         "origin": Kind.TEXT,
+        "push": Kind.NUMBERS,
+        "work_material": Kind.TEXT,
+        "post_up_n_per_um": Kind.NUMBERS,
+        "post_sideways_n_per_um": Kind.NUMBERS,
+        "post_tilt_nm_per_rad": Kind.NUMBERS,
     },
     "solve": {"modes": Kind.COUNT, "accuracy": Kind.NUMBER},
 }

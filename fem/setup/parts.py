@@ -61,6 +61,7 @@ class Cut:
     ``force_direction`` is the force on the tool in the bar frame, any length, instead of the force model's.
     ``feed_toward`` is for turning, ``wall`` (of the bore that is cut, front is +y) for boring, ``work_side``
     (where the work lies) for facing, left is -y, right +y. None is the usual side: headstock, front, or left.
+    ``push`` is how hard the work pushes the edge away over what the table says, where it was measured.
 
     Examples
     --------
@@ -92,6 +93,7 @@ class Cut:
     edge: str | None = None
     edge_land_mm: float | None = None
     clearance_deg: float | None = None
+    push: Band | None = None
     heard: tuple[HeardCut, ...] = ()
 
     @property
@@ -128,10 +130,11 @@ class Solve:
 
 @dataclass(frozen=True)
 class Measured:
-    """What a fit measured of a grip: it stands in the grip's faces, or in the bar's loss without them.
+    """What a fit measured: it stands in the grip's faces (the bar's loss without them), in cut and post.
 
-    ``stiffness_n_per_um_mm2`` and ``loss_factor`` are None where they were not measured; ``date`` and
-    ``origin`` are the user's words; ``style`` is that of the grip it was measured on, empty where not told.
+    Bands are None where they were not measured; ``date`` and ``origin`` are the user's words; ``style`` is
+    that of the grip it was measured on, ``work_material`` what was cut, empty where not told. ``push`` is
+    over what the force table says; the others are springs of the post up, sideways and against tilting.
     """
 
     stiffness_n_per_um_mm2: Band | None = None
@@ -139,6 +142,11 @@ class Measured:
     date: str = ""
     origin: str = ""
     style: str = ""
+    push: Band | None = None
+    work_material: str = ""
+    post_up_n_per_um: Band | None = None
+    post_sideways_n_per_um: Band | None = None
+    post_tilt_nm_per_rad: Band | None = None
 
 
 @dataclass(frozen=True)

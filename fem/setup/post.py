@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from stickout.fem.setup.bands import USER_SOURCE, Band, exactly
+from stickout.fem.setup.bands import MEASURED, USER_SOURCE, Band, exactly
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_parts import Post
 from stickout.fem.units import MM, N_PER_UM
@@ -45,12 +45,23 @@ class PostNumbers:
         ]
 
     @property
+    def ruling(self) -> Band:
+        """Return the spring that the others go with: one that was measured, else the first."""
+        across = [one for one in (self.spring[2], self.spring[1]) if one.source.startswith(MEASURED)]
+        return across[0] if across else self.spring[0]
+
+    @property
     def assumed(self) -> list[tuple[str, Band, str]]:
         """Return the numbers that nobody measured, the three springs as one where all are assumed."""
-        found = [one for one in self.named if one[1].source != USER_SOURCE]
-        if all(one.source != USER_SOURCE for one in self.spring):
+        found = [one for one in self.named if _assumed(one[1])]
+        if all(_assumed(one) for one in self.spring):
             found = [("post springs along the bar, sideways and up", self.spring[0], "N/m"), *found[3:]]
         return found
+
+
+def _assumed(band: Band) -> bool:
+    """Return whether a number was neither given nor measured."""
+    return band.source != USER_SOURCE and not band.source.startswith(MEASURED)
 
 
 def post_numbers(post: Post) -> PostNumbers:
@@ -64,13 +75,25 @@ def post_numbers(post: Post) -> PostNumbers:
     def known(value: float | None, usual: Band, unit: float = 1.0) -> Band:
         return usual if value is None else exactly(value * unit)
 
+    def pulled(band: Band | None, told: Band, unit: float = 1.0) -> Band:
+        return told if band is None else _times(band, unit)
+
     x, y, z = (None, None, None) if post.spring_n_per_um is None else post.spring_n_per_um
     return PostNumbers(
-        spring=(known(x, SPRING, N_PER_UM), known(y, SPRING, N_PER_UM), known(z, SPRING, N_PER_UM)),
-        tilt=known(post.tilt_nm_per_rad, TILT),
+        spring=(
+            known(x, SPRING, N_PER_UM),
+            pulled(post.sideways_band_n_per_um, known(y, SPRING, N_PER_UM), N_PER_UM),
+            pulled(post.up_band_n_per_um, known(z, SPRING, N_PER_UM), N_PER_UM),
+        ),
+        tilt=pulled(post.tilt_band_nm_per_rad, known(post.tilt_nm_per_rad, TILT)),
         mass=known(post.mass_kg, MASS),
         loss=known(post.loss_factor, LOSS),
     )
+
+
+def _times(band: Band, unit: float) -> Band:
+    """Return a band in another unit."""
+    return Band(band.low * unit, band.likely * unit, band.high * unit, band.source)
 
 
 def post_at_end(setup: Setup, side: str) -> Setup:
@@ -89,9 +112,8 @@ def post_at_end(setup: Setup, side: str) -> Setup:
     x, y, z = (getattr(one, side) / N_PER_UM for one in numbers.spring)
     mass = getattr(numbers.mass, {"low": "high", "high": "low"}.get(side, side))
     tilt = getattr(numbers.tilt, side)
-    return replace(
-        setup, post=replace(setup.post, spring_n_per_um=(x, y, z), tilt_nm_per_rad=tilt, mass_kg=mass)
-    )
+    given = Post((x, y, z), tilt, mass, setup.post.loss_factor, setup.post.measured)
+    return replace(setup, post=given)
 
 
 def post_place(setup: Setup) -> float:

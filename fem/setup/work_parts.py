@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from stickout.fem.setup.bands import Band
+
 WORK_FORMS: Final = ("round", "flats", "hexagon", "keyway")
 WORK_HOLDS: Final = ("chuck", "chuck and centre", "between centres")
 
@@ -68,7 +70,8 @@ class Post:
 
     All act at the middle of the gripped part, on the bar's axis; at the holder face where the gripped length
     is not known. None: assumed, see ``stickout.fem.setup.post``. ``measured`` tells in the user's words how
-    the numbers were found. ``loss_factor`` is that of the springs, twice the damping ratio.
+    the numbers were found. ``loss_factor`` is that of the springs, twice the damping ratio. The bands
+    are those of a fit to pulls; they stand before the numbers given.
     """
 
     spring_n_per_um: tuple[float, float, float] | None = None
@@ -76,3 +79,6 @@ class Post:
     mass_kg: float | None = None
     loss_factor: float | None = None
     measured: str = ""
+    up_band_n_per_um: Band | None = None
+    sideways_band_n_per_um: Band | None = None
+    tilt_band_nm_per_rad: Band | None = None

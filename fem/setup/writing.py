@@ -21,6 +21,7 @@ _EDGE: Final = ("end_distance", "offset_y", "offset_z")
 _SIZES: Final = ("diameter", "bore", "across_flats", "width", "height")
 _CUT_LENGTHS: Final = ("depth", "feed", "nose_radius", "work_diameter", "edge_land")
 _USUAL_CUT: Final[dict[str, object]] = {"rake_deg": 0.0, "wear_factor": 1.0, "rear_tool": False, "heard": ()}
+_MEASURED_CUT: Final = "push"  # stands in [measured]
 
 
 def setup_toml(setup: Setup, *, title: str) -> str:
@@ -82,7 +83,9 @@ def bar_table(setup: Setup) -> dict[str, Any]:
 def post_table(post: Post) -> dict[str, Any]:
     """Return what carries the holder as the table [post] of a set-up file: what was given."""
     values = {
-        key.removeprefix("spring_"): value for key, value in vars(post).items() if value not in (None, "")
+        key.removeprefix("spring_"): value
+        for key, value in vars(post).items()
+        if value not in (None, "") and "_band_" not in key
     }
     return {key: list(one) if isinstance(one, tuple) else one for key, one in values.items()}
 
@@ -175,7 +178,7 @@ def _cut(setup: Setup, scale: float) -> dict[str, Any]:
     out: dict[str, Any] = {}
     for name, value in vars(setup.cut).items():
         key = name.removesuffix("_mm")
-        if value is None or _USUAL_CUT.get(key) == value:
+        if value is None or _USUAL_CUT.get(key) == value or key == _MEASURED_CUT:
             continue
         if key in _CUT_LENGTHS:
             value = _tidy(value / scale)

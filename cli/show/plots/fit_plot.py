@@ -16,6 +16,7 @@ _STEPS = {
     "note": "the note",
     "damping": "its damping",
     "pull": "the pull",
+    "post": "the post",
     "sprung": "spring passes",
     "heard": "cuts heard",
 }

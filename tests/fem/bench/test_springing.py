@@ -111,7 +111,7 @@ def test_the_force_is_found(case: CutCase) -> None:
             replace(one, came_off=float(off[at]) + one.sd * rng.standard_normal())
             for one, off in zip(plan, told, strict=True)
         ]
-        weights, _ = after_springing(passes, case, static=static, unheard=every)
+        weights, _ = after_springing(passes, case, statics=[static] * len(passes), unheard=every)
         order = np.argsort(product)
         low, high = np.interp([0.05, 0.95], np.cumsum(weights[order]), product[order])
         held += bool(low <= product[at] <= high)
@@ -126,9 +126,9 @@ def test_a_spring_out_of_reach_is_told(case: CutCase) -> None:
     static = np.broadcast_to(SOFT * np.eye(3), (len(every.force), 3, 3))
     usual = float(np.median(predicted_came_off(SpringPass(0.0), case, static=static, unheard=every)))
     far = SpringPass(10.0 * usual, reading=1e-6)
-    assert "more" in (after_springing([far], case, static=static, unheard=every)[1] or "")
+    assert "more" in (after_springing([far], case, statics=[static], unheard=every)[1] or "")
     near = SpringPass(usual, reading=1e-6)
-    assert after_springing([near], case, static=static, unheard=every)[1] is None
+    assert after_springing([near], case, statics=[static], unheard=every)[1] is None
 
 
 def test_taps_and_spring_passes_make_1_3_of_2_6() -> None:
