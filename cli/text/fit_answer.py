@@ -53,7 +53,7 @@ _NEXT: Final = {
 
 def fit_text(fitted: Fitted, *, at: str, units: str = "mm") -> str:
     """Return the answer of ``fit``; ``at`` is what was changed for the prediction, or nothing."""
-    lines = folded(_headline(fitted))
+    lines = folded(_on_post(fitted) + _headline(fitted))
     if fitted.disagreement:
         lines += ["", *folded(f"Note and model disagree: {fitted.disagreement}. Nothing was averaged.")]
     for why in fitted.left_out:
@@ -73,6 +73,17 @@ def fit_text(fitted: Fitted, *, at: str, units: str = "mm") -> str:
     return "\n".join([*lines, "", *unheard, *folded(CAUTION), solves]) + "\n"
 
 
+def _on_post(fitted: Fitted) -> str:
+    """Return what the post does to the spring, where it was pulled."""
+    if TILTING not in fitted.parameters:
+        return ""
+    now, then = (1e6 * LOAD_N * one.compliance_along.likely for one in (fitted.predictions, fitted.before))
+    return (
+        f"With what post and slides give the edge springs {plain(now, 2)} µm under {plain(LOAD_N)} N, not "
+        f"{plain(then, 2)}. "
+    )
+
+
 def _headline(fitted: Fitted) -> str:
     """Return how much narrower the margin, or the note, has become."""
     after, before = fitted.predictions, fitted.before
@@ -81,8 +92,9 @@ def _headline(fitted: Fitted) -> str:
         return f"Note {band_text(after.frequency_hz, 4)} Hz, before {band_text(before.frequency_hz, 4)} Hz."
     return (
         f"What taps and pulls can tell, stiffness times damping of the tool, is known to a factor of "
-        f"{factor_text(after.tool)}, before to {factor_text(before.tool)} (high over low). The margin without "
-        f"rubbing, {band_text(now)}, is now known to {factor_text(now)}, before to {factor_text(then)}; {_rest(after)}."
+        f"{factor_text(after.tool)}, before to {factor_text(before.tool)} (high over low). The margin "
+        f"without rubbing, {band_text(now)}, is now known to {factor_text(now)}, before to "
+        f"{factor_text(then)}; {_rest(after)}."
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -210,3 +211,25 @@ def test_a_spring_pass_at_fault(
     (tmp_path / "log.toml").write_text(f"[[spring_pass]]\n{entry}\n")
     assert main(["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]) == 2
     assert words in capsys.readouterr().err
+
+
+def test_a_dial_on_the_bed_changes_the_verdict(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """From a log of a pull to another word: quiet with a rigid post, noisy on the one that was pulled."""
+    example = Path(__file__).parents[3] / "examples" / "measured_post.toml"
+    bare, mine = tmp_path / "bare.toml", tmp_path / "mine.toml"
+    bare.write_text(re.sub(r"\n\[post\].*?\n\n", "\n", example.read_text(encoding="utf-8"), flags=re.DOTALL))
+    # 1/12 + 0.06^2/0.015 = 0.323 µm/N of a post that gives so, and 0.01 of the bar.
+    log = '[[pull]]\nbase = "bed"\nload_at = 30\ndial_at = 30\ndirection = "up"\n'
+    log += "loads_n = [0, 50, 100, 150, 100, 50, 0]\nreadings_um = [0, 16.5, 33, 50, 33.5, 16.5, 0]\n"
+    (tmp_path / "log.toml").write_text(log)
+    assert main(["cut", str(bare)]) == 0
+    assert "Quiet at 200, 400 and 800 rpm" in capsys.readouterr().out
+    assert main(["fit", str(bare), "--log", str(tmp_path / "log.toml"), "--out", str(mine)]) == 0
+    assert "With what post and slides give the edge springs 3.3 µm" in " ".join(
+        capsys.readouterr().out.split()
+    )
+    assert main(["cut", str(mine)]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "It is post and slides that sing, not the bar." in told
+    assert "Noisy at 200 rpm, surely noisy at 400 and 800." in told
+    assert read_setup(mine).setup.post is not None

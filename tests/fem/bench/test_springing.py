@@ -174,3 +174,16 @@ def test_shares() -> None:
     assert told == pytest.approx({"a": 0.8, "b": 0.2, "c": 0.0}, abs=0.02)
     same = shapley({"a": a, "again": a}, a)
     assert same == pytest.approx({"a": 0.5, "again": 0.5}, abs=1e-6)
+
+
+@pytest.mark.slow
+def test_passes_at_another_overhang() -> None:
+    """Made 60 mm out, where the bar is stiffer: the same metal for less that comes off, by a second model."""
+    setup = parse_setup(BAR).setup
+    note = Note(1200.0, 0.001, 0.02, 0.02)
+    here = SpringPass(22e-6, 2, 2e-6, 0.5, 0.1)
+    far = fit_setup(setup, Evidence([note], sprung=[here]))
+    near = fit_setup(setup, Evidence([note], sprung=[replace(here, overhang_mm=60.0)]))
+    assert (far.full_solves, near.full_solves) == (1, 2)
+    key = "measured.push"
+    assert near.parameters[key].likely > 1.15 * far.parameters[key].likely
