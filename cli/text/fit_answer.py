@@ -53,7 +53,7 @@ _NEXT: Final = {
 
 def fit_text(fitted: Fitted, *, at: str, units: str = "mm") -> str:
     """Return the answer of ``fit``; ``at`` is what was changed for the prediction, or nothing."""
-    lines = folded(_on_post(fitted) + _headline(fitted))
+    lines = folded(_on_post(fitted, units) + _headline(fitted))
     if fitted.disagreement:
         lines += ["", *folded(f"Note and model disagree: {fitted.disagreement}. Nothing was averaged.")]
     for why in fitted.left_out:
@@ -73,15 +73,13 @@ def fit_text(fitted: Fitted, *, at: str, units: str = "mm") -> str:
     return "\n".join([*lines, "", *unheard, *folded(CAUTION), solves]) + "\n"
 
 
-def _on_post(fitted: Fitted) -> str:
+def _on_post(fitted: Fitted, units: str) -> str:
     """Return what the post does to the spring, where it was pulled."""
     if TILTING not in fitted.parameters:
         return ""
-    now, then = (1e6 * LOAD_N * one.compliance_along.likely for one in (fitted.predictions, fitted.before))
-    return (
-        f"With what post and slides give the edge springs {plain(now, 2)} µm under {plain(LOAD_N)} N, not "
-        f"{plain(then, 2)}. "
-    )
+    (name, _, unit), scale = spring_row(units)[0].rpartition(", "), spring_row(units)[1]
+    now, then = (scale * one.compliance_along.likely for one in (fitted.predictions, fitted.before))
+    return f"With what post and slides give, the {name} is {plain(now, 2)} {unit}, not {plain(then, 2)}. "
 
 
 def _headline(fitted: Fitted) -> str:
