@@ -12,7 +12,7 @@ from stickout.fem.bench.evidence import Evidence, Note, compliance_of, expected_
 from stickout.fem.bench.fit import PUSH, Fitted
 from stickout.fem.bench.listening import Heard, listen
 from stickout.fem.bench.log import Log, LoggedTap
-from stickout.fem.bench.pull import Pulled, read_pull
+from stickout.fem.bench.seat import Pulls, read_pulls
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.kept_text import kept_text
 from stickout.fem.setup.measured import measured_table
@@ -31,14 +31,14 @@ class Gathered:
     heard
         What each recording gave.
     pulled
-        What each pull gave.
+        What the pulls gave.
     unused
         What is not used, and why, a sentence each.
     """
 
     evidence: Evidence
     heard: tuple[Heard, ...]
-    pulled: tuple[Pulled, ...]
+    pulled: Pulls
     unused: tuple[str, ...]
 
 
@@ -59,13 +59,15 @@ def gathered(setup: Setup, log: Log) -> Gathered:
                 unused.append(f"{tap.recording.name} is not used: {one.refused}.")
         if note is not None:
             notes.append(note)
-    pulled = [read_pull(one) for one in log.pulls]
-    unused += [f"Pull {at} is not used: {one.refused}." for at, one in enumerate(pulled, 1) if one.refused]
-    compliances = [found for one in pulled if (found := compliance_of(one)) is not None]
+    pulled = read_pulls(log.pulls, setup=setup)
+    unused += [
+        f"Pull {at} is not used: {one.refused}." for at, one in enumerate(pulled.pulls, 1) if one.refused
+    ]
+    compliances = [found for one in pulled.pulls if (found := compliance_of(one)) is not None]
     before = () if setup.cut is None else setup.cut.heard
     cuts = (*before, *(one for one in log.cuts if one not in before))
     evidence = Evidence(notes, compliances, cuts, log.sprung)
-    return Gathered(evidence, tuple(heard), tuple(pulled), tuple(unused))
+    return Gathered(evidence, tuple(heard), pulled, tuple(unused))
 
 
 def _note(setup: Setup, tap: LoggedTap) -> tuple[Note | None, Heard | None]:

@@ -70,6 +70,7 @@ def fit(
     check_answer(json, plot)
     check_target(out, key="--out")
     from stickout.cli.fitting import gathered, measured_text
+    from stickout.cli.text.pull_answer import opened_lines
     from stickout.fem.bench.fit import fit_setup
     from stickout.fem.bench.log import read_log
     from stickout.fem.setup.file import parse_tables, read_text
@@ -79,7 +80,7 @@ def fit(
     logged = read_log(log)
     elsewhere = _unmeasured(setup, (*changes, *at)) if at else None
     found = gathered(read, logged)
-    for line in found.unused:
+    for line in (*found.unused, *opened_lines(found.pulled, read.units)):
         tell(line)
     fitted = fit_setup(read, found.evidence, elsewhere=elsewhere)
     if out is not None:
@@ -92,7 +93,7 @@ def fit(
         from stickout.cli.show.plots.fit_plot import draw_fit  # imports Matplotlib
 
         with writing(plot, key="--plot") as part:
-            draw_fit(fitted, part)
+            draw_fit(fitted, part, setup=read)
     if json is not None:
         from stickout.fem.records.bench import fit_record
 

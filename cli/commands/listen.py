@@ -7,8 +7,9 @@ from pathlib import Path
 
 from stickout.cli.commands.listen_cutting import CuttingOptions, listen_cutting
 from stickout.cli.commands.listen_hung import HungOptions, tell_hung
-from stickout.cli.options import JsonTarget, PlotTarget
-from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, write_json, writing
+from stickout.cli.commands.listen_picture import PictureOptions, draw
+from stickout.cli.options import JsonTarget
+from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, write_json
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import Plain
@@ -21,7 +22,7 @@ def listen(
     cutting: CuttingOptions | None = None,
     hung: HungOptions | None = None,
     json: JsonTarget = None,
-    plot: PlotTarget = None,
+    picture: PictureOptions | None = None,
 ) -> None:
     """Tell the notes of a tapped bar and how fast they die away; with --rpm, what a recorded cut says.
 
@@ -37,11 +38,15 @@ def listen(
         Size of a bar that was hung on threads.
     json
         File for the result; - for standard output, in place of the answer.
-    plot
+    picture
         File for the picture: taps, spectrum, decay; of a cut its lines and the comb of the spindle.
     """
+    plot = None if picture is None else picture.plot
     check_answer(json, plot)
-    if cutting is not None and cutting != CuttingOptions():
+    if picture is not None:
+        picture.check()
+    setup = None if cutting is None else cutting.setup
+    if cutting is not None and cutting != CuttingOptions(setup=setup):
         if cutting.rpm is None or more:
             raise InputError(
                 key="--rpm",
@@ -54,11 +59,8 @@ def listen(
     from stickout.fem.bench.listening import listen as listen_to
 
     heard = listen_to([first, *more])
-    if plot is not None:
-        from stickout.cli.show.plots.listen_plot import draw_heard  # imports Matplotlib
-
-        with writing(plot, key="--plot") as part:
-            draw_heard(heard, part)
+    if picture is not None:
+        draw(heard, picture, setup=setup)
     if hung is not None and hung != HungOptions() and heard.modes:
         tell_hung(heard, hung, json=json)
         return

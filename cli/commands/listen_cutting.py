@@ -32,7 +32,9 @@ class CuttingOptions:
     other_rpm: Annotated[float | None, Parameter(help="Speed of --other, 5 per cent or more away.")] = None
     mains: Annotated[float | None, Parameter(help="Mains frequency, 50 or 60 Hz; both if left out.")] = None
     teeth: Annotated[tuple[int, ...], Parameter(negative="", help="Teeth of a gear on the spindle.")] = ()
-    setup: Annotated[Path | None, Parameter(help="The set-up, to name the mode that sings.")] = None
+    setup: Annotated[
+        Path | None, Parameter(help="The set-up, to name the mode that sings, or to draw its modes.")
+    ] = None
 
 
 def listen_cutting(recording: Path, options: CuttingOptions, *, json: JsonTarget, plot: Path | None) -> None:

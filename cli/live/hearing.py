@@ -12,7 +12,7 @@ from stickout.cli.fitting import Gathered, gathered, measured_text
 from stickout.cli.text.bench_words import band_rows, next_lines, turned_line
 from stickout.cli.text.fit_answer import fit_text
 from stickout.cli.text.listen_answer import listen_text, mode_words
-from stickout.cli.text.pull_answer import pull_text
+from stickout.cli.text.pull_answer import opened_lines, pull_text
 from stickout.cli.text.trust_words import trust_words
 from stickout.fem.bench.curves import Curve, decay_curve, level_curve, tap_spectrum
 from stickout.fem.bench.fit import Fitted, fit_setup
@@ -50,11 +50,12 @@ def hear(job: Mapping[str, Any]) -> Record:
         tables = {key: value for key, value in job["tables"].items() if key != "measured"}
         setup = setup_from_tables(tables).setup
         found = gathered(setup, read_log(Path(job["log"])))
-        record = _heard(found)
+        record = _heard(found, setup.units)
         if found.unused and not found.evidence.notes and not found.evidence.compliances:
             return record | {"fit": None, "answer": _nothing(found)}
         fitted = fit_setup(setup, found.evidence)
         kept = measured_text(job["text"], tables, fitted=fitted, cuts=found.evidence.cuts, origin=job["name"])
+        record["texts"].append({"command": "fit", "text": fit_text(fitted, at="", units=setup.units)})
         return record | _fitted(fitted, found, setup=setup) | {"kept": kept}
     except SetupError as error:
         return {"mistakes": [str(one) for one in error.mistakes]}
@@ -72,9 +73,14 @@ def _nothing(found: Gathered) -> str:
     return " ".join(found.unused)
 
 
-def _heard(found: Gathered) -> Record:
+def _heard(found: Gathered, units: str) -> Record:
     """Return what the recording and the pulls gave by themselves."""
-    record: Record = {"listen": None, "pull": None, "unused": list(found.unused), "texts": []}
+    record: Record = {
+        "listen": None,
+        "pull": None,
+        "unused": [*found.unused, *opened_lines(found.pulled, units)],
+        "texts": [],
+    }
     for heard in found.heard:
         told = listen_record(heard)
         for one in told["recordings"]:
@@ -86,9 +92,9 @@ def _heard(found: Gathered) -> Record:
             "curves": _curves(heard),
         }
         record["texts"].append({"command": "listen", "text": listen_text(heard)})
-    if found.pulled:
+    if found.pulled.pulls:
         record["pull"] = pull_record(found.pulled)
-        record["texts"].append({"command": "pull", "text": pull_text(found.pulled)})
+        record["texts"].append({"command": "pull", "text": pull_text(found.pulled, units)})
     return record
 
 
@@ -102,20 +108,13 @@ def _trusted(heard: Heard) -> list[Record]:
 
 def _fitted(fitted: Fitted, found: Gathered, *, setup: Setup) -> Record:
     """Return what the fit says."""
-    ways = [name for name, there in (("taps", found.evidence.notes), ("pull", found.pulled)) if there]
+    ways = [name for name, there in (("taps", found.evidence.notes), ("pull", found.pulled.pulls)) if there]
     return {
         "fit": fit_record(fitted),
         "answer": turned_line(fitted, by=" and ".join(ways), units=setup.units),
         "bands": band_rows(fitted, setup),
         "next": next_lines(fitted, setup.units),
-        "texts": [*_heard_texts(found), {"command": "fit", "text": fit_text(fitted, at="")}],
     }
-
-
-def _heard_texts(found: Gathered) -> list[Record]:
-    """Return the answers of the commands before the fit."""
-    texts = [{"command": "listen", "text": listen_text(one)} for one in found.heard]
-    return texts + ([{"command": "pull", "text": pull_text(found.pulled)}] if found.pulled else [])
 
 
 def _curves(heard: Heard) -> Record:

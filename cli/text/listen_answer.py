@@ -27,7 +27,7 @@ def listen_text(heard: Heard) -> str:
     if heard.refused:
         lines += folded(f"No answer from this recording: {heard.refused}.")
     elif heard.modes:
-        lines += folded(_headline(heard.modes[0]))
+        lines += folded(headline(heard.modes[0]))
     lines.append("")
     for one in heard.files:
         lines += _file_lines(one)
@@ -40,8 +40,8 @@ def listen_text(heard: Heard) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _headline(mode: HeardMode) -> str:
-    """Return the first line: the note and how fast it dies away."""
+def headline(mode: HeardMode) -> str:
+    """Return the first line of an answer: the note and how fast it dies away."""
     note = mode.frequency_hz
     text = f"The bar sings at {_hz(mode)} ({note_name(note.likely)})"
     if mode.damping_ratio is None:

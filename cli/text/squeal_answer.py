@@ -11,7 +11,7 @@ from stickout.fem.bench.lines import GEAR, IDLE, MAINS, OFF, SPINDLE, UNSURE, Li
 from stickout.fem.bench.squeal import LEAST_CRESTS, Match, mark_pitch
 from stickout.fem.units import small_length_text
 
-_VERDICTS: Final = {
+VERDICTS: Final = {
     FORCED: "Forced: the machine shakes the cut",
     SINGS: "Chatter: the cut sings by itself",
     UNTOLD: "Forced or chatter cannot be told from this",
@@ -39,7 +39,7 @@ _MEND: Final = {
 
 def squeal_text(heard: Squeal, *, diameter: float | None, units: str) -> str:
     """Return the answer of ``listen`` on a recorded cut; diameter of the work [m] where it is known."""
-    lines = folded(f"{_VERDICTS[heard.verdict]}: {heard.why}.")
+    lines = folded(f"{VERDICTS[heard.verdict]}: {heard.why}.")
     note = heard.note
     if note is not None:
         lines += folded(f"The note: {plain(note.hz, 5)} Hz ({note_name(note.hz)}).")

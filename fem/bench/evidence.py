@@ -13,7 +13,7 @@ from stickout.fem.beam.hand_check import hand_check
 from stickout.fem.bench.listening import Heard
 from stickout.fem.bench.log import LoggedTap
 from stickout.fem.bench.poles import FloatArray
-from stickout.fem.bench.pull import HOLDER, POST, Pulled
+from stickout.fem.bench.pull import HOLDER, POST, UP, WAYS, Pulled
 from stickout.fem.bench.springing import SpringPass
 from stickout.fem.setup.parts import HeardCut, Setup
 from stickout.fem.solid.setting import bed_springs, elastic, hold_of
@@ -22,7 +22,6 @@ from stickout.meshes.pieces import pieces_of
 _NINETY: Final = 1.645
 READ_SD: Final = 0.01  # relative, of a note read off a screen
 READ_DAMPING_SD: Final = 0.25  # relative, of a damping ratio read off a decay
-_WAYS: Final = {"up": (0.0, 0.0, 1.0), "sideways": (0.0, 1.0, 0.0)}
 
 
 @dataclass(frozen=True)
@@ -88,7 +87,7 @@ def note_of(tap: LoggedTap, heard: Heard, *, near_hz: float) -> Note | None:
         return None
     mode = min(heard.modes, key=lambda one: abs(math.log(one.frequency_hz.likely / near_hz)))
     hz, loss = mode.frequency_hz, mode.damping_ratio
-    way = _WAYS.get(tap.direction or "")
+    way = WAYS.get(tap.direction or "")
     return Note(
         frequency_hz=hz.likely,
         sd=(hz.high - hz.low) / (2 * _NINETY * hz.likely),
@@ -110,7 +109,7 @@ def note_as_heard(tap: LoggedTap) -> Note | None:
     """
     if tap.ring_hz is None:
         return None
-    way = _WAYS.get(tap.direction or "")
+    way = WAYS.get(tap.direction or "")
     return Note(
         frequency_hz=tap.ring_hz,
         sd=READ_SD,
@@ -153,6 +152,6 @@ def compliance_of(pulled: Pulled) -> PulledCompliance | None:
         (band.high - band.low) / (2 * _NINETY * band.likely),
         pulled.pull.load_at,
         pulled.pull.dial_at,
-        np.array(_WAYS[pulled.pull.direction or "up"]),
+        np.array(WAYS[pulled.pull.direction or UP]),
         pulled.pull.base,
     )

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from stickout.fem.bench.pull import BASES, Pull
+from stickout.fem.bench.pull import BASES, WAYS, Pull
 from stickout.fem.bench.springing import MOST_PASSES, READING, SpringPass
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING, Plain, hint
@@ -37,6 +37,7 @@ _KEYS: Final[Mapping[str, Mapping[str, Kind]]] = {
         "direction": Kind.TEXT,
         "loads_n": Kind.NUMBERS,
         "readings_um": Kind.NUMBERS,
+        "screw_nm": Kind.NUMBER,
         "note": Kind.TEXT,
     },
     "spring_pass": {
@@ -66,7 +67,7 @@ _NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
 }
 _CHOICES: Final[Mapping[str, tuple[str, ...]]] = {
     "base": BASES,
-    "direction": ("up", "sideways"),
+    "direction": tuple(WAYS),
     "heard": ("sang", "quiet"),
 }
 LOWEST_HZ, HIGHEST_HZ = 20.0, 20_000.0  # what people hear
@@ -235,6 +236,9 @@ def _pull(values: Mapping[str, Any], number: int) -> Pull:
             allowed="one reading for each load",
             mend="Write both lists in the order they were taken.",
         )
+    if values.get("screw_nm") == 0.0:
+        mend = "Leave it out where you do not know how tight the screws are."
+        raise InputError(key=f"pull {number}: screw_nm", given=0.0, allowed="above 0", mend=mend)
     return Pull(
         values["base"],
         values["load_at"] * MM,
@@ -242,4 +246,5 @@ def _pull(values: Mapping[str, Any], number: int) -> Pull:
         loads,
         1e-6 * readings,
         values.get("direction"),
+        values.get("screw_nm"),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,6 +18,8 @@ BoolArray = NDArray[np.bool_]
 
 BED, POST, HOLDER = "bed", "post", "holder"
 BASES: Final = (BED, POST, HOLDER)
+UP, SIDEWAYS = "up", "sideways"
+WAYS: Final[Mapping[str, tuple[float, float, float]]] = {UP: (0.0, 0.0, 1.0), SIDEWAYS: (0.0, 1.0, 0.0)}
 READING_SD: Final = 2e-6  # m: a fifth of a division of a 0.01 mm dial
 LOAD_SD: Final = 1.0  # N: a spring scale
 GAIN_SD: Final = 0.015  # of the scale, common to all loads
@@ -27,12 +29,15 @@ _RETRACE: Final = 3e-6
 _WIDEST: Final = 0.40
 _CONFIDENCE: Final = 0.95  # one-sided: the interval holds 90 %
 _CURVED: Final = 3.0
-_SOURCE: Final = "measured: pulled with a scale and a dial"
+SOURCE: Final = "measured: pulled with a scale and a dial"
 
 
 @dataclass(frozen=True)
 class Pull:
-    """Loads and dial readings in the order they were taken, SI; places from the holder face."""
+    """Loads and dial readings in the order they were taken, SI; places from the holder face.
+
+    ``screw_torque`` is that of each screw of the seat, where it is known.
+    """
 
     base: str
     load_at: float
@@ -40,6 +45,7 @@ class Pull:
     loads: FloatArray
     readings: FloatArray
     direction: str | None = None
+    screw_torque: float | None = None
 
 
 @dataclass(frozen=True)
@@ -196,40 +202,8 @@ def read_pull(pull: Pull) -> Pulled:
     half = _half_width(loads[loaded], line)
     if slope - half <= 0.0 or half > _WIDEST * slope:
         return _refusal(pull, "the readings scatter so much that the slope is not known to 40 %")
-    band = Band(slope - half, slope, slope + half, _SOURCE)
+    band = Band(slope - half, slope, slope + half, SOURCE)
     return Pulled(pull, band, slack, _loop(loads, readings, down, slope), tuple(notes), None)
-
-
-def split_by_base(pulls: Sequence[Pulled]) -> Mapping[str, Band]:
-    """Return the compliance of tool, grip and what carries it [m/N], as far as dials on two bases tell.
-
-    Parameters
-    ----------
-    pulls
-        Pulls at one place with the dial on different bases; the first of each base counts.
-
-    Returns
-    -------
-    mapping
-        ``tool``, ``grip`` and ``carrier``, those there are.
-
-    Source
-    ------
-    Springs in series; intervals add as the root of squares (computed here).
-    """
-    by_base: dict[str, Band] = {}
-    for one in pulls:
-        if one.compliance is not None:
-            by_base.setdefault(one.pull.base, one.compliance)
-    out: dict[str, Band] = {}
-    for name, outer, inner in (("grip", "post", "holder"), ("carrier", "bed", "post")):
-        if outer in by_base and inner in by_base:
-            a, b = by_base[outer], by_base[inner]
-            low = math.hypot(a.likely - a.low, b.high - b.likely)
-            high = math.hypot(a.high - a.likely, b.likely - b.low)
-            likely = a.likely - b.likely
-            out[name] = Band(likely - low, likely, likely + high, _SOURCE)
-    return ({"tool": by_base["holder"]} if "holder" in by_base else {}) | out
 
 
 def _refusal(pull: Pull, why: str) -> Pulled:

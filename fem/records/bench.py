@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -10,7 +9,8 @@ from stickout.fem.bench.clusters import HeardMode
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.bench.listening import Heard, HeardFile
 from stickout.fem.bench.predictions import Predictions
-from stickout.fem.bench.pull import Pulled, split_by_base
+from stickout.fem.bench.pull import Pulled
+from stickout.fem.bench.seat import Pulls
 from stickout.fem.bench.trust import trust
 from stickout.fem.setup.bands import Band
 
@@ -52,14 +52,14 @@ def _mode(one: HeardMode) -> dict[str, Any]:
     }
 
 
-def pull_record(pulls: Sequence[Pulled]) -> dict[str, Any]:
+def pull_record(told: Pulls) -> dict[str, Any]:
     """Return pulls as plain data, SI: the first at the top, all of them in a list, and the split by base."""
-    every = [_pulled(one) for one in pulls]
-    split = {name: interval_record(band) for name, band in split_by_base(pulls).items()}
-    return {**every[0], "pulls": every, "split_m_per_n": split}
+    every = [_pulled(one, opens) for one, opens in zip(told.pulls, told.opens, strict=True)]
+    split = {name: interval_record(band) for name, band in told.split.items()}
+    return {**every[0], "pulls": every, "split_m_per_n": split, "tool_computed": told.computed}
 
 
-def _pulled(one: Pulled) -> dict[str, Any]:
+def _pulled(one: Pulled, opens: Band | None) -> dict[str, Any]:
     """Return one pull."""
     return {
         "base": one.pull.base,
@@ -68,6 +68,7 @@ def _pulled(one: Pulled) -> dict[str, Any]:
         "compliance_m_per_n": None if one.compliance is None else interval_record(one.compliance),
         "slack_m": one.slack,
         "loop_loss_factor": one.loop_loss,
+        "opening_force_n": None if opens is None else interval_record(opens),
         "notes": list(one.notes),
         "refused": one.refused,
     }

@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, log_width, save, sheet
-from stickout.cli.text.squeal_answer import KINDS
+from stickout.cli.text.squeal_answer import KINDS, VERDICTS
 from stickout.cli.text.words import plain
 from stickout.fem.bench.cutting import Squeal
 from stickout.fem.bench.lines import GEAR, IDLE, MAINS, OFF, SPINDLE, UNSURE, Line
@@ -22,7 +22,7 @@ _TURNS: Final = 6  # of the comb, shown to either side of the note
 
 def draw_squeal(heard: Squeal, path: Path) -> None:
     """Write the picture of a recorded cut."""
-    with sheet(10.5, 6.4, title=f"Heard: {heard.recording.path.name}") as figure:
+    with sheet(10.5, 6.4, title=f"{heard.recording.path.name}: {VERDICTS[heard.verdict]}") as figure:
         if heard.note is None:
             _lines(figure.subplots(), heard)
         else:

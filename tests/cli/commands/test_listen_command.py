@@ -7,9 +7,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from answers import EXAMPLES
 from shop import RATE, TWO, taps, write_wav
 
 from stickout.cli.__main__ import main
+from stickout.fem.bench import singers
+from stickout.fem.bench.squeal import Candidate
 
 
 def test_json_words_and_picture(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -82,3 +85,25 @@ def test_a_hung_bar(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert record["hung"]["youngs_modulus_pa"]["likely"] == pytest.approx(205e9, rel=0.015)
     assert "callipers agree" in capsys.readouterr().out
     assert main(words[:4]) == 2
+
+
+def test_the_picture_of_taps(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With a speed the comb of the spindle is a picture of its own; with a set-up its modes are drawn."""
+    path = str(write_wav(tmp_path / "t.wav", taps(TWO, count=4)))
+    modes = [Candidate("the tool's mode at 1100 Hz", 1100.0, 0.15, 0.01)]
+    monkeypatch.setattr(singers, "singers", lambda _: modes)
+    plain, full = (tmp_path / f"{name}.svg" for name in ("plain", "full"))
+    assert main(["listen", path, "--plot", str(plain)]) == 0
+    beside = ["--comb", "500", "--setup", str(EXAMPLES / "boring_bar_16mm.toml")]
+    assert main(["listen", path, "--plot", str(full), *beside]) == 0
+    count = [one.read_text(encoding="utf-8").count('<g id="axes_') for one in (plain, full)]
+    assert count == [3, 4]
+    # Lines of the comb, 500/60 Hz apart, eight to either side of the note, and one for the mode.
+    dotted = [one.read_text(encoding="utf-8").count("stroke-dasharray") for one in (plain, full)]
+    assert dotted[1] - dotted[0] >= 17
+
+
+def test_a_comb_of_no_speed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 2, one line, before the recording is opened."""
+    assert main(["listen", str(tmp_path / "no.wav"), "--comb", "-3"]) == 2
+    assert capsys.readouterr().err.startswith("--comb is ")
