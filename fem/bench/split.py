@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from stickout.fem.bench.pull import SOURCE, UP, Pull, Pulled
+from stickout.fem.bench.pull import BED, HOLDER, POST, SOURCE, UP, Pull, Pulled
 from stickout.fem.setup.bands import Band
 
 TOOL, GRIP, CARRIER, REST = "tool", "grip", "carrier", "grip and carrier"
@@ -37,17 +37,17 @@ def split_by_base(pulls: Sequence[Pulled], *, tool: Band | None = None) -> Mappi
         if one.compliance is not None and _alike(one.pull, pulls[0].pull):
             by_base.setdefault(one.pull.base, one.compliance)
     if tool is not None and by_base:
-        by_base.setdefault("holder", tool)
+        by_base.setdefault(HOLDER, tool)
     out: dict[str, Band] = {}
-    whole = () if "post" in by_base else ((REST, "bed", "holder"),)
-    for name, outer, inner in ((GRIP, "post", "holder"), (CARRIER, "bed", "post"), *whole):
+    whole = () if POST in by_base else ((REST, BED, HOLDER),)
+    for name, outer, inner in ((GRIP, POST, HOLDER), (CARRIER, BED, POST), *whole):
         if outer in by_base and inner in by_base:
             a, b = by_base[outer], by_base[inner]
             low = math.hypot(a.likely - a.low, b.high - b.likely)
             high = math.hypot(a.high - a.likely, b.likely - b.low)
             likely = a.likely - b.likely
             out[name] = Band(likely - low, likely, likely + high, SOURCE)
-    return ({TOOL: by_base["holder"]} if "holder" in by_base else {}) | out
+    return ({TOOL: by_base[HOLDER]} if HOLDER in by_base else {}) | out
 
 
 def _alike(one: Pull, other: Pull) -> bool:
