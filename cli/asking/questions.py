@@ -109,7 +109,8 @@ def _of_the_cut() -> tuple[Question, ...]:
             "nose_radius",
             lambda _: "Nose radius?",
             lambda known: _shown(0.4, known),
-            "Read it off the insert's code (04 is 0.4 mm) or the grinding gauge; 0.2 to 0.8 mm are common.",
+            "Read it off the insert's code (04 is 0.4 mm, 1 is 1/64 in) or the grinding gauge; 0.2 to 0.8 mm "
+            "(10 to 30 thou) are common.",
             answers.nose_radius,
             asked=lambda known: known["kind"] != "p",
         ),

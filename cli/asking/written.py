@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
 
@@ -10,12 +11,12 @@ from stickout.cli.asking.conversation import CHECK, Known
 from stickout.cli.asking.questions import GRIPS
 from stickout.fem.setup.toml_text import toml_text
 from stickout.fem.setup.usual import (
-    BLADE_NOSE_MM,
     EDGE_ANGLE_DEG,
     FLAT,
     SLEEVE_BLOCK,
     SLEEVE_GRIP,
     TAKEN_AS_USUAL,
+    usual_nose_mm,
     usual_screws,
 )
 from stickout.fem.setup.work_materials import work_material
@@ -27,6 +28,10 @@ HEAD: Final = (
 )
 USUAL: Final = "usual"
 ACCURACY: Final = 0.003
+NOSES: Final = {"mm": "0.2 to 0.8 mm", "inch": "1/64 to 1/32 in"}
+# How a bar is held, where it is not simply "in a" what holds it.
+_HELD: Final = {"f": "under two screws"}
+_SIXTEENTH: Final = 1e-3
 _COLUMN: Final = 30  # where comments begin
 _OPERATIONS: Final = {"t": "turning", "b": "boring", "p": "parting"}
 # Which keys of the file an answer stands in, for a mark beside them.
@@ -45,13 +50,23 @@ _KEYS: Final = {
 
 def title_of(known: Known) -> str:
     """Return the title: size, metal, what it is, how far out or held in what."""
-    size = length_text(known["width"] if known["kind"] == "p" else known["height"], known["units"])
+    size = _said(known["width"] if known["kind"] == "p" else known["height"], known["units"])
     grip = GRIPS[known["kind"]][known["grip"]]
     if known["kind"] == "b":
-        return f"{size} bar, {grip}"
+        return f"{size} bar {_HELD.get(known['grip'], f'in a {grip}')}"
     what = "blade" if known["kind"] == "p" else "tool"
     metal = "HSS " if known["material"] == "high speed steel" else ""
-    return f"{size} {metal}{what}, {length_text(known['overhang'], known['units'])} out"
+    return f"{size} {metal}{what}, {_said(known['overhang'], known['units'])} out"
+
+
+def _said(length_mm: float, units: str) -> str:
+    """Return a length as a turner says it: "12 mm", "1-3/8 in"; inches that are no sixteenths as they are."""
+    parts = 16 * length_mm / MM_PER_INCH
+    if units == "mm" or abs(parts - round(parts)) > _SIXTEENTH or round(parts) % 16 == 0:
+        return length_text(length_mm, units)
+    whole, left = divmod(round(parts), 16)
+    part = Fraction(left, 16)
+    return f"{f'{whole}-' if whole else ''}{part.numerator}/{part.denominator} in"
 
 
 def file_of(known: Known) -> tuple[str, int]:
@@ -116,7 +131,9 @@ def free_path(wanted: Path) -> Path:
 
 def name_of(known: Known) -> str:
     """Return a file name from the title: "10-mm-hss-tool.toml"."""
-    words = title_of(known).partition(",")[0].casefold()
+    size = length_text(known["width"] if known["kind"] == "p" else known["height"], known["units"])
+    said = _said(known["width"] if known["kind"] == "p" else known["height"], known["units"])
+    words = title_of(known).replace(said, size, 1).partition(",")[0].casefold()
     return "-".join(re.findall(r"[a-z0-9]+(?:\.[0-9]+)?", words)) + ".toml"
 
 
@@ -157,7 +174,7 @@ def _grip(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
         return {"style": "bed", "gripped": _own(gripped, known)}, {"grip.style": f"{name}: bedded all along"}
     flat = (height**2 * (1 - FLAT**2)) ** 0.5 if kind == "b" else known["width"]
     stands = FLAT * height if kind == "b" else height  # between the post's floor and its screws
-    one = usual_screws(stands, flat, screws=1 if how == "c" else 2)
+    one = usual_screws(stands, flat, screws=1 if how == "c" else 2, units=known["units"])
     grip = {
         "style": "slot",
         "screws": one.screws,
@@ -178,14 +195,17 @@ def _cut(known: Known) -> tuple[dict[str, Any], dict[str, str]]:
     body: dict[str, Any] = {"operation": _OPERATIONS[known["kind"]], "work_material": known["work"]}
     body |= {"depth": _own(known["width"] if blade else known["depth"], known)}
     body |= {"feed": _own(known["feed"], known)}
-    body |= {"nose_radius": _own(BLADE_NOSE_MM if blade else known["nose_radius"], known)}
+    ground = usual_nose_mm("parting", known["feed"], most_mm=known["width"] / 2, units=known["units"])
+    body |= {"nose_radius": _own(ground if blade else known["nose_radius"], known)}
     body |= {"edge_angle_deg": int(EDGE_ANGLE_DEG), "work_diameter": _own(known["diameter"], known)}
     body |= {"speeds_rpm": known["speeds"]}
     entry = work_material(known["work"]).name
     notes = {"cut.edge_angle_deg": USUAL}
     if entry.casefold() != known["work"].casefold():
         notes["cut.work_material"] = f"read as {entry}"
-    notes["cut.nose_radius"] = USUAL if blade else "0.2 to 0.8 mm are common; look at the insert's code"
+    notes["cut.nose_radius"] = (
+        USUAL if blade else f"{NOSES[known['units']]} are common; look at the insert's code"
+    )
     if blade:
         notes["cut.depth"] = "the width of the blade"
     return body, notes

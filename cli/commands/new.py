@@ -42,7 +42,9 @@ def new(
         _say("\n")
         mend = "Answer each question, or take its usual answer with Enter. Nothing was written."
         allowed = "an answer to every question"
-        raise InputError(key="answers", given=Plain("at their end"), allowed=allowed, mend=mend) from None
+        raise InputError(
+            key="what was typed", given=Plain("at its end"), allowed=allowed, mend=mend
+        ) from None
     text, usual = file_of(known)
     wanted = Path(name_of(known)) if out is None else out
     path = free_path(wanted)

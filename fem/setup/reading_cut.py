@@ -55,7 +55,7 @@ def read_cut(reading: Reading, values: Values | None, *, bar: Bar) -> ReadCut:
         )
     if plain.get("operation") == "parting" and "depth" not in plain and bar.width_mm is not None:
         plain["depth"] = bar.width_mm
-    found = _usual(plain, bar)
+    found = _usual(plain, bar, reading.units)
     sizes = {key.removeprefix("cut."): value for key, value in found.items()}
     usual = tuple(
         usual_value(key, value, **(_nose_ends(plain, bar) if key == "cut.nose_radius" else {}))
@@ -72,13 +72,13 @@ def _nose_ends(plain: Values, bar: Bar) -> dict[str, float]:
     return {"least": least, "most": most if most > 0 else math.inf}
 
 
-def _usual(plain: Values, bar: Bar) -> dict[str, float]:
+def _usual(plain: Values, bar: Bar, units: str) -> dict[str, float]:
     """Return the usual edge of a cut that is described but for it; a bare operation stays one."""
     if any(key not in plain for key in _KNOWN_ONLY_TO_THE_USER):
         return {}
     most = smallest_size_mm(bar, at_end=True) / 2
     edge = {
-        "nose_radius": usual_nose_mm(plain["operation"], plain["feed"], most_mm=most),
+        "nose_radius": usual_nose_mm(plain["operation"], plain["feed"], most_mm=most, units=units),
         "edge_angle_deg": EDGE_ANGLE_DEG,
     }
     return {f"cut.{key}": value for key, value in edge.items() if key not in plain}

@@ -74,7 +74,7 @@ def read_grip(reading: Reading, values: Values | None, *, bar: Bar, gripped: boo
             mend = f"Style {style} takes {takes}."
             reading.add([InputError(key=f"grip.{key}", given=values[key], allowed=wrong, mend=mend)])
     full = {**said, **values}
-    found = _usual(style, full, bar, gripped=gripped)
+    found = _usual(style, full, bar, gripped=gripped, units=reading.units)
     sizes = {key.removeprefix("grip."): value for key, value in found.items() if key != "bar.gripped"}
     usual = tuple(usual_value(key, value) for key, value in found.items() if value > 0)
     if style == "sleeve":
@@ -94,14 +94,14 @@ def _unknown_style(called: str) -> InputError:
     )
 
 
-def _usual(style: str, full: Values, bar: Bar, *, gripped: bool) -> dict[str, float]:
+def _usual(style: str, full: Values, bar: Bar, *, gripped: bool, units: str) -> dict[str, float]:
     """Return the usual values [mm] of the dotted keys that are not given and that the style needs."""
     size = smallest_size_mm(replace(bar, steps=()), at_end=False)
     match style:
         case "rigid" | "centres":
             return {}
         case "slot":
-            return _usual_slot(full, bar, gripped=gripped)
+            return _usual_slot(full, bar, gripped=gripped, units=units)
         case "sleeve":
             wall = full.get("wall", (SLEEVE_BLOCK - 1) / 2 * size)
             sizes = {
@@ -113,17 +113,17 @@ def _usual(style: str, full: Values, bar: Bar, *, gripped: bool) -> dict[str, fl
         case "bed":
             found = {}
         case _:  # held: the shank lies in a post
-            found = {} if gripped else {"bar.gripped": usual_screws(size, size).gripped_mm}
+            found = {} if gripped else {"bar.gripped": usual_screws(size, size, units=units).gripped_mm}
     if not gripped and style != "held":
         # A blade on edge is gripped by its height: its thickness says nothing of its holder.
         found["bar.gripped"] = SLEEVE_GRIP * (max(size, bar.height_mm or size) if style == "bed" else size)
     return found
 
 
-def _usual_slot(full: Values, bar: Bar, *, gripped: bool) -> dict[str, float]:
+def _usual_slot(full: Values, bar: Bar, *, gripped: bool, units: str) -> dict[str, float]:
     """Return the usual screws such that they lie on the gripped length, and that length if not given."""
     height = bar.across_flats_mm or bar.height_mm or bar.width_mm or bar.diameter_mm or math.nan
-    post = usual_screws(height, top_width_mm(bar), screws=full.get("screws", SCREWS))
+    post = usual_screws(height, top_width_mm(bar), screws=full.get("screws", SCREWS), units=units)
     length = bar.gripped_mm if gripped else post.gripped_mm
     diameter = full.get("screw_diameter", min(post.screw_diameter_mm, length))
     two = diameter + max(diameter, full.get("screw_spacing", diameter))  # room that two screws need

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from stickout.fem.setup.bands import Band
+from stickout.fem.units import MM_PER_INCH
 
 SOURCE: Final = "common practice, no source"
 
@@ -48,13 +49,22 @@ _POSTS: Final = (
     (25.0, (12.0, 18.0, 36.0, 90.0)),
     (100.0, (16.0, 22.0, 45.0, 120.0)),
 )
+# The same in inches: what is made there, not the millimetres turned over.
+_POSTS_INCH: Final = (
+    (0.5, (0.3125, 0.5, 1.0, 2.375)),
+    (0.625, (0.375, 0.625, 1.125, 3.0)),
+    (1.0, (0.5, 0.75, 1.375, 3.5)),
+    (4.0, (0.625, 0.875, 1.75, 4.75)),
+)
+_TOUCH: Final = 1.0001  # a shank as high as a limit counts as below it
 SCREWS: Final = 2
 SLEEVE_GRIP: Final = 3.0  # diameters of bar inside a sleeve or a block
 SLEEVE_BLOCK: Final = 2.5  # width and height of the block over the bar's diameter
 FLAT: Final = 0.85  # across the flats over the diameter of a bar that screws press on
 EDGE_ANGLE_DEG: Final = 90.0
-BLADE_NOSE_MM: Final = 0.1  # rounding of a ground parting edge
+BLADE_NOSE_MM: Final = 0.1  # rounding of a ground parting edge: 4 thou where the set-up is in inches
 NOSES_MM: Final = (0.4, 0.8, 1.2, 1.6, 2.4)  # the first that the feed allows
+NOSES_64THS: Final = (1, 2, 3, 4, 6)  # the same inserts in 64ths of an inch
 # How far the value of each key may lie from the usual one, as factors; the edge angle in degrees either way.
 _SPREADS: Final = {
     "bar.gripped": (0.6, 1.5),
@@ -73,7 +83,7 @@ _SPREADS: Final = {
 TAKEN_AS_USUAL: Final = frozenset(_SPREADS)
 
 
-def usual_screws(height_mm: float, flat_mm: float, *, screws: int = SCREWS) -> UsualScrews:
+def usual_screws(height_mm: float, flat_mm: float, *, screws: int = SCREWS, units: str = "mm") -> UsualScrews:
     """Return the usual screws of a tool post.
 
     Parameters
@@ -84,6 +94,8 @@ def usual_screws(height_mm: float, flat_mm: float, *, screws: int = SCREWS) -> U
         Width of the flat that the screws press on; no screw is wider [mm].
     screws
         How many press on the shank.
+    units
+        Of the set-up: ``mm``, or ``inch`` for sizes in sixteenths of one.
 
     Returns
     -------
@@ -94,13 +106,14 @@ def usual_screws(height_mm: float, flat_mm: float, *, screws: int = SCREWS) -> U
     ------
     Common practice, no source.
     """
-    post = next((sizes for most, sizes in _POSTS if height_mm <= most), _POSTS[-1][1])
-    screw, first, spacing, gripped = post
+    posts, one = (_POSTS_INCH, MM_PER_INCH) if units == "inch" else (_POSTS, 1.0)
+    post = next((sizes for most, sizes in posts if height_mm <= most * one * _TOUCH), posts[-1][1])
+    screw, first, spacing, gripped = (size * one for size in post)
     tidy = flat_mm - flat_mm % 0.1 if flat_mm > 1 else flat_mm  # a size that callipers could show
     return UsualScrews(screws, min(screw, tidy), first, spacing, gripped)
 
 
-def usual_nose_mm(operation: str, feed_mm: float, *, most_mm: float) -> float:
+def usual_nose_mm(operation: str, feed_mm: float, *, most_mm: float, units: str = "mm") -> float:
     """Return the usual nose radius of an operation: large enough for the feed, no larger than the tool [mm].
 
     Parameters
@@ -111,12 +124,17 @@ def usual_nose_mm(operation: str, feed_mm: float, *, most_mm: float) -> float:
         Feed a turn [mm].
     most_mm
         The largest that the tool can have [mm]; NaN where it is not known.
+    units
+        Of the set-up: inserts of ``inch`` have noses in 64ths of one.
 
     Source
     ------
     Radii of ISO 1832 inserts (recalled, not opened); which one is usual: common practice, no source.
     """
-    noses = (BLADE_NOSE_MM, *NOSES_MM) if operation == "parting" else NOSES_MM
+    noses, ground = NOSES_MM, BLADE_NOSE_MM
+    if units == "inch":
+        noses, ground = tuple(one / 64 * MM_PER_INCH for one in NOSES_64THS), 0.004 * MM_PER_INCH
+    noses = (ground, *noses) if operation == "parting" else noses
     nose = next((one for one in noses if feed_mm < 2 * one), noses[-1])
     return min(nose, most_mm) if math.isfinite(most_mm) and most_mm > 0 else nose
 

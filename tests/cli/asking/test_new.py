@@ -82,6 +82,7 @@ def test_a_bar_in_a_split_sleeve_in_inches() -> None:
     known, shown = asked(SLEEVE)
     assert shown.count("Inches from here on.") == 1
     setup = parse_setup(file_of(known)[0]).setup
+    assert setup.title == "1/2 in bar in a split sleeve"  # as a turner says it
     assert setup.units == "inch"
     assert setup.bar.diameter_mm == pytest.approx(12.7)
     assert setup.bar.overhang_mm == pytest.approx(50.8)

@@ -196,3 +196,26 @@ def test_a_bare_operation_stays_one() -> None:
     assert read.warnings == ()
     [told] = parse_setup(LEAST + '[cut]\noperation = "turning"\ndepth = 0.5\n').warnings
     assert told.startswith("[cut] leaves out work_material, feed")
+
+
+def test_inch_set_ups_take_what_is_made_in_inches() -> None:
+    """Screws, their places and noses are sixteenths and 64ths of an inch, not millimetres turned over."""
+    text = LEAST.replace('"mm"', '"inch"').replace("10", "0.375").replace("35", "1.375")
+    cut = CUT.replace("0.5", "0.02").replace("0.1", "0.004")
+    inches = {key: value / MM_PER_INCH for key, value in taken(parse_setup(text + cut)).items()}
+    for key in ("bar.gripped", "grip.screw_diameter", "grip.first_screw", "grip.screw_spacing"):
+        assert 16 * inches[key] == pytest.approx(round(16 * inches[key]), abs=1e-9), key
+    assert inches["cut.nose_radius"] == pytest.approx(1 / 64)
+    assert inches["grip.screw_diameter"] == pytest.approx(0.315, rel=0.02)  # that of the metric post, 8 mm
+
+
+@pytest.mark.parametrize("height", [0.25, 0.375, 0.5, 0.625, 0.75, 1.0, 1.5])
+def test_every_inch_shank_gets_a_post(height: float) -> None:
+    """Stock sizes up to 1 in are read without a mistake, and a larger shank gets no smaller screw."""
+    text = LEAST.replace('"mm"', '"inch"').replace("10", str(height)).replace("35", str(3 * height))
+    screws = [
+        parse_setup(text).setup.grip,
+        parse_setup(text.replace(str(height), str(height / 2), 1)).setup.grip,
+    ]
+    assert all(isinstance(one, SlotGrip) for one in screws)
+    assert screws[0].screw_diameter_mm >= screws[1].screw_diameter_mm
