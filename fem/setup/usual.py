@@ -131,7 +131,8 @@ def usual_nose_mm(operation: str, feed_mm: float, *, most_mm: float, units: str 
     ------
     Radii of ISO 1832 inserts (recalled, not opened); which one is usual: common practice, no source.
     """
-    noses, ground = NOSES_MM, BLADE_NOSE_MM
+    noses: tuple[float, ...] = NOSES_MM
+    ground = BLADE_NOSE_MM
     if units == "inch":
         noses, ground = tuple(one / 64 * MM_PER_INCH for one in NOSES_64THS), 0.004 * MM_PER_INCH
     noses = (ground, *noses) if operation == "parting" else noses
