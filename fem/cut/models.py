@@ -15,11 +15,10 @@ from stickout.fem.cut.absorber import attached_of
 from stickout.fem.setup.parts import Setup, Solve
 from stickout.fem.study.accuracy import Level
 from stickout.fem.study.clamped_loss import ClampedLoss, mode_loss
+from stickout.fem.study.coarse import coarse_level
 from stickout.fem.study.directions import edge_moves
-from stickout.fem.study.levers import COARSE
 from stickout.fem.study.on_post import absorber_place
 from stickout.fem.study.result import Result
-from stickout.fem.study.study import solve_level
 from stickout.meshes.tagged import FloatArray, IntArray
 
 # Modes above this many times the chatter's frequency act as springs: they go into the residual.
@@ -58,7 +57,7 @@ def tool_modes(result: Result, loss: ClampedLoss) -> ToolModes:
 
 
 def coarse_model(setup: Setup) -> ModalModel:
-    """Return the modal model of a set-up from a coarse mesh, good to a few per cent: for ratios only.
+    """Return the modal model of a set-up solved coarsely, good to a few per cent: for ratios only.
 
     Parameters
     ----------
@@ -66,7 +65,7 @@ def coarse_model(setup: Setup) -> ModalModel:
         The set-up; it is taken as checked.
     """
     few = replace(setup, solve=Solve(modes=_COARSE_MODES, accuracy=setup.solve.accuracy))
-    return _level_model(setup, solve_level(few, COARSE))
+    return _level_model(setup, coarse_level(few))
 
 
 def _level_model(setup: Setup, level: Level) -> ModalModel:

@@ -17,15 +17,13 @@ from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.setting import bed_springs, hold_of
 from stickout.fem.study.band_ends import at_end
+from stickout.fem.study.coarse import coarse_level
 from stickout.fem.study.directions import static_share
 from stickout.fem.study.hand import hand_of
 from stickout.fem.study.on_post import carrier_of
 from stickout.fem.study.result import Result, hand_mode
-from stickout.fem.study.study import solve_level
-from stickout.meshes.pieces import Fineness, pieces_of
+from stickout.meshes.pieces import pieces_of
 
-# Ratios of margins on this mesh are within 0.3 % of those on meshes twice as fine (tests/fem/cut).
-COARSE: Final = Fineness(2, 1, 0.3, 1.0, 0.15)
 FEW_MODES: Final = 2
 
 
@@ -108,7 +106,7 @@ def rerun(result: Result, changed: Sequence[Setup]) -> list[Lever]:
 def _coarse(setup: Setup, result: Result) -> tuple[float, float]:
     """Return spring along the force [m/N] and the frequency of the mode that carries most of it [Hz]."""
     few = replace(setup, solve=replace(setup.solve, modes=FEW_MODES))
-    level, push = solve_level(few, COARSE), result.loading.direction
+    level, push = coarse_level(few), result.loading.direction
     share = static_share(level.modes, level.compliance, force=push)
     return float(push @ level.compliance @ push), float(level.modes.frequency_hz[int(np.argmax(share))])
 

@@ -103,6 +103,21 @@ def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callabl
     )
 
 
+def revolved_level(setup: Setup, fine: Fine, *, model_of: Callable[[], Model]) -> Level:
+    """Return what one space of polynomials tells of a set-up.
+
+    Parameters
+    ----------
+    setup
+        A set-up of which ``is_of_revolution`` is true.
+    fine
+        How fine.
+    model_of
+        Gives the mesh that the modes are drawn on, with its matrices.
+    """
+    return _level(solve(revolved_bar(setup), fine, wanted=setup.solve.modes + SPARE), Later(model_of))
+
+
 def _level(solution: Solution, model: Later[Model]) -> Level:
     """Return a solution, which is drawn on a mesh when that is asked for."""
     modes = modes_of(solution, Later(partial(_shapes, solution, model)))

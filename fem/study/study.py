@@ -119,7 +119,7 @@ def limit_of(setup: Setup, *, progress: Progress | None = None) -> MeshLimit:
 
     if solved_as_revolved(setup):
         own, _ = own_frame(setup)
-        return revolved_limit(own, partial(_drawn_on, own), tell=tell)
+        return revolved_limit(own, partial(drawn_on, own), tell=tell)
     return refine(
         solve,
         levels_of(setup),
@@ -195,7 +195,7 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
     return Level(model, modes, kinds, compliance, model.layout.n_unknowns)
 
 
-def _drawn_on(setup: Setup) -> Model:
+def drawn_on(setup: Setup) -> Model:
     """Return the model that a body of revolution is drawn on."""
     return _held(setup, levels_of(setup).fineness[-1])
 
