@@ -103,7 +103,7 @@ def absorber_plan(job: AbsorberJob, *, progress: Callable[[str], None] | None = 
     trials = slugs(job)
     tell("Solving the bar as it is")
     base = run_study(bare)
-    before = _margin(_with_work(bare, coarse_model(bare)), matrix)
+    before = _margin(_with_work(bare, coarse_model(bare, on_mesh=True)), matrix)
     found: list[Tuned] = []
     for alike in _by_geometry(trials):
         tell(f"Solving a {alike[0].kind} of {alike[0].length_mm:.0f} mm")

@@ -123,7 +123,7 @@ def _rigid(likely: LikelyLimit, *, base: ModalModel, found: SpeedMargins) -> Ite
     if carrier_of(setup) is not None:
         coarse = speed_margins(case, joined(base, work))
         fix = float(found.margin[found.worst] / coarse.margin[coarse.worst])
-        yield judged(POST, joined(coarse_model(replace(setup, post=None)), work), fix)
+        yield judged(POST, joined(coarse_model(replace(setup, post=None), on_mesh=True), work), fix)
 
 
 def _static(result: Result, likely: LikelyLimit) -> dict[str, float]:

@@ -56,16 +56,18 @@ def tool_modes(result: Result, loss: ClampedLoss) -> ToolModes:
     return ToolModes(model, at)
 
 
-def coarse_model(setup: Setup) -> ModalModel:
+def coarse_model(setup: Setup, *, on_mesh: bool = False) -> ModalModel:
     """Return the modal model of a set-up solved coarsely, good to a few per cent: for ratios only.
 
     Parameters
     ----------
     setup
         The set-up; it is taken as checked.
+    on_mesh
+        As ``stickout.fem.study.coarse.coarse_level`` takes it.
     """
     few = replace(setup, solve=Solve(modes=_COARSE_MODES, accuracy=setup.solve.accuracy))
-    return _level_model(setup, coarse_level(few))
+    return _level_model(setup, coarse_level(few, on_mesh=on_mesh))
 
 
 def _level_model(setup: Setup, level: Level) -> ModalModel:

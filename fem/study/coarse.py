@@ -16,20 +16,23 @@ from stickout.meshes.pieces import Fineness
 COARSE: Final = Fineness(2, 1, 0.3, 1.0, 0.15)
 
 
-def coarse_level(setup: Setup) -> Level:
+def coarse_level(setup: Setup, *, on_mesh: bool = False) -> Level:
     """Return a set-up solved in the first space of polynomials, or on one coarse mesh where it is not round.
 
     Parameters
     ----------
     setup
-        The set-up; it is taken as checked. How an absorber's place moves is told by a mesh alone.
+        The set-up; it is taken as checked.
+    on_mesh
+        Whether on a mesh even if round: to compare with one that has an absorber or a post, which a mesh
+        alone knows.
 
     Raises
     ------
     SolveError
         The computation failed.
     """
-    if setup.absorber is None and is_of_revolution(setup):
+    if setup.absorber is None and not on_mesh and is_of_revolution(setup):
         own, _ = own_frame(setup)
         return revolved_level(own, SPACES[0], model_of=partial(drawn_on, own))
     return solve_level(setup, COARSE)

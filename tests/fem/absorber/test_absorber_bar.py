@@ -44,7 +44,7 @@ def test_a_stiff_spring_is_an_added_mass() -> None:
     # Loss in proportion to stiffness, which the added mass leaves alone.
     hung = replace(hung, eta=np.full(hung.omega.size, 0.02), viscous=False)
     hung = off_tune(hung, tuning=np.asarray(100.0))
-    own = coarse_model(carried)
+    own = coarse_model(carried, on_mesh=True)
     own = replace(own, eta=np.full(own.omega.size, 0.02), viscous=False)
     first = float(own.omega[0])
     w = first * np.array([0.3, 0.8, 0.97, 1.03, 1.3])

@@ -176,7 +176,9 @@ def test_few_solves_and_few_batches(monkeypatch: pytest.MonkeyPatch) -> None:
     """Cost as a count: seven coarse solves, and batches whose number does not grow with samples."""
     solves, batches = [], []
     solve, valleys = stickout.fem.cut.models.coarse_level, stickout.fem.chatter.stability.valleys
-    monkeypatch.setattr(stickout.fem.cut.models, "coarse_level", lambda *a: (solves.append(a), solve(*a))[1])
+    monkeypatch.setattr(
+        stickout.fem.cut.models, "coarse_level", lambda *a, **k: (solves.append(a), solve(*a, **k))[1]
+    )
     monkeypatch.setattr(
         stickout.fem.chatter.stability, "valleys", lambda *a, **k: (batches.append(a), valleys(*a, **k))[1]
     )
