@@ -11,9 +11,9 @@ from typing import Any
 from stickout.cli.live.sliders import SPEED
 from stickout.cli.show.pages.viewer_model import viewer_model
 from stickout.cli.show.pages.viewer_words import viewer_sentence
-from stickout.cli.text.cut_words import TOO_LIGHT, fine_length, ranged
+from stickout.cli.text.cut_words import TOO_LIGHT, fine_length
 from stickout.cli.text.speed_words import crossing_line, in_ten, tried_line, verdict_line
-from stickout.cli.text.words import hertz, load_name, plain, spring_text
+from stickout.cli.text.words import hertz, load_name, margin_figure, plain, spring_text
 from stickout.fem.cut.judged import JudgedCut, judged_result
 from stickout.fem.cut.likely import LikelyLimit
 from stickout.fem.cut.quick import quick_study
@@ -26,7 +26,6 @@ from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.setup_error import SetupError
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study
-from stickout.fem.units import rounded
 
 Record = dict[str, Any]
 _QUICK_NODES = 1100
@@ -126,7 +125,8 @@ def _told(judged: JudgedCut, units: str) -> Record:
     """Return words and bands of the verdict, those of the command ``cut``."""
     verdict, margin, depth = judged.verdict, judged.margin, judged.depth
     ends = [_depth_text(one, units) or "any depth" for one in (depth.low, depth.high)]
-    band = f"{rounded(margin.likely, 2)} ({ranged(margin.low, margin.high)})"
+    ends_of = f"{margin_figure(margin.low)} to {margin_figure(margin.high)}"
+    band = f"{margin_figure(margin.likely)} ({ends_of})"
     more = (tried_line(verdict, units), crossing_line(verdict, units))
     return {
         "verdict": verdict_line(verdict, units),
@@ -158,7 +158,8 @@ def _at_speed(found: LikelyLimit, speed: float | None) -> Record:
         return {"at_speed": f"work_diameter is needed for {speed:.0f} rpm"}
     case = replace(found.case, cut=replace(found.case.cut, speeds_rpm=(speed,)))
     margin = float(speed_margins(case, found.both).least)
-    return {"at_speed": f"{rounded(margin, 2) if math.isfinite(margin) else 'no limit'} at {speed:.0f} rpm"}
+    told = margin_figure(margin) if math.isfinite(margin) else "no limit"
+    return {"at_speed": f"{told} at {speed:.0f} rpm"}
 
 
 def _turned(turned: TurnedBar, setup: Setup) -> Record:

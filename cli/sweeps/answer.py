@@ -11,7 +11,7 @@ from stickout.cli.sweeps.count import spaced
 from stickout.cli.sweeps.gathered import Gathered
 from stickout.cli.sweeps.labels import BANDS, MARGIN, NOTE, SPRING
 from stickout.cli.sweeps.limits import FOUR_TO_ONE, Bound, crossings
-from stickout.cli.text.words import folded, hertz, listed, load_name, plain
+from stickout.cli.text.words import folded, hertz, listed, load_name, margin_figure, plain
 
 _MOST_CURVES: Final = 4  # beyond so many curves the crossings are left to the picture
 _STIFF: Final = ("rigid", "held")
@@ -80,8 +80,8 @@ def _best(found: Gathered) -> Iterator[str]:
 def _margin(found: Gathered, at: int) -> str:
     """Return the margin of a case with its band."""
     low, high = (found.number(name, at) for name in BANDS[MARGIN])
-    band = f" ({plain(low)} to {'beyond' if math.isinf(high) else plain(high)})"
-    return f"margin {plain(found.number(MARGIN, at))}" + ("" if math.isnan(low) else band)
+    band = f" ({margin_figure(low)} to {'beyond' if math.isinf(high) else margin_figure(high)})"
+    return f"margin {margin_figure(found.number(MARGIN, at))}" + ("" if math.isnan(low) else band)
 
 
 def _value(found: Gathered, column: str, at: int) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from stickout.cli.text.assumed_words import bar_scales
 from stickout.cli.text.fit_answer import band_text, factor_text, next_words, speed_words, spring_row
-from stickout.cli.text.words import plain
+from stickout.cli.text.words import margin_figure, plain
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.joints import Joint
@@ -25,9 +25,9 @@ def turned_line(fitted: Fitted, *, by: str, units: str) -> str:
     worst = min(range(len(after.speeds)), key=lambda at: after.speeds[at].margin.likely)
     here, there = after.speeds[worst].margin, before.speeds[worst].margin
     return (
-        f"{whose} the margin band without rubbing from {_ends(then)} into {_ends(now)}: a factor of "
+        f"{whose} the margin band without rubbing from {_sides(then)} into {_sides(now)}: a factor of "
         f"{factor_text(now)}, before {factor_text(then)}. At {speed_words(after.speeds[worst], units)}, "
-        f"rubbing counted, the margin was {_ends(there)} and is now {_ends(here)}."
+        f"rubbing counted, the margin was {_sides(there)} and is now {_sides(here)}."
     )
 
 
@@ -84,6 +84,11 @@ def _row(words: str, then: Band, now: Band, *, scale: float = 1.0, digits: int =
 def _scaled(band: Band, scale: float) -> dict[str, float]:
     """Return the ends and the likely value of a band, in the unit of its words."""
     return {"low": scale * band.low, "likely": scale * band.likely, "high": scale * band.high}
+
+
+def _sides(band: Band) -> str:
+    """Return the ends of a margin's band, each on its side of one."""
+    return f"{margin_figure(band.low)} to {margin_figure(band.high)}"
 
 
 def _ends(band: Band, digits: int = 2) -> str:

@@ -20,7 +20,7 @@ from stickout.cli.text.leverage_words import leverage_words
 from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.modes_answer import setup_words
 from stickout.cli.text.speed_words import verdict_line
-from stickout.cli.text.words import folded, plain
+from stickout.cli.text.words import folded, margin_figure, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.assumed import cut_assumptions
 from stickout.fem.cut.dig_in import DigIn
@@ -84,7 +84,7 @@ def _levers(answer: CutAnswer) -> Iterator[str]:
     """Yield the changes in a turner's order, and what is no help."""
     yield f"{change_head(answer)}: quiet in 10, margin, price"
     for one, what, chance, price in change_rows(answer):
-        margin = f"{rounded(one.before.margin, 2)} to {rounded(one.after.margin, 2)}"
+        margin = f"{margin_figure(one.before.margin)} to {margin_figure(one.after.margin)}"
         yield f"  {what:<{_LEVER_WIDTH}}{chance:>3}   {margin:<16}{price}"
     idle = idle_words(answer)
     for text in (f"No help: {idle}." if idle else "", window_words(answer)):
@@ -108,8 +108,8 @@ def _absorber_words(answer: CutAnswer, bare: float) -> str:
         return "The absorber is counted in all of this."
     return (
         f"The absorber multiplies the margin by {rounded(answer.margin / bare, 2)}: without it "
-        f"{plain(bare)}. Its tuning counts within 5 %, its damping within a factor of 1.4; rubber drifts "
-        "with heat, squeeze and age, and how far is not known: tap it again after some hours of work."
+        f"{margin_figure(bare)}. Its tuning counts within 5 %, its damping within a factor of 1.4; rubber "
+        "drifts with heat, squeeze and age, and how far is not known: tap it again after some hours of work."
     )
 
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from stickout.cli.text.cut_words import FEW_WAVES, fine_length
 from stickout.cli.text.speed_words import rpm_words, speed_name, surface_number
-from stickout.cli.text.words import folded, hertz, listed
+from stickout.cli.text.words import folded, hertz, listed, margin_figure
 from stickout.fem.cut.absorber import DAMPING, TUNING
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.spread import FORCE, GRIP, LOSS
@@ -37,22 +37,15 @@ def margin_words(answer: CutAnswer) -> str:
     ends = worst.margin
     text = (
         f"Margin (above 1 is likely quiet) at {at}, the worst speed: "
-        f"{_margin(ends.likely)}, nine times in ten between {_margin(ends.low)} and {_margin(ends.high)}."
+        f"{margin_figure(ends.likely)}, nine times in ten between {margin_figure(ends.low)} and "
+        f"{margin_figure(ends.high)}."
     )
     if math.isfinite(dry.likely):
         text += (
-            f" Without the flank's rubbing, at any speed: {_margin(dry.likely)} ({_margin(dry.low)} to "
-            f"{_margin(dry.high)}). {_narrows(answer)}"
+            f" Without the flank's rubbing, at any speed: {margin_figure(dry.likely)} "
+            f"({margin_figure(dry.low)} to {margin_figure(dry.high)}). {_narrows(answer)}"
         )
     return text
-
-
-def _margin(value: float) -> str:
-    """Return a margin with two digits, or so many that the side of one that it lies on shows."""
-    if not math.isfinite(value):
-        return "any"
-    digits = next((d for d in range(2, 6) if (float(rounded(value, d)) < 1) == (value < 1)), 6)
-    return rounded(value, digits)
 
 
 def _narrows(answer: CutAnswer) -> str:
@@ -71,8 +64,8 @@ def margin_rows(answer: CutAnswer) -> Iterator[str]:
     for one in verdict.speeds:
         wave = fine_length(one.wavelength, units, digits=2)
         waves = rounded(one.waves, 2) if math.isfinite(one.waves) else "-"
-        ends = f"{_margin(one.margin.low)} to {_margin(one.margin.high)}"
-        row = f"{rpm_words(one):>8}{surface_number(one, units):>9}{_margin(one.margin.likely):>9}"
+        ends = f"{margin_figure(one.margin.low)} to {margin_figure(one.margin.high)}"
+        row = f"{rpm_words(one):>8}{surface_number(one, units):>9}{margin_figure(one.margin.likely):>9}"
         yield f"{row}   {ends:<15}{waves:>12}{wave:>19}   {hertz(one.chatter_hz):>11}"
     star = verdict.wave_star
     low, likely, high = (fine_length(one, units, digits=2) for one in (star.low, star.likely, star.high))

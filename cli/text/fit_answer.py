@@ -7,7 +7,7 @@ from typing import Final
 
 from stickout.cli.text.cut_words import fine_length
 from stickout.cli.text.speed_words import surface_speed
-from stickout.cli.text.words import THOU_M, folded, listed, load_n, load_name, plain
+from stickout.cli.text.words import THOU_M, folded, listed, load_n, load_name, margin_figure, plain
 from stickout.fem.bench.carried import TILTING
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.bench.predictions import Predictions, SpeedMargin
@@ -117,7 +117,7 @@ def _rows(after: Predictions, before: Predictions, units: str) -> list[tuple[str
     ]
     now, then = after.margin_without_rubbing, before.margin_without_rubbing
     if now is not None and then is not None:
-        rows.append(("margin without rubbing", band_text(now), band_text(then)))
+        rows.append(("margin without rubbing", margin_band(now, 3), margin_band(then, 3)))
     for one, other in zip(after.speeds, before.speeds, strict=True):
         rows.append((f"margin at {speed_words(one, units)}", _told(one), _told(other)))
     return rows
@@ -138,7 +138,7 @@ def speed_words(one: SpeedMargin, units: str) -> str:
 
 def _told(one: SpeedMargin) -> str:
     """Return the margin at a speed and how many cuts of ten stay quiet."""
-    return f"{band_text(one.margin, 2)}, quiet {round(10 * one.p_quiet)} in 10"
+    return f"{margin_band(one.margin)}, quiet {round(10 * one.p_quiet)} in 10"
 
 
 def _narrowed(fitted: Fitted, units: str) -> Iterator[str]:
@@ -193,6 +193,12 @@ def next_words(worth: Worth, units: str) -> str:
 def factor_text(band: Band) -> str:
     """Return high over low."""
     return plain(band.high / band.low, 3)
+
+
+def margin_band(band: Band, digits: int = 2) -> str:
+    """Return the band of a margin, with so many digits that the sides of one show."""
+    likely, low, high = (margin_figure(one, digits) for one in (band.likely, band.low, band.high))
+    return f"{likely} ({low} to {high})"
 
 
 def band_text(band: Band, digits: int = 3, *, scale: float = 1.0) -> str:

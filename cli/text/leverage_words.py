@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from stickout.cli.text.words import hertz, listed, percent
+from stickout.cli.text.words import hertz, listed, margin_figure, percent
 from stickout.fem.cut.leverage import HOLDING, POST, TOOL, WALL, WORK, Leverage
-from stickout.fem.units import rounded
 
 _NAMES: Final = {
     TOOL: "the tool",
@@ -58,5 +57,5 @@ def leverage_words(leverage: Leverage) -> str:
 
 
 def _margin(value: float) -> str:
-    """Return a margin to two digits."""
-    return rounded(value, 2) if math.isfinite(value) and value < 1e3 else "no limit"
+    """Return a margin; a great one is no limit."""
+    return margin_figure(value) if math.isfinite(value) and value < 1e3 else "no limit"

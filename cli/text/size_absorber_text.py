@@ -9,7 +9,16 @@ from stickout.cli.text.assumed_words import assumed_lines, bar_scales
 from stickout.cli.text.cut_words import ranged
 from stickout.cli.text.screen import RULE
 from stickout.cli.text.speed_words import in_ten, speed_name
-from stickout.cli.text.words import change, folded, hertz, load_name, plain, spring_text, stiffness_text
+from stickout.cli.text.words import (
+    change,
+    folded,
+    hertz,
+    load_name,
+    margin_figure,
+    plain,
+    spring_text,
+    stiffness_text,
+)
 from stickout.fem.absorber.band import CEILING, OFF_TOLD, AbsorberBand
 from stickout.fem.absorber.plan import AbsorberPlan
 from stickout.fem.absorber.shapes import RING, Slug
@@ -103,9 +112,9 @@ def _cut_words(before: JudgedCut, after: JudgedCut, units: str) -> str:
     one, two = before.verdict.speeds[at], after.verdict.speeds[at]
     return (
         f"Your cut at {speed_name(one, units)}: {in_ten(two.p_quiet)} in 10 quiet instead of "
-        f"{in_ten(one.p_quiet)}; its margin goes from {plain(one.margin.likely)} to "
-        f"{plain(two.margin.likely)} (nine times in ten "
-        f"{ranged(two.margin.low, two.margin.high)}; 1 is the limit)."
+        f"{in_ten(one.p_quiet)}; its margin goes from {margin_figure(one.margin.likely)} to "
+        f"{margin_figure(two.margin.likely)} (nine times in ten {margin_figure(two.margin.low)} to "
+        f"{margin_figure(two.margin.high)}; 1 is the limit)."
     )
 
 

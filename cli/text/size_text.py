@@ -17,6 +17,7 @@ from stickout.cli.text.words import (
     hertz,
     load_name,
     load_words,
+    margin_figure,
     note_name,
     plain,
     spring_text,
@@ -110,8 +111,8 @@ def _quiet(best: Ranked, units: str) -> str:
     if best.cut is None:
         return ""
     low, high = best.cut.margin.low, best.cut.margin.high
-    upto = "any" if math.isinf(high) else rounded(high, 1)
-    margin = f"The margin of the cut lies between {rounded(low, 1)} and {upto} (1 is the limit)"
+    upto = margin_figure(high, 1)
+    margin = f"The margin of the cut lies between {margin_figure(low, 1)} and {upto} (1 is the limit)"
     return f" {margin}; depth that stays quiet: {depth_cell(best, units)}."
 
 

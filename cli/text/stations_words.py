@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from stickout.cli.text.words import hertz, listed
+from stickout.cli.text.words import hertz, listed, margin_figure
 from stickout.fem.beam.thin_wall import free_ring_notes, is_thin
 from stickout.fem.cut.along import CutStation
 from stickout.fem.cut.answer import CutAnswer
@@ -81,8 +81,8 @@ def wall_line(setup: Setup) -> str:
 
 
 def margin_words(value: float) -> str:
-    """Return a margin to two digits."""
-    return rounded(value, 2) if math.isfinite(value) and value < 1e3 else "without limit"
+    """Return a margin; a great one is without limit."""
+    return margin_figure(value) if math.isfinite(value) and value < 1e3 else "without limit"
 
 
 def _rpm(value: float) -> str:

@@ -64,6 +64,14 @@ def plain(value: float, digits: int = 2) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def margin_figure(margin: float, digits: int = 2) -> str:
+    """Return a margin with two digits, or so many that the side of one that it lies on shows: "0.996"."""
+    if not math.isfinite(margin):
+        return "any"
+    enough = next((d for d in range(digits, 6) if (float(rounded(margin, d)) < 1) == (margin < 1)), 6)
+    return rounded(margin, enough)
+
+
 def percent(share: float) -> str:
     """Return a share as "96 %"; a little is not called nothing."""
     return "below 1 %" if 0.001 <= share < 0.01 else f"{100 * share:.0f} %"

@@ -13,6 +13,7 @@ from stickout.cli.text.words import (
     folded,
     force_size,
     hertz,
+    margin_figure,
     percent,
     plain,
     stiffness_text,
@@ -178,7 +179,7 @@ def _along(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[str]:
 
 def margin_text(value: float | None) -> str:
     """Return a margin; None or a great one is no limit."""
-    return plain(value) if value is not None and value < _NO_LIMIT else "no limit"
+    return margin_figure(value) if value is not None and value < _NO_LIMIT else "no limit"
 
 
 def _foot(answer: WorkAnswer) -> Iterator[str]:

@@ -18,7 +18,7 @@ from stickout.cli.text.cut_words import (
 from stickout.cli.text.lever_words import change_head, change_rows, idle_words
 from stickout.cli.text.measured_words import measured_words
 from stickout.cli.text.speed_words import in_ten, speed_name
-from stickout.cli.text.words import area_text, force_size, hertz, percent, plain
+from stickout.cli.text.words import area_text, force_size, hertz, margin_figure, percent, plain
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.turned import can_turn
 from stickout.fem.setup.measured import loss_measured
@@ -88,7 +88,7 @@ def _limits(answer: CutAnswer, ledger: Ledger) -> str:
             "margin at the worst speed (above 1: quiet)",
             ledger,
             "cut.margin",
-            lambda m: rounded(m, 2),
+            margin_figure,
         ),
         _row("depth limit", ledger, "cut.depth_limit_mm", lambda d: _depth(d, answer)),
     ]
@@ -159,7 +159,7 @@ def _speed_row(answer: CutAnswer, ledger: Ledger, at: int) -> list[str]:
         ledger.show(f"{root}.rpm", lambda v: plain(v, 4)) if turns else "–",
         ledger.show(f"{root}.verdict", str),
         ledger.show(f"{root}.p_quiet", in_ten),
-        ledger.show(f"{root}.margin.likely", lambda v: rounded(v, 2)),
+        ledger.show(f"{root}.margin.likely", margin_figure),
         ledger.show(f"{root}.waves_per_turn", lambda v: rounded(v, 2)) if turns else "–",
     ]
     foot = FOOT if units == "inch" else 1.0

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, log_scale, save, sheet
-from stickout.cli.text.words import stiffness_unit
+from stickout.cli.text.words import margin_figure, stiffness_unit
 from stickout.fem.cut.along import CutStation
 from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.work_parts import Work
@@ -58,7 +58,7 @@ def draw_work(answer: WorkAnswer, *, path: Path, cuts: Sequence[CutStation] = ()
         log_scale(axes)
         for one in _apart(cuts, answer):
             beside = float(likely[abs(at * scale - one.at_mm).argmin()])
-            text = f"{one.margin:.2g}" if one.margin < 100 else "quiet"
+            text = margin_figure(one.margin) if one.margin < 100 else "quiet"
             axes.annotate(text, (one.at_mm / scale, beside), (4, 7), textcoords="offset points", fontsize=8)
         axes.set_xlabel(f"from the headstock, {'in' if scale > 1 else 'mm'}")
         axes.set_ylabel(f"stiffness, {unit}")

@@ -279,3 +279,19 @@ def test_mode_swings_sum_to_the_static_spring(flatted: Result) -> None:
         swing = levers.mode_swing(flatted, mode, force_n=100.0)
         total += swing * abs(float(edge @ flatted.loading.direction)) / most
     assert total == pytest.approx(100 * flatted.compliance_along, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    ("margin", "told"),
+    [
+        (0.4712, "0.47"),
+        (0.996, "0.996"),
+        (0.99996, "0.99996"),
+        (1.0004, "1.0004"),
+        (1.04, "1.0"),
+        (float("inf"), "any"),
+    ],
+)
+def test_a_margin_shows_the_side_of_one_that_it_lies_on(margin: float, told: str) -> None:
+    """Below one never reads as 1, whatever is rounded: the side is the answer."""
+    assert words.margin_figure(margin) == told
