@@ -62,6 +62,8 @@ def _seat(fitted: Fitted, faces: Joint | None, units: str) -> Iterator[dict[str,
     if faces is None:
         return
     for key, band in fitted.parameters.items():
+        if not key.startswith("grip."):
+            continue
         if key.endswith("loss_factor"):
             yield _row("loss factor of the seat", faces.loss_factor, band)
         elif key.endswith("n_per_um_mm2"):

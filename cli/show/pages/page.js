@@ -87,6 +87,7 @@ class Page {
     byId("title").textContent = this.opening.title;
     document.title = this.opening.title;
     byId("file-words").textContent = `File: ${this.opening.file}`;
+    for (const one of document.querySelectorAll(".pull-unit")) one.textContent = this.opening.units === "inch" ? "in" : "mm";
     byId("sliders").replaceChildren(...this.opening.sliders.map((one, at) => {
       const row = document.createElement("div"), name = document.createElement("label");
       const input = document.createElement("input"), said = document.createElement("output");

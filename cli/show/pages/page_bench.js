@@ -1,6 +1,7 @@
 // A recording or a pull on the live page: brought by hand, by drop or by keys; sent once; its answer shown.
 
 const PASSED = { true: ["✓", "passed"], false: ["✗", "failed"], null: ["–", "not tested"] };
+const MOST_TOLD = 12;
 const NO_PROGRAM = "The program behind this page does not answer. Start it again and load the page anew.";
 
 class Bench {
@@ -129,7 +130,9 @@ class Bench {
     list("bench-unused", told.fit ? told.unused : []);
     list("bench-next", told.next ?? []);
     list("bench-notes", told.notes ?? []);
-    list("bench-refused", (told.listen?.recordings ?? []).flatMap((one) => one.taps_refused.map((tap) => `at ${tap.at_s.toFixed(2)} s: ${tap.reason}`)));
+    const off = (told.listen?.recordings ?? []).flatMap((one) => one.taps_refused), shown = off.slice(0, MOST_TOLD);
+    const more = off.length > shown.length ? [`and ${off.length - shown.length} more`] : [];
+    list("bench-refused", [...shown.map((tap) => `at ${tap.at_s.toFixed(2)} s: ${tap.reason}`), ...more]);
     byId("bench-trust").replaceChildren(...(told.trust ?? []).map(({ passed, words }) => {
       const row = document.createElement("li"), [mark, said] = PASSED[passed];
       row.dataset.passed = passed;
