@@ -1,9 +1,11 @@
 """Ten taps, synthetic, listened to and fitted, then spring passes and cuts: how each narrows the margin.
 
 The sound is made here (a decaying tone of 1200 Hz, damping ratio 0.012, a little noise), not recorded from
-a bar, so that the true answer is known. Run it with ``python examples/tapped_bar.py``.
+a bar, so that the true answer is known. Run it with ``python examples/tapped_bar.py``; with the name of a
+file behind it the recording is kept there, to be brought to ``stickout page`` or ``stickout listen``.
 """
 
+import sys
 import tempfile
 import wave
 from pathlib import Path
@@ -30,7 +32,7 @@ for tap in range(10):
     sound[at : at + len(ring)] += ring
 
 with tempfile.TemporaryDirectory() as folder:
-    path = Path(folder) / "taps.wav"
+    path = Path(sys.argv[1]) if len(sys.argv) == 2 else Path(folder) / "taps.wav"
     with wave.open(str(path), "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)
