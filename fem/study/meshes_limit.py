@@ -50,6 +50,8 @@ OF_MESHES: Final = Rule(0.25, 0.30, 0.05)
 OF_POLYNOMIALS: Final = Rule(0.05, 0.06, 0.01)
 # Between the first two it was 0.00 to 0.08 where no bed holds the bar: its stress is less singular.
 OF_FIRST_POLYNOMIALS: Final = Rule(0.037, 0.042, 0.01)
+# Where shallow shoulders of a crowded bar are not drawn together at: up to 1.5 of the step (computed here).
+OF_CROWDED: Final = Rule(0.7, 0.85, 0.05)
 
 
 @dataclass(frozen=True)

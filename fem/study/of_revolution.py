@@ -24,9 +24,12 @@ from stickout.fem.study.accuracy import Level, MeshLimit
 from stickout.fem.study.damping import needs_complex
 from stickout.fem.study.frames import ROUND
 from stickout.fem.study.meshes_limit import (
+    OF_CROWDED,
     OF_FIRST_POLYNOMIALS,
     OF_POLYNOMIALS,
     MeshNumbers,
+    Rule,
+    Tended,
     tended,
 )
 from stickout.fem.study.on_post import carrier_of
@@ -87,9 +90,7 @@ def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callabl
         solved.append(solve(bar, fine, wanted=wanted + SPARE))
         if len(solved) < 2:
             continue
-        first_pair = bar.held and len(solved) == 2
-        rule = OF_FIRST_POLYNOMIALS if first_pair else OF_POLYNOMIALS
-        found = tended([_numbers(one) for one in solved], rule)
+        found = _softer(tended([_numbers(one) for one in solved], _rule(bar, len(solved))), bar.blunted)
         worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
         if worst <= setup.solve.accuracy:
             break
@@ -116,6 +117,23 @@ def revolved_level(setup: Setup, fine: Fine, *, model_of: Callable[[], Model]) -
         Gives the mesh that the modes are drawn on, with its matrices.
     """
     return _level(solve(revolved_bar(setup), fine, wanted=setup.solve.modes + SPARE), Later(model_of))
+
+
+def _rule(bar: RevolvedBar, spaces: int) -> Rule:
+    """Return what may be still to come after so many spaces."""
+    if bar.crowded:
+        return OF_CROWDED
+    return OF_FIRST_POLYNOMIALS if bar.held and spaces == 2 else OF_POLYNOMIALS
+
+
+def _softer(found: Tended, part: float) -> Tended:
+    """Return a limit of which frequencies may lie lower by a part, compliances higher by twice that: amid."""
+    return Tended(
+        frequency_hz=found.frequency_hz * (1 - part / 2),
+        error=found.error + part / 2,
+        compliance=found.compliance * (1 + part),
+        compliance_error=found.compliance_error + part,
+    )
 
 
 def _level(solution: Solution, model: Later[Model]) -> Level:

@@ -102,7 +102,9 @@ def _likeness(case: Case) -> str:
         return alone
     try:
         check_setup(case.setup)
-        return likeness(own_frame(case.setup)[0])
+        own = own_frame(case.setup)[0]
+        # Nor what a bar of very many shoulders leaves open.
+        return alone if is_of_revolution(own) and revolved_bar(own).crowded else likeness(own)
     except (InputError, SolveError):
         return alone
 
