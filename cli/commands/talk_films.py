@@ -14,9 +14,6 @@ from stickout.cli.show.scene.film import DrawReport, write_films
 from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.two_panes import swing_line, write_two_panes
 from stickout.cli.text.words import hertz, load_n, load_name
-from stickout.fem.cut.answer import cut_answer
-from stickout.fem.errors import InputError
-from stickout.fem.force.case import cut_case
 from stickout.fem.study.levers import mode_swing
 from stickout.fem.study.result import Result
 
@@ -128,14 +125,12 @@ def write_together(result: Result, folder: Path) -> dict[str, str]:
     dict
         Name of each file -> what it is; empty where that cannot be drawn.
     """
-    from stickout.cli.show.plots.together_plot import check_together, draw_strip, draw_together
+    from stickout.cli.show.pages.viewer import together_answer
+    from stickout.cli.show.plots.together_plot import draw_strip, draw_together
 
-    try:
-        check_together(result.setup)
-        cut_case(result.setup)
-    except InputError:
+    answer = together_answer(result)
+    if answer is None:
         return {}
-    answer = cut_answer(result)
     names = [f"{TOGETHER}{suffix}" for suffix in (".gif", *video_suffixes())]
     for name in names:
         draw_together(answer, folder / name)

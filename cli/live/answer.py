@@ -11,11 +11,13 @@ from typing import Any
 from stickout.cli.live.sliders import SPEED
 from stickout.cli.show.pages.viewer_model import viewer_model
 from stickout.cli.show.pages.viewer_words import viewer_sentence
+from stickout.cli.show.plots.together_plot import check_together
 from stickout.cli.text.cut_words import TOO_LIGHT, fine_length
 from stickout.cli.text.speed_words import crossing_line, in_ten, tried_line, verdict_line
 from stickout.cli.text.words import hertz, load_name, margin_figure, plain, spring_text
 from stickout.fem.cut.judged import JudgedCut, judged_result
 from stickout.fem.cut.likely import LikelyLimit
+from stickout.fem.cut.operating import Operating, motion_at
 from stickout.fem.cut.quick import quick_study
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.cut.turned import TurnedBar, can_turn, turned_bar
@@ -53,14 +55,17 @@ def answer(job: Mapping[str, Any], *, still_wanted: Callable[[], None] = lambda:
         read = setup_from_tables(dict(job["tables"]), changes=changes)
         full = bool(job["full"])
         result = _study(read.setup, full=full, still_wanted=still_wanted)
+        judged = _judged(result)
+        motion = None if judged is None else _motion(result, judged)
+        model = viewer_model(result, most_nodes=_QUICK_NODES, energy=full, motion=motion)
         record = {
             "full": full,
             "accuracy": _accuracy_words(result, full=full),
-            "model": viewer_model(result, most_nodes=_QUICK_NODES, energy=full),
+            "model": model,
             "spring": result.compliance_along,
             "rows": _rows(result),
             "warnings": [*read.notes, *read.warnings, *result.warnings],
-            **_cut(result, speed=job.get("speed")),
+            **_cut(result, judged, speed=job.get("speed")),
         }
     except SetupError as error:
         return {"mistakes": [str(one) for one in error.mistakes], "keys": [one.key for one in error.mistakes]}
@@ -94,14 +99,32 @@ def _rows(result: Result) -> Record:
     }
 
 
-def _cut(result: Result, *, speed: float | None) -> Record:
+def _absent(setup: Setup) -> list[str]:
+    """Return the needed keys that a described cut lacks."""
+    return [] if setup.cut is None else [key for key in NEEDED if _lacks(setup, key)]
+
+
+def _judged(result: Result) -> JudgedCut | None:
+    """Return the verdict on the cut, that of the command ``cut``; None where it is not described."""
+    described = result.setup.cut is not None and not _absent(result.setup)
+    return judged_result(result) if described else None
+
+
+def _motion(result: Result, judged: JudgedCut) -> Operating | None:
+    """Return how tool, post and part move where the cut sings; None for a tool alone, or in a bore."""
+    here = replace(result, setup=judged.likely.setup)
+    try:
+        check_together(here.setup)
+    except InputError:
+        return None
+    return motion_at(here, judged.likely, chatter_hz=judged.worst.chatter_hz)
+
+
+def _cut(result: Result, judged: JudgedCut | None, *, speed: float | None) -> Record:
     """Return what is told of the cut: verdict, margin, depth, speed, rotation; or why nothing is."""
     setup = result.setup
-    absent = [] if setup.cut is None else [key for key in NEEDED if _lacks(setup, key)]
-    if setup.cut is None or absent:
-        return {"cut": None, "why": _why(absent)}
-    # The verdict is that of the command ``cut``; the first mesh alone is what makes the quick one quick.
-    judged = judged_result(result)
+    if judged is None:
+        return {"cut": None, "why": _why(_absent(setup))}
     found, speed_told = judged.likely, judged.verdict.stated.cutting_speed
     angle = setup.bar.rotation_deg
     turned = turned_bar(found.case, found.tool, work=found.work, rotation_deg=angle, speed=speed_told)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,9 @@ from stickout.fem.beam.work import N_MODES, SPINDLE_AXIS, work_chain
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.receptance import receptance
 from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.force.case import CutCase
 from stickout.fem.setup.parts import Setup
+from stickout.fem.study.result import Result
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray, TaggedMesh
 
@@ -37,6 +39,8 @@ class Operating:
         Places of the part from the headstock [m], (m,), and how they move, (m, 3); empty without a part.
     edge, at_cut
         How edge and part move at the cut, (3,) each.
+    swing
+        How far each mode of the tool that moves its edge swings, (k,).
     """
 
     frequency_hz: float
@@ -46,6 +50,7 @@ class Operating:
     part: ComplexArray
     edge: ComplexArray
     at_cut: ComplexArray
+    swing: ComplexArray
 
     @property
     def amplitudes(self) -> tuple[float, float]:
@@ -59,13 +64,35 @@ class Operating:
         return float(np.degrees(np.angle(together)))
 
 
+class Loop(Protocol):
+    """What a cut is judged on: the cut, its tool, its part, and the motion between them."""
+
+    @property
+    def case(self) -> CutCase: ...  # noqa: D102
+    @property
+    def tool(self) -> ModalModel: ...  # noqa: D102
+    @property
+    def work(self) -> ModalModel | None: ...  # noqa: D102
+    @property
+    def both(self) -> ModalModel: ...  # noqa: D102
+
+
 def operating_motion(answer: CutAnswer) -> Operating:
-    """Return how tool, post and part move at the pitch of the worst speed.
+    """Return how tool, post and part move at the pitch of the worst speed; see ``motion_at``."""
+    return motion_at(answer.result, answer, chatter_hz=answer.chatter_hz)
+
+
+def motion_at(result: Result, loop: Loop, *, chatter_hz: float) -> Operating:
+    """Return how tool, post and part move where a cut sings.
 
     Parameters
     ----------
-    answer
-        The answer on the cut; its absorber is left out.
+    result
+        The modes; its set-up cuts where it is judged.
+    loop
+        Cut, tool and part; an absorber is left out.
+    chatter_hz
+        The pitch [Hz].
 
     Returns
     -------
@@ -76,35 +103,29 @@ def operating_motion(answer: CutAnswer) -> Operating:
     The force is the eigenvector of A G that feeds itself; each side answers it by its modes, that on the part
     being the opposite of that on the tool (computed here).
     """
-    worst = answer.verdict.speeds[answer.verdict.worst]
-    omega = 2 * np.pi * worst.chatter_hz
+    omega = 2 * np.pi * chatter_hz
     at = np.array([omega])
-    matrix, both = answer.case.stiffness, receptance(answer.both, at)[..., 0]
+    matrix, both = loop.case.stiffness, receptance(loop.both, at)[..., 0]
     values, vectors = np.linalg.eig(matrix @ both)
     force = vectors[:, int(np.argmin(values.real))]
     opening = both @ force
     most = opening[int(np.argmax(np.abs(opening)))]
     force = force * np.conj(most) / abs(most) / np.linalg.norm(opening)
-    x, moved = _along_tool(answer, omega, force=force)
-    places, part = _along_part(answer.result.setup, answer.work, omega=omega, force=force)
-    still = np.zeros(3, dtype=np.complex128)
-    return Operating(
-        frequency_hz=worst.chatter_hz,
-        tool_x=x,
-        tool=moved,
-        part_at=places,
-        part=part,
-        edge=receptance(answer.tool, at)[..., 0] @ force,
-        at_cut=still if answer.work is None else -receptance(answer.work, at)[..., 0] @ force,
-    )
-
-
-def _along_tool(answer: CutAnswer, omega: float, *, force: ComplexArray) -> tuple[FloatArray, ComplexArray]:
-    """Return sections of the bar [m] and how they move under a force at the edge."""
-    result = answer.result
     numbers = np.flatnonzero(result.moves)
     x, means = section_means(result.model.mesh, result.modes.shapes[numbers])
-    return x, np.einsum("m,mnk->nk", _swing(answer.tool, omega, force), means)
+    swing = _swing(loop.tool, omega, force)
+    places, part = _along_part(result.setup, loop.work, omega=omega, force=force)
+    still = np.zeros(3, dtype=np.complex128)
+    return Operating(
+        frequency_hz=chatter_hz,
+        tool_x=x,
+        tool=np.einsum("m,mnk->nk", swing, means),
+        part_at=places,
+        part=part,
+        edge=receptance(loop.tool, at)[..., 0] @ force,
+        at_cut=still if loop.work is None else -receptance(loop.work, at)[..., 0] @ force,
+        swing=swing,
+    )
 
 
 def section_means(mesh: TaggedMesh, shapes: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -20,7 +20,8 @@ from stickout.cli.show.pages.viewer_model import viewer_model
 from stickout.cli.show.plots.together_plot import check_together, draw_together
 from stickout.cli.show.scene.film import write_film
 from stickout.cli.show.scene.gif import FRAME_S
-from stickout.fem.cut.answer import cut_answer
+from stickout.fem.cut.answer import CutAnswer, cut_answer
+from stickout.fem.cut.operating import operating_motion
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import cut_case
 from stickout.fem.study.result import Result
@@ -59,14 +60,16 @@ def write_viewer(result: Result, out: Path, *, title: str | None = None) -> None
 
 def viewer_html(result: Result, *, title: str | None = None) -> str:
     """Return the text of the viewer file; ``title`` as in ``write_viewer``."""
-    model = viewer_model(result, title=title)
+    answer = together_answer(result)
+    motion = None if answer is None else operating_motion(answer)
+    model = viewer_model(result if answer is None else answer.result, title=title, motion=motion)
     return page_text(
         "viewer.html",
         {
             "title": html.escape(model["title"]),
             "model": script_json(model),
             "loop": loop_uri(result),
-            "together": together_html(result),
+            "together": "" if answer is None else together_html(answer),
         },
     )
 
@@ -97,16 +100,21 @@ def loop_uri(result: Result) -> str:
         return _small_uri(film)
 
 
-def together_html(result: Result) -> str:
-    """Return tool, part and supports on one clock, folded away; nothing where that cannot be drawn."""
+def together_answer(result: Result) -> CutAnswer | None:
+    """Return the answer on the cut where tool, part and post can be drawn on one clock; else None."""
     try:
         check_together(result.setup)
         cut_case(result.setup)
     except InputError:
-        return ""
+        return None
+    return cut_answer(result)
+
+
+def together_html(answer: CutAnswer) -> str:
+    """Return tool, part and supports on one clock, folded away."""
     with TemporaryDirectory() as folder:
         film = Path(folder) / "together.gif"
-        said = html.escape(draw_together(cut_answer(result), film))
+        said = html.escape(draw_together(answer, film))
         source = _small_uri(film)
     return (
         '<details class="together"><summary>Tool and part together, where the cut sings</summary>'

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
@@ -10,6 +10,7 @@ import numpy as np
 
 from stickout.cli.commands.film import scene_of
 from stickout.cli.show.pages.packing import Skin, packed_8, packed_16, packed_bytes, packed_index, skin_of
+from stickout.cli.show.pages.viewer_together import Together, drawn_together, part_shapes, together_modes
 from stickout.cli.show.pages.viewer_words import mode_texts, part_words, viewer_sentence
 from stickout.cli.show.scene.around import Around, around
 from stickout.cli.show.scene.framing import near_side
@@ -26,6 +27,8 @@ from stickout.cli.show.scene.signs import region_paints
 from stickout.cli.show.scene.solids import Solid, join
 from stickout.cli.show.scene.surface import OuterSurface, feature_edges, outer_surface
 from stickout.cli.show.scene.view import camera_axes
+from stickout.cli.show.scene.workpiece import Workpiece, drawn_work
+from stickout.fem.cut.operating import Operating
 from stickout.fem.solid.energy import node_densities
 from stickout.fem.study.result import Result
 from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
@@ -33,12 +36,19 @@ from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
 MOST_NODES: Final = 1400
 # As in the energy picture: corners of held faces are singular and would leave everything else dark.
 _DENSEST: Final = 99.0
+# Of the bar's breadth: how far round the nose the first view holds a part that the set-up describes.
+_NEAR: Final = 2.5
 
 Record = dict[str, Any]
 
 
 def viewer_model(
-    result: Result, *, most_nodes: int = MOST_NODES, title: str | None = None, energy: bool = True
+    result: Result,
+    *,
+    most_nodes: int = MOST_NODES,
+    title: str | None = None,
+    energy: bool = True,
+    motion: Operating | None = None,
 ) -> Record:
     """Return the model that the viewer draws, as plain data.
 
@@ -52,6 +62,8 @@ def viewer_model(
         Title on the page; None for the set-up's own.
     energy
         Whether to say where the energy is, which takes as long as all the rest.
+    motion
+        How tool, post and part move where the cut sings: shown as one more mode; None for none.
 
     Returns
     -------
@@ -68,7 +80,10 @@ def viewer_model(
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     half = float(np.abs(points - middle).max())
     push = np.asarray(result.loading.direction, dtype=float)
-    things = around(scene, points, side=side, toward=camera_axes(side=side)[2])
+    toward = camera_axes(side=side)[2]
+    things = around(scene, points, side=side, toward=toward)
+    both = None if motion is None else drawn_together(result, motion)
+    part = drawn_work(result.setup, things.cutter.nose, toward=toward, whole=True)
     paints = region_paints(scene, surface)
     return {
         "title": title if title is not None else result.setup.title or "Held bar",
@@ -86,7 +101,8 @@ def viewer_model(
             {"name": name, "words": part_words(name), "colour": None if paint is None else COLOURS[paint]}
             for name, paint in zip(surface.region_names, paints, strict=True)
         ],
-        "props": _props(things),
+        "props": _props(things) + ([] if both is None else _moving_part(part, both)),
+        "near": _NEAR * float(np.ptp(points[:, 1:], axis=0).max()),
         "side": side,
         "force_colour": COLOURS["force"],
         "edge": _rounded(things.cutter.nose),
@@ -97,7 +113,8 @@ def viewer_model(
         "modes": [
             _mode(result, at, surface=surface, skin=skin, nose=things.cutter.nose, energy=energy)
             for at in range(result.n_modes)
-        ],
+        ]
+        + ([] if both is None else together_modes(result, both, skin=skin, nose=things.cutter.nose)),
     }
 
 
@@ -165,28 +182,44 @@ def _lines(surface: OuterSurface, skin: Skin, points: FloatArray) -> IntArray:
 
 
 def _props(things: Around) -> list[Record]:
-    """Return what stands round the bar, bodies of one colour and one way of moving together."""
-    groups: dict[tuple[str, str], list[Prop]] = {}
+    """Return what stands round the bar."""
     work = () if things.work is None else things.work.props
-    for kind, props in (
-        ("still", (*things.behind, *things.before)),
-        ("rides", things.cutter.props),
-        ("ghost", work),
-    ):
-        for prop in props:
-            groups.setdefault((kind, prop.solid.colour), []).append(prop)
     return [
-        _packed(join([one.solid for one in props]), kind, colour)
-        for (kind, colour), props in groups.items()
-        if colour != "hatch"
+        *_grouped("still", (*things.behind, *things.before)),
+        *_grouped("rides", things.cutter.props),
+        *_grouped("ghost", work),
     ]
 
 
+def _grouped(kind: str, props: Iterable[Prop]) -> list[Record]:
+    """Return bodies that move alike, those of one colour together."""
+    return [_packed(whole, kind, colour) for colour, whole in _by_colour(props).items()]
+
+
+def _by_colour(props: Iterable[Prop]) -> dict[str, Solid]:
+    """Return bodies joined by their colour, without hatching."""
+    groups: dict[str, list[Solid]] = {}
+    for prop in props:
+        groups.setdefault(prop.solid.colour, []).append(prop.solid)
+    return {colour: join(bodies) for colour, bodies in groups.items() if colour != "hatch"}
+
+
+def _moving_part(part: Workpiece | None, both: Together) -> list[Record]:
+    """Return the whole part, swinging, and what holds it: seen only where tool and part move together."""
+    if part is None or part.frame is None:
+        return _grouped("whole", () if part is None else part.props)
+    out = []
+    for colour, whole in _by_colour(part.props).items():
+        moves = part_shapes(whole.points, part.frame, found=both) if colour == "work" else {}
+        out.append(_packed(whole, "whole", colour) | moves)
+    return out
+
+
 def _packed(whole: Solid, kind: str, colour: str) -> Record:
-    """Return a body for the viewer: still, rides (on the end face) or ghost (half seen)."""
+    """Return a body for the viewer: still, rides (on the end face), or half seen: ghost, whole."""
     middle = (whole.points.min(axis=0) + whole.points.max(axis=0)) / 2
     half = float(np.abs(whole.points - middle).max())
-    edges = sharp_outline(whole, None) if kind != "ghost" else np.empty((0, 2, 3))
+    edges = sharp_outline(whole, None) if kind in ("still", "rides") else np.empty((0, 2, 3))
     return {
         "kind": kind,
         "colour": COLOURS[colour],

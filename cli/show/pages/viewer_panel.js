@@ -55,7 +55,8 @@ class Viewer {
   }
 
   modeButtons() {
-    byId("modes").replaceChildren(...this.model.modes.map((mode, at) => {
+    byId("modes").replaceChildren(...this.model.modes.flatMap((mode, at) => {
+      if (mode.hidden) return [];
       const button = document.createElement("button");
       button.type = "button";
       button.className = "mode";
@@ -75,19 +76,23 @@ class Viewer {
   }
 
   choose(at, { keep = false } = {}) {
-    const mode = this.model.modes[at];
-    if (!mode) return;
+    const mode = this.model.modes[at], wasTogether = this.model.modes[this.mode]?.together;
+    if (!mode || mode.hidden) return;
     this.mode = at;
     [...byId("modes").children].forEach((one, k) => one.setAttribute("aria-pressed", String(k === at)));
     const said = byId("mode-words");
     if (said.textContent !== mode.words) said.textContent = mode.words;
-    byId("pair").hidden = mode.twin === null;
-    if (mode.twin === null || !keep) {
+    byId("pair").hidden = mode.twin === null || Boolean(mode.together);
+    if (mode.twin === null || !keep || mode.together || wasTogether) {
       this.state.share = 0;
       byId("twin").value = 0;
     }
+    // Tool and part keep their own phase: the two halves of their motion are a quarter turn apart.
+    this.state.together = !mode.together && byId("together").checked;
+    if (mode.together) this.state.share = 1;
     if (mode.twin !== null) byId("twin-name").textContent = `Its twin, mode ${mode.twin + 1},`;
     this.scene?.show(at, mode.twin);
+    if (this.scene?.centre && Boolean(mode.together) !== Boolean(wasTogether)) this.scene.fit();
     byId("solid").setAttribute("aria-label", `The bar moving in mode ${mode.number}, ${mode.heading}, ${mode.way}`);
     this.tellSize();
     this.drawPath();
@@ -273,7 +278,7 @@ class Viewer {
     const block = this.model.parts.find((one) => one.name === "holder");
     if (block && by === 1) part(scale, HOLDER, block.words);
     for (const one of this.model.parts) if (by === 1 && one.colour) part(scale, one.colour, one.words);
-    if (this.model.props.some((one) => one.kind !== "ghost")) part(scale, HOLDER, "drawn only: holder, cutter, work");
+    if (this.model.props.some((one) => ["still", "rides"].includes(one.kind))) part(scale, HOLDER, "drawn only: holder, cutter, work");
   }
 
   // How large the movement is drawn, over what fills the picture. A page with sliders holds one magnification

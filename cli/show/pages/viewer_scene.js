@@ -4,6 +4,7 @@
 const VIEWS = { corner: [26, 21], side: [0, 0], above: [0, 90], end: [90, 0] };
 const INK = [0.12, 0.145, 0.19, 1], REST = [0.45, 0.48, 0.53, 1];
 const HOLDER = "#c2cad6", GHOST = 0.5, STILL = [1, 0, 0, 0, 1, 0, 0, 0, 1];
+const HALF_SEEN = ["ghost", "whole"];
 
 class Scene {
   constructor(canvas) {
@@ -67,6 +68,7 @@ class Scene {
       const body = new Body(gl, { middle: one.middle, half: one.half, position: int16Of(one.position),
         normal: int8Of(one.normal), triangles: uint16Of(one.triangles) });
       const place = (values) => Float32Array.from(values, (at, k) => one.middle[k % 3] + (one.half * at) / 32767);
+      if (one.shape) body.shapes(int16Of(one.shape), int16Of(one.shape_two), new Uint8Array(one.position.length));
       return Object.assign(body, { kind: one.kind, colour: colourOf(one.colour),
         corners: place(int16Of(one.position)), edges: place(int16Of(one.lines)) });
     });
@@ -87,6 +89,7 @@ class Scene {
       const own = part && (part.name === "holder" ? HOLDER : part.colour);
       return own ? colourOf(own) : [-1, -1, -1];
     }).flat());
+    this.far = Math.max(model.half, ...model.props.map((one) => one.half + Math.hypot(...one.middle)));
     this.seenFrom = null;
   }
 
@@ -98,6 +101,11 @@ class Scene {
     this.shapeTwo = int16Of(this.two.shape);
     this.bar.shapes(this.shapeOne, this.shapeTwo, 
       this.one.energy === null ? new Uint8Array(this.points.length / 3) : bytesOf(this.one.energy));
+  }
+
+  // A part is shown whole, in its holding, where it moves with the tool; else it ends beside the cut.
+  seen(kind) {
+    return !HALF_SEEN.includes(kind) || kind === (this.one?.together ? "whole" : "ghost");
   }
 
   // The box that holds everything that may be drawn, as its eight corners.
@@ -114,10 +122,14 @@ class Scene {
     const out = [];
     const box = (a, b) => [0, 1, 2, 3, 4, 5, 6, 7].map((at) => a.map((_, k) => ((at >> k) & 1 ? b : a)[k]));
     out.push(...box(low, high));
-    for (const { corners } of this.props) {
+    const { near, edge } = this.model;
+    for (const { corners, kind } of this.props) {
+      if (!this.seen(kind)) continue;
+      const kept = kind === "ghost" ? (one, k) => Math.max(edge[k] - near, Math.min(edge[k] + near, one)) : (one) => one;
       for (let at = 0; at < corners.length; at += 3) {
         // A long holder may run out of the picture.
-        out.push([Math.max(corners[at], -0.6 * this.model.edge[0]), corners[at + 1], corners[at + 2]]);
+        const corner = [Math.max(corners[at], -0.6 * edge[0]), corners[at + 1], corners[at + 2]];
+        out.push(corner.map(kept));
       }
     }
     const tip = this.model.edge, swing = this.one ? this.largest() : 0;
@@ -171,7 +183,7 @@ class Scene {
       this.canvas.height = high;
     }
     const by = this.perMetre * this.zoom;
-    const deep = 1 / (4 * (this.model.half + Math.abs(this.model.edge[0])));
+    const deep = 1 / (4 * (this.far + Math.abs(this.model.edge[0])));
     return { ratio, axes: cameraAxes(this.azimuth, this.elevation), pixels: [wide, high],
       scale: [(2 * by) / width, (2 * by) / height, deep] };
   }
@@ -200,7 +212,7 @@ class Scene {
     this.body(this.bar, { colourBy: state.colourBy, swing });
     const ride = this.rideAt(swing);
     for (const prop of this.props) {
-      if (prop.kind !== "ghost") this.body(prop, { colour: prop.colour, ...(prop.kind === "rides" ? ride : {}) });
+      if (!HALF_SEEN.includes(prop.kind)) this.body(prop, { colour: prop.colour, ...(prop.kind === "rides" ? ride : {}) });
     }
     if (this.seenFrom !== `${this.azimuth} ${this.elevation}`) this.outline(frame.axes);
     if (state.rest) this.lines(frame, this.barLines([0, 0]), REST, 1.1);
@@ -208,7 +220,7 @@ class Scene {
     for (const prop of this.props) {
       if (prop.edges.length) this.lines(frame, prop.kind === "rides" ? carried(prop.edges, ride) : prop.edges, INK, 0.6);
     }
-    if (state.work) this.ghosts(frame);
+    if (state.work) this.ghosts(frame, this.one.together ? swing : [0, 0]);
     if (state.force) {
       gl.clear(gl.DEPTH_BUFFER_BIT);
       this.begin(this.solid, frame);
@@ -217,7 +229,7 @@ class Scene {
   }
 
   // The work half seen, as one layer: first how near it is, then its colour where it is nearest.
-  ghosts(frame) {
+  ghosts(frame, swing) {
     const gl = this.gl;
     this.begin(this.solid, frame);
     for (const pass of ["near", "colour"]) {
@@ -227,7 +239,7 @@ class Scene {
         gl.enable(gl.BLEND);
         gl.blendFuncSeparate(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA, gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
       }
-      for (const prop of this.props) if (prop.kind === "ghost") this.body(prop, { colour: prop.colour, alpha: GHOST });
+      for (const prop of this.props) if (HALF_SEEN.includes(prop.kind) && this.seen(prop.kind)) this.body(prop, { colour: prop.colour, alpha: GHOST, swing });
     }
     gl.disable(gl.BLEND);
     gl.depthFunc(gl.LESS);

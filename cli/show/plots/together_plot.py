@@ -13,7 +13,7 @@ from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, save, sh
 from stickout.cli.show.plots.work_plot import METAL, draw_holding, radius_at
 from stickout.cli.show.scene.film import write_loop
 from stickout.cli.show.scene.picture import Pictures
-from stickout.cli.text.words import hertz, percent, plain
+from stickout.cli.text.together_words import together_words
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.operating import Operating, operating_motion
 from stickout.fem.errors import InputError
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
 FRAMES: Final = 24
 # Greatest movement as drawn, in the part's diameters; in the bar's sizes without a part.
 _DRAWN: Final = 0.3
-# Share of the opening below which a side stands still to the eye.
-_SEEN: Final = 0.05
 _CLOSE: Final = 1e-6
 _ROUND: Final = np.linspace(0.0, 2 * np.pi, 97)
 _OUTSIDE: Final = ("turning", "facing", "parting")
@@ -128,24 +126,6 @@ def draw_strip(answer: CutAnswer, path: Path) -> str:
             column[1].set_title("")
         save(figure, path)
     return together_words(setup, motion)
-
-
-def together_words(setup: Setup, motion: Operating) -> str:
-    """Return who moves how much, and by how much one is behind the other."""
-    pitch, (tool, part) = hertz(motion.frequency_hz), motion.amplitudes
-    words = []
-    if setup.work is not None:
-        words.append(
-            f"the part moves {percent(part)} and the edge {percent(tool)} of the opening between them"
-        )
-        if min(tool, part) > _SEEN:
-            lag = motion.lag_deg
-            side = "behind" if lag < 0 else "ahead of"
-            words.append(f"the edge is {plain(abs(lag), 2)}° {side} the part's way back")
-    if setup.post is not None:
-        root = float(np.linalg.norm(motion.tool[0]) / np.linalg.norm(motion.tool[-1]))
-        words.append(f"the holder moves {percent(root)} of what the edge does")
-    return f"At {pitch} {', '.join(words)}."
 
 
 def _frame(answer: CutAnswer, motion: Operating, *, phase: float) -> Pictures:

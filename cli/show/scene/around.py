@@ -65,7 +65,9 @@ def around(scene: Scene, sample: FloatArray, *, side: float, toward: FloatArray)
         return Around(behind, before, Cutter(edge), None, name, ())
     cutter = drawn_cutter(scene.setup, computed=edge, toward=toward)
     work = drawn_work(scene.setup, cutter.nose, toward=toward)
-    invented = [cutter.name, "work" if work else "", name.partition(",")[0] if made_up else ""]
+    given = work is not None and work.frame is not None
+    ghost = "what holds the work" if given else "work" if work else ""
+    invented = [cutter.name, ghost, name.partition(",")[0] if made_up else ""]
     return Around(behind, before, cutter, work, name, tuple(filter(None, invented)))
 
 

@@ -11,6 +11,7 @@ from stickout.cli.show.scene.cutter import directions_of
 from stickout.cli.show.scene.scene import Ride, Scene
 from stickout.cli.show.scene.signs import force_arrow
 from stickout.cli.show.scene.view import AZIMUTH_DEG, ELEVATION_DEG, View, camera_axes, fit_view
+from stickout.cli.show.scene.workpiece import Workpiece
 from stickout.meshes.tagged import FloatArray
 
 _HIGH_DEG = 40.0
@@ -18,6 +19,8 @@ _WIDE = range(22, 31, 2)
 _TALL = range(18, 59, 2)
 # Of the overhang: how much of the gripped part the frame surely holds; the rest may bleed off.
 _GRIPPED_SHOWN = 0.5
+# Of the bar's breadth: how far round the nose it surely holds a part that the set-up describes.
+_PART_SHOWN = 2.5
 
 
 def near_side(scene: Scene) -> float:
@@ -74,8 +77,9 @@ def must_be_seen(
     scene: Scene, sample: FloatArray, *, swings: FloatArray, things: Around, ride: Ride
 ) -> FloatArray:
     """Return the points that the frame holds [m], shape (n, 3); what is gripped far inside may bleed off."""
-    props = [*things.behind, *things.before, *(things.work.props if things.work else ())]
+    props = [*things.behind, *things.before]
     bodies = [sample, sample + swings, sample - swings, *(one.solid.points for one in props)]
+    bodies += _near(things.work, things.cutter.nose, reach=_PART_SHOWN * _breadth(sample))
     for rider in things.cutter.props:
         move = ride.of(rider.solid.points)
         bodies += [rider.solid.points + move, rider.solid.points - move]
@@ -87,6 +91,19 @@ def must_be_seen(
     points = np.concatenate(bodies)
     points[:, 0] = np.maximum(points[:, 0], -_GRIPPED_SHOWN * float(sample[:, 0].max()))
     return points
+
+
+def _near(work: Workpiece | None, nose: FloatArray, *, reach: float) -> list[FloatArray]:
+    """Return the points of the work that the frame holds; of a part in its holding no more than a reach."""
+    points = [] if work is None else [one.solid.points for one in work.props]
+    if work is None or work.frame is None:
+        return points
+    return [np.clip(one, nose - reach, nose + reach) for one in points]
+
+
+def _breadth(sample: FloatArray) -> float:
+    """Return how broad a bar is [m]."""
+    return float(np.ptp(sample[:, 1:], axis=0).max())
 
 
 def holder_points(scene: Scene, things: Around) -> FloatArray:

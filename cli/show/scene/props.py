@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stickout.cli.show.scene.solids import Solid, flat_solid
+from stickout.cli.show.scene.solids import Solid, flat_solid, join
 from stickout.cli.show.scene.surface import unit_vectors
 from stickout.meshes.tagged import FloatArray
 
@@ -58,8 +58,10 @@ def pin(start: FloatArray, end: FloatArray, *, radius: float, colour: str, towar
     return revolved(np.array([start, end]), np.array([radius, radius]), colour=colour, toward=toward)
 
 
-def revolved(path: FloatArray, radii: FloatArray, *, colour: str, toward: FloatArray) -> Prop:
-    """Return a body of revolution on a straight axis, closed by flat ends.
+def revolved(
+    path: FloatArray, radii: FloatArray, *, colour: str, toward: FloatArray, closed: bool = True
+) -> Prop:
+    """Return a body of revolution on a straight axis.
 
     Parameters
     ----------
@@ -71,6 +73,8 @@ def revolved(path: FloatArray, radii: FloatArray, *, colour: str, toward: FloatA
         Key of ``scene.COLOURS``.
     toward
         Unit vector to the viewer, shape (3,).
+    closed
+        Whether flat ends close it; a tube's path runs out and back.
     """
     axis = unit_vectors(path[-1] - path[0])
     one = unit_vectors(np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))]))
@@ -89,13 +93,9 @@ def revolved(path: FloatArray, radii: FloatArray, *, colour: str, toward: FloatA
     ]
     corners = np.concatenate(quads, axis=1).T
     triangles = np.concatenate([corners[:, [0, 1, 2]], corners[:, [0, 2, 3]]])
-    caps = flat_solid(np.array([*_fan(rings[0][::-1]), *_fan(rings[-1])]), colour)
-    body = Solid(
-        np.concatenate([skin, caps.points]),
-        np.concatenate([np.tile(spoke, (n, 1)), caps.normals]),
-        np.concatenate([triangles, caps.triangles + len(skin)]),
-        colour,
-    )
+    body = Solid(skin, np.tile(spoke, (n, 1)), triangles, colour)
+    if closed:
+        body = join([body, flat_solid(np.array([*_fan(rings[0][::-1]), *_fan(rings[-1])]), colour)])
     return Prop(body, _round_outline(path, radii, rings, axis=axis, toward=toward))
 
 

@@ -7,13 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from stickout.cli.show.scene.cutter import directions_of
+from stickout.cli.show.scene.held_work import PartFrame, held_part, holding, part_frame
 from stickout.cli.show.scene.props import Prop, revolved
 from stickout.cli.show.scene.solids import flat_solid
 from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
 _STEPS = 48
+_BESIDE = 4 * MM
 
 
 @dataclass(frozen=True)
@@ -30,15 +33,20 @@ class Workpiece:
         A point on it for its name [m], shape (3,).
     known
         Whether the file gives its diameter.
+    frame
+        Where a part lies that the set-up describes; None for what is only hinted at.
     """
 
     props: tuple[Prop, ...]
     dashed: FloatArray
     home: FloatArray
     known: bool
+    frame: PartFrame | None = None
 
 
-def drawn_work(setup: Setup, nose: FloatArray, *, toward: FloatArray) -> Workpiece | None:
+def drawn_work(
+    setup: Setup, nose: FloatArray, *, toward: FloatArray, whole: bool = False
+) -> Workpiece | None:
     """Return the work at the drawn nose; None where the set-up names no operation.
 
     Parameters
@@ -49,6 +57,9 @@ def drawn_work(setup: Setup, nose: FloatArray, *, toward: FloatArray) -> Workpie
         Where the nose is drawn [m], shape (3,).
     toward
         Unit vector to the viewer, shape (3,).
+    whole
+        Whether a part that the set-up describes is drawn to its tailstock's end; else it ends beside the cut,
+        so that it leaves the tool free.
     """
     ways, cut = directions_of(setup), setup.cut
     if ways is None or cut is None:
@@ -59,7 +70,36 @@ def drawn_work(setup: Setup, nose: FloatArray, *, toward: FloatArray) -> Workpie
     radius = min(radius, 4.0 * size)  # a great wheel would leave no room for the tool
     if cut.operation == "boring":
         return _bore(setup, nose, radius, side=float(np.sign(ways.passive[1])), known=given is not None)
+    if setup.work is not None:
+        return _held(setup, setup.work, nose, toward=toward, shown=np.inf if whole else _BESIDE)
     return _disc(setup, nose, radius, way=_axis_way(setup), toward=toward, known=given is not None)
+
+
+def _held(setup: Setup, work: Work, nose: FloatArray, *, toward: FloatArray, shown: float) -> Workpiece:
+    """Return the part that the set-up describes, in its holding."""
+    cut = setup.cut
+    depth = 0.0 if cut is None or cut.operation == "facing" else (cut.depth_mm or 0.0) * MM
+    back = cut is not None and cut.side == "tailstock"
+    frame = part_frame(work, nose, way=_headstock_way(setup))
+    left = (0.0, depth) if back else (depth, 0.0)
+    props = held_part(work, frame, depth=left, toward=toward, shown=shown)
+    radius = float(np.linalg.norm(nose - frame.place(work.cut_at_mm * MM)))
+    home = nose + 0.5 * min(shown, (work.length_mm - work.cut_at_mm) * MM) * frame.along
+    return Workpiece(
+        (*props, *holding(work, frame, toward=toward, shown=shown)),
+        np.empty((0, 2, 3)),
+        home + np.array([0.55 * radius, 0.0, -0.35 * radius]),
+        True,
+        frame,
+    )
+
+
+def _headstock_way(setup: Setup) -> float:
+    """Return +1 where the headstock lies toward +y, else -1."""
+    ways, cut = directions_of(setup), setup.cut
+    if ways is not None and cut is not None and cut.operation == "facing":
+        return float(np.sign(ways.passive[1])) or 1.0
+    return -1.0 if cut is not None and cut.rear_tool else 1.0
 
 
 def _axis_way(setup: Setup) -> float:
