@@ -30,7 +30,7 @@ def span(props: tuple[Prop, ...], axis: int) -> tuple[float, float]:
 
 
 def test_the_nose_stands_on_the_part_where_it_is_cut() -> None:
-    """Front tool: the headstock lies toward +y, the axis a radius beyond the nose, the rest as in the file."""
+    """Front tool: headstock toward +y, the axis a radius beyond the nose, the rest as in the file."""
     frame = part_frame(SHAFT, NOSE, way=1.0)
     assert 1e3 * frame.place(0.08) == pytest.approx([34.0, 0.0, 6.0])
     assert 1e3 * frame.root == pytest.approx([34.0, 80.0, 6.0])
@@ -92,7 +92,7 @@ def shorts(text: str, full: float) -> np.ndarray[Any, Any]:
 
 
 def test_the_viewer_holds_both_on_one_clock(answer: CutAnswer) -> None:
-    """One more way, in two halves a quarter turn apart; the part's section at the cut moves as the loop says."""
+    """One more way, in two halves a quarter turn apart; the part moves at the cut as the loop says."""
     motion = operating_motion(answer)
     model = viewer_model(answer.result, motion=motion, energy=False)
     cosine, sine = model["modes"][-2:]
