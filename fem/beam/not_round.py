@@ -12,7 +12,8 @@ from stickout.fem.beam.sections import flatted_sections
 from stickout.fem.setup.work_parts import Work
 
 _FINE: Final = 4001
-# Second moment of a hexagon over that of the circle through its corners.
+# Second moment of a square, and of a hexagon, over that of the circle through its corners.
+_SQUARE: Final = (1 / 48) / (math.pi / 64)
 _HEXAGON: Final = (5 * math.sqrt(3) / 16) / (math.pi / 4)
 
 
@@ -40,7 +41,7 @@ def bending_angles(work: Work) -> Angles:
 
     Source
     ------
-    Second moments of a circle less its keyway, of a flatted circle, of a hexagon (computed here).
+    Second moments of a circle less its keyway, of a flatted circle, of square and hexagon (computed here).
     """
     radius = work.diameter_mm / 2
     if work.form == "flats":
@@ -50,6 +51,8 @@ def bending_angles(work: Work) -> Angles:
         return Angles(weak.second_moment / full, strong.second_moment / full, area)
     if work.form == "hexagon":
         return Angles(_HEXAGON, _HEXAGON, 1.5 * math.sqrt(3) / math.pi)
+    if work.form == "square":
+        return Angles(_SQUARE, _SQUARE, 2 / math.pi)
     if work.form == "keyway":
         return _keyway(radius, work.keyway_width_mm or 0.0, work.keyway_depth_mm or 0.0)
     return Angles(1.0, 1.0, 1.0)

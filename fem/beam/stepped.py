@@ -49,14 +49,19 @@ class SprungChain:
     mass: FloatArray
     moves: np.ndarray
 
-    @cached_property
+    @property
     def compliance(self) -> FloatArray:
         """Return deflection at each node per force at each node [m/N], shape (n, n)."""
+        return self.flexibility[::2, ::2]
+
+    @cached_property
+    def flexibility(self) -> FloatArray:
+        """Return deflection [m] and rotation [rad] at each node per force and moment there, (2n, 2n)."""
         free = np.flatnonzero(self.moves)
         inverse = np.zeros_like(self.stiffness)
         held = self.stiffness[np.ix_(free, free)]
         inverse[np.ix_(free, free)] = cho_solve(cho_factor(held), np.eye(len(free)))
-        return inverse[::2, ::2]
+        return inverse
 
     def compliance_at(self, stations: FloatArray) -> FloatArray:
         """Return deflection per force at stations that are nodes [m/N], shape (n_stations,)."""
@@ -65,12 +70,17 @@ class SprungChain:
 
     def modes(self, n_modes: int) -> tuple[FloatArray, FloatArray]:
         """Return angular frequencies [rad/s], (n_modes,), and deflections [kg^-1/2], (n_modes, n)."""
+        omega, shapes = self.swings(n_modes)
+        return omega, shapes[:, ::2]
+
+    def swings(self, n_modes: int) -> tuple[FloatArray, FloatArray]:
+        """Return angular frequencies [rad/s], and deflection and rotation of each node, (n_modes, 2n)."""
         free = np.flatnonzero(self.moves)
         block = np.ix_(free, free)
         squared, shapes = eigh(self.stiffness[block], self.mass[block], subset_by_index=(0, n_modes - 1))
         whole = np.zeros((len(self.moves), n_modes))
         whole[free] = shapes
-        return np.sqrt(np.maximum(squared, 0.0)), whole[::2].T
+        return np.sqrt(np.maximum(squared, 0.0)), whole.T
 
 
 def sprung_chain(

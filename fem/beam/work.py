@@ -20,9 +20,10 @@ from stickout.fem.beam.stepped import PointSpring, SprungChain, sprung_chain
 from stickout.fem.beam.thin_wall import WALL_SHARE, WallMode, wall_give, wall_modes
 from stickout.fem.beam.work_holding import point_springs
 from stickout.fem.chatter.modal import ModalModel
+from stickout.fem.force.directions import cut_directions
 from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.materials import Material
-from stickout.fem.setup.parts import Setup
+from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
@@ -179,19 +180,87 @@ def work_model(
         return None
     at = (work.cut_at_mm if at_mm is None else at_mm) * MM
     chain = work_chain(work, setup.materials["work"], stations=[at], side=side)
-    omega, shapes = chain.modes(N_MODES)
-    node = int(np.argmin(abs(chain.places - at)))
+    omega, shapes = chain.swings(N_MODES)
+    own, reach = _node(chain, at), edge_reach(cut)
+    phi = np.zeros((2 * N_MODES, 3))
+    for number, motion in enumerate(reach):
+        phi[number::2] = shapes[:, own] @ motion
+    static = _reached(chain, at, reach)
     across = [axis for axis in range(3) if axis != SPINDLE_AXIS[cut.operation or "turning"]]
-    phi, static = np.zeros((2 * N_MODES, 3)), np.zeros((3, 3))
-    for number, axis in enumerate(across):
-        phi[number::2, axis] = shapes[:, node]
-        static[axis, axis] = chain.compliance[node, node]
     eta = np.full(2 * N_MODES, loss)
     bending = ModalModel(omega=np.repeat(omega, 2), phi=phi, eta=eta, static=static, viscous=True)
     if not wall:
         return bending
     waves = wall_modes(work, setup.materials["work"], stations=np.array([at]), side=side)
     return _with_wall(bending, waves, across=across) if waves else bending
+
+
+def work_compliance(setup: Setup, stations: FloatArray) -> FloatArray:
+    """Return what a part gives under the edge at stations [m], in the bar frame [m/N], shape (n, 3, 3).
+
+    Zeros where the set-up has no work, or no cut.
+
+    Parameters
+    ----------
+    setup
+        The set-up.
+    stations
+        Places of the cut from the chuck or the headstock's centre [m], shape (n,).
+
+    Source
+    ------
+    As ``work_model``.
+    """
+    out = np.zeros((len(stations), 3, 3))
+    if setup.work is None or setup.cut is None:
+        return out
+    material, inside = setup.materials["work"], np.clip(stations, 0.0, setup.work.length_mm * MM)
+    chain, reach = work_chain(setup.work, material, stations=list(inside)), edge_reach(setup.cut)
+    waves = wall_modes(setup.work, material, stations=inside)
+    for at, place in enumerate(inside):
+        out[at] = _reached(chain, float(place), reach)
+        for plane, motion in enumerate(reach[:, 0]):
+            outward = sum(one.give[at] / one.waves ** (2 * plane) for one in waves)
+            out[at] += outward * np.outer(motion, motion)
+    return out
+
+
+def _node(chain: SprungChain, at: float) -> slice:
+    """Return where deflection and rotation of the node at a place stand."""
+    node = 2 * int(np.argmin(abs(chain.places - at)))
+    return slice(node, node + 2)
+
+
+def _reached(chain: SprungChain, at: float, reach: FloatArray) -> FloatArray:
+    """Return what a chain gives under the edge at a place [m/N], shape (3, 3)."""
+    own = _node(chain, at)
+    return np.asarray(np.einsum("pia,ij,pjb->ab", reach, chain.flexibility[own, own], reach))
+
+
+def edge_reach(cut: Cut) -> FloatArray:
+    """Return how the part moves under the edge where its axis deflects and turns there, shape (2, 2, 3).
+
+    First the two planes through the axis, then deflection [-] and rotation [m]. A face that is turned off its
+    axis tilts to and fro along the spindle; at the rim of a cylinder that is left out, being across the chip.
+
+    Parameters
+    ----------
+    cut
+        The cut; facing is judged at its diameter.
+
+    Source
+    ------
+    A rigid section that turns: the edge stands half the diameter off the axis (computed here).
+    """
+    spindle = SPINDLE_AXIS[cut.operation or "turning"]
+    across = [axis for axis in range(3) if axis != spindle]
+    reach = np.zeros((2, 2, 3))
+    reach[[0, 1], 0, across] = 1.0
+    if cut.operation == "facing" and cut.work_diameter_mm:
+        # The tailstock lies against the way into the work; there a slope opens the face toward the edge.
+        into = cut_directions("facing", cut.side, rear_tool=cut.rear_tool).passive[spindle]
+        reach[0, 1, spindle] = -into * 0.5 * cut.work_diameter_mm * MM
+    return reach
 
 
 def has_wall(model: ModalModel) -> bool:

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.beam.work import SPINDLE_AXIS, work_static
+from stickout.fem.beam.work import work_compliance
 from stickout.fem.force.case import CutCase
 from stickout.fem.force.spring_off import (
     centre_angle,
@@ -94,7 +94,7 @@ def spring_off_of(setup: Setup, case: CutCase, *, static: FloatArray) -> SpringO
     """
     passive = case.directions.passive
     at = 0.0 if setup.work is None else setup.work.cut_at_mm * MM
-    both = static + _work_static(setup, case, np.array([at]))[0]
+    both = static + work_compliance(setup, np.array([at]))[0]
     depths = np.linspace(0.0, case.depth, _DEPTHS)
     pushes = [0.0, *(spring_off(both, case.force_at(d), passive=passive) for d in depths[1:])]
     # The balance wants a push that does not fall with depth; a pull into the work counts as no push.
@@ -109,17 +109,6 @@ def spring_off_of(setup: Setup, case: CutCase, *, static: FloatArray) -> SpringO
     )
 
 
-def _work_static(setup: Setup, case: CutCase, stations: FloatArray) -> FloatArray:
-    """Return the static compliance of the work at stations [m], bar frame, shape (n, 3, 3)."""
-    static = np.zeros((len(stations), 3, 3))
-    if setup.work is not None:
-        give = work_static(setup.work, setup.materials["work"], stations=stations)
-        for axis in range(3):
-            if axis != SPINDLE_AXIS[case.cut.operation or "turning"]:
-                static[:, axis, axis] = give
-    return static
-
-
 def _taper(setup: Setup, case: CutCase, static: FloatArray) -> float | None:
     """Return the range of the diameter's error from the headstock to the cut."""
     if setup.work is None:
@@ -127,8 +116,7 @@ def _taper(setup: Setup, case: CutCase, static: FloatArray) -> float | None:
     stations = np.linspace(0.0, setup.work.cut_at_mm * MM, _STATIONS)
     passive = case.directions.passive
     offs = [
-        spring_off(static + give, case.on_tool, passive=passive)
-        for give in _work_static(setup, case, stations)
+        spring_off(static + give, case.on_tool, passive=passive) for give in work_compliance(setup, stations)
     ]
     return abs(taper_on_diameter([min(offs), max(offs)]))
 

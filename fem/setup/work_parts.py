@@ -7,7 +7,7 @@ from typing import Final
 
 from stickout.fem.setup.bands import Band
 
-WORK_FORMS: Final = ("round", "flats", "hexagon", "keyway")
+WORK_FORMS: Final = ("round", "flats", "square", "hexagon", "keyway")
 WORK_HOLDS: Final = ("chuck", "chuck and centre", "between centres")
 
 
@@ -33,7 +33,7 @@ class Work:
 
     ``stations_mm`` are the places where it is cut, two or more, or none: a cut is judged at each, and its
     answer told where it sings first. ``form`` is one of ``WORK_FORMS``: ``across_flats_mm`` belongs to two
-    flats, width and depth to a keyway; a hexagon's diameter is that across its corners.
+    flats, width and depth to a keyway; a square's and a hexagon's diameter is that across corners.
     The springs are what a pull found, everything behind them included: ``chuck_n_per_um`` is that of the
     headstock's end (also of its centre), ``centre_n_per_um`` that of tailstock and centre. None: assumed, see
     ``stickout.fem.beam.work_holding``. ``jaw_length_mm`` is what the jaws grip; it is not part of the length.

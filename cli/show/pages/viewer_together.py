@@ -86,7 +86,7 @@ def together_modes(result: Result, found: Together, *, skin: Skin, nose: FloatAr
         Where the cutter's nose is drawn [m], shape (3,).
     """
     said, hz = together_words(result.setup, found.motion), found.motion.frequency_hz
-    out = []
+    out: list[Record] = []
     for half in found.halves(found.bar):
         ride = face_ride(result.model.mesh, half)
         out.append(

@@ -44,7 +44,7 @@ class PartFrame:
 
     def spoke(self, turn: float) -> FloatArray:
         """Return the unit vector outward at an angle from the edge [rad]."""
-        return np.cos(turn) * self.edge + np.sin(turn) * self.across
+        return np.asarray(np.cos(turn) * self.edge + np.sin(turn) * self.across)
 
 
 def part_frame(work: Work, nose: FloatArray, *, way: float) -> PartFrame:

@@ -128,9 +128,12 @@ def test_a_keyway_splits_the_pair() -> None:
 
 
 def test_hexagon_and_flats_by_closed_forms() -> None:
-    """Six sides bend alike all round, 0.5413 a^4 (Roark; recalled, not opened); deep flats make a strip."""
+    """Six sides bend alike all round, 0.5413 a^4 (Roark; recalled, not opened), four too; flats: a strip."""
     hexagon = bending_angles(Work(20, 150, "chuck", 140, form="hexagon"))
     assert hexagon.weak == hexagon.strong == pytest.approx(0.5413 / (np.pi / 4), rel=1e-3)
+    square = bending_angles(Work(20, 150, "chuck", 140, form="square"))
+    assert square.weak == square.strong == pytest.approx(200**2 / 12 / (np.pi / 4 * 10**4))
+    assert square.area == pytest.approx(200 / (np.pi * 100))
     strip = bending_angles(Work(20, 150, "chuck", 140, form="flats", across_flats_mm=2))
     assert strip.weak * np.pi / 4 * 10**4 == pytest.approx(20 * 2**3 / 12, rel=0.02)
 
