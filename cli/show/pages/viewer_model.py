@@ -27,7 +27,7 @@ from stickout.cli.show.scene.signs import region_paints
 from stickout.cli.show.scene.solids import Solid, join
 from stickout.cli.show.scene.surface import OuterSurface, feature_edges, outer_surface
 from stickout.cli.show.scene.view import camera_axes
-from stickout.cli.show.scene.workpiece import Workpiece, drawn_work
+from stickout.cli.show.scene.workpiece import drawn_work
 from stickout.fem.cut.operating import Operating
 from stickout.fem.solid.energy import node_densities
 from stickout.fem.study.result import Result
@@ -83,8 +83,7 @@ def viewer_model(
     toward = camera_axes(side=side)[2]
     things = around(scene, points, side=side, toward=toward)
     both = None if motion is None else drawn_together(result, motion)
-    part = drawn_work(result.setup, things.cutter.nose, toward=toward, whole=True)
-    paints = region_paints(scene, surface)
+    nose, paints = things.cutter.nose, region_paints(scene, surface)
     return {
         "title": title if title is not None else result.setup.title or "Held bar",
         "units": result.setup.units,
@@ -101,20 +100,22 @@ def viewer_model(
             {"name": name, "words": part_words(name), "colour": None if paint is None else COLOURS[paint]}
             for name, paint in zip(surface.region_names, paints, strict=True)
         ],
-        "props": _props(things) + ([] if both is None else _moving_part(part, both)),
+        "props": _props(things) + _moving_part(result, both, nose=nose, toward=toward),
         "near": _NEAR * float(np.ptp(points[:, 1:], axis=0).max()),
         "side": side,
         "force_colour": COLOURS["force"],
-        "edge": _rounded(things.cutter.nose),
+        "edge": _rounded(nose),
         "force": _rounded(push / np.linalg.norm(push)),
         "forced": result.setup.cut is not None,
         "outline": _rounded(_end_outline(mesh) * 1e3, 3),
         "aligned": result.aligned,
         "modes": [
-            _mode(result, at, surface=surface, skin=skin, nose=things.cutter.nose, energy=energy)
-            for at in range(result.n_modes)
-        ]
-        + ([] if both is None else together_modes(result, both, skin=skin, nose=things.cutter.nose)),
+            *(
+                _mode(result, at, surface=surface, skin=skin, nose=nose, energy=energy)
+                for at in range(result.n_modes)
+            ),
+            *([] if both is None else together_modes(result, both, skin=skin, nose=nose)),
+        ],
     }
 
 
@@ -204,8 +205,13 @@ def _by_colour(props: Iterable[Prop]) -> dict[str, Solid]:
     return {colour: join(bodies) for colour, bodies in groups.items() if colour != "hatch"}
 
 
-def _moving_part(part: Workpiece | None, both: Together) -> list[Record]:
+def _moving_part(
+    result: Result, both: Together | None, *, nose: FloatArray, toward: FloatArray
+) -> list[Record]:
     """Return the whole part, swinging, and what holds it: seen only where tool and part move together."""
+    if both is None:
+        return []
+    part = drawn_work(result.setup, nose, toward=toward, whole=True)
     if part is None or part.frame is None:
         return _grouped("whole", () if part is None else part.props)
     out = []
