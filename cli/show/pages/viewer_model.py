@@ -77,8 +77,6 @@ def viewer_model(
     surface = outer_surface(mesh, subdivision=1)
     skin = skin_of(surface, mesh.points, most=most_nodes)
     points = mesh.points[skin.node]
-    middle = (points.min(axis=0) + points.max(axis=0)) / 2
-    half = float(np.abs(points - middle).max())
     push = np.asarray(result.loading.direction, dtype=float)
     toward = camera_axes(side=side)[2]
     things = around(scene, points, side=side, toward=toward)
@@ -89,13 +87,7 @@ def viewer_model(
         "units": result.setup.units,
         "sentence": viewer_sentence(result),
         "table": list(MOVEMENT_COLOURS),
-        "middle": _rounded(middle),
-        "half": half,
-        "position": packed_16(points - middle, half),
-        "normal": packed_8(skin.normal),
-        "part": packed_bytes(skin.part),
-        "triangles": packed_index(skin.triangles),
-        "lines": packed_index(_lines(surface, skin, mesh.points)),
+        **_bar(mesh, surface, skin),
         "parts": [
             {"name": name, "words": part_words(name), "colour": None if paint is None else COLOURS[paint]}
             for name, paint in zip(surface.region_names, paints, strict=True)
@@ -116,6 +108,22 @@ def viewer_model(
             ),
             *([] if both is None else together_modes(result, both, skin=skin, nose=nose)),
         ],
+    }
+
+
+def _bar(mesh: TaggedMesh, surface: OuterSurface, skin: Skin) -> Record:
+    """Return the skin of the bar at rest."""
+    points = mesh.points[skin.node]
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    half = float(np.abs(points - middle).max())
+    return {
+        "middle": _rounded(middle),
+        "half": half,
+        "position": packed_16(points - middle, half),
+        "normal": packed_8(skin.normal),
+        "part": packed_bytes(skin.part),
+        "triangles": packed_index(skin.triangles),
+        "lines": packed_index(_lines(surface, skin, mesh.points)),
     }
 
 
