@@ -68,13 +68,20 @@ class Loop(Protocol):
     """What a cut is judged on: the cut, its tool, its part, and the motion between them."""
 
     @property
-    def case(self) -> CutCase: ...  # noqa: D102
+    def case(self) -> CutCase:
+        """The cut."""
+
     @property
-    def tool(self) -> ModalModel: ...  # noqa: D102
+    def tool(self) -> ModalModel:
+        """The tool."""
+
     @property
-    def work(self) -> ModalModel | None: ...  # noqa: D102
+    def work(self) -> ModalModel | None:
+        """The part."""
+
     @property
-    def both(self) -> ModalModel: ...  # noqa: D102
+    def both(self) -> ModalModel:
+        """The motion between them."""
 
 
 def operating_motion(answer: CutAnswer) -> Operating:
