@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from stickout.fem.bench.carried import SIDEWAYS, TILTING, UP
 from stickout.fem.bench.evidence import Evidence, Note, compliance_of, expected_hz, note_as_heard, note_of
@@ -18,6 +18,10 @@ from stickout.fem.setup.kept_text import kept_text
 from stickout.fem.setup.measured import measured_table
 from stickout.fem.setup.parts import HeardCut, Measured, Setup
 from stickout.fem.setup.writing import heard_tables
+
+LEFT_OUT: Final = (
+    "Note: what [measured] says is left out here: the log is fitted from the assumed bands anew."
+)
 
 
 @dataclass(frozen=True)

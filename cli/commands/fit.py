@@ -106,11 +106,12 @@ def fit(
 
 def _unmeasured(path: Path, changes: tuple[str, ...]) -> Setup:
     """Return the set-up as assumed: an older fit is no evidence beside the log that it came from."""
+    from stickout.cli.fitting import LEFT_OUT
     from stickout.fem.setup.file import read_setup, read_tables
 
     if "measured" not in read_tables(path):
         return load(path, changes).setup
     read = read_setup(path, changes=changes, leave_out=("measured",))
     tell_read(read)
-    tell("Note: what [measured] says is left out here: the log is fitted from the assumed bands anew.")
+    tell(LEFT_OUT)
     return read.setup

@@ -12,13 +12,12 @@ import tomlkit
 
 from stickout.cli.live.question import checked_changes, checked_source, checked_tab, is_number
 from stickout.cli.live.sent import not_sent, sent_object
-from stickout.fem.bench.pull import BASES
+from stickout.fem.bench.pull import BASES, WAYS
 
 _LONGEST_NAME: Final = 40
 _ODD: Final = re.compile(r"[^\w .()+-]")
 _MOST_READINGS: Final = 40
 _MOST_PULLS: Final = 6
-_WAYS: Final = ("", "up", "sideways")
 
 
 @dataclass(frozen=True)
@@ -57,8 +56,7 @@ def checked_asked(body: bytes, names: list[str]) -> Asked:
     name, direction, pulls = sent.get("name"), sent.get("direction", ""), sent.get("pulls", [])
     if not isinstance(name, str):
         raise not_sent("name", str(name)[:40], allowed="a text")
-    if direction not in _WAYS:
-        raise not_sent("direction", str(direction)[:40], allowed="up, sideways or nothing")
+    _way(direction)
     if not isinstance(pulls, list) or len(pulls) > _MOST_PULLS:
         raise not_sent("pulls", str(pulls)[:40], allowed=f"at most {_MOST_PULLS} pulls")
     return Asked(
@@ -80,6 +78,13 @@ def safe_name(name: str) -> str:
     return f"{stem[:_LONGEST_NAME] or 'recording'}.{suffix[:8]}"
 
 
+def _way(direction: object) -> dict[str, str]:
+    """Return a direction as an entry of a log; nothing where it is not known."""
+    if not isinstance(direction, str) or direction not in ("", *WAYS):
+        raise not_sent("direction", str(direction)[:40], allowed="up, sideways or nothing")
+    return {"direction": direction} if direction else {}
+
+
 def _checked_pull(sent: object) -> dict[str, Any]:
     """Return one entry [[pull]]: its numbers are read as those of a log later on."""
     if not isinstance(sent, Mapping):
@@ -87,10 +92,10 @@ def _checked_pull(sent: object) -> dict[str, Any]:
     base = sent.get("base")
     if base not in BASES:
         raise not_sent("base", str(base)[:40], allowed=f"one of {', '.join(BASES)}")
-    out: dict[str, Any] = {"base": base}
-    for key in ("load_at", "dial_at"):
+    out: dict[str, Any] = {"base": base} | _way(sent.get("direction", ""))
+    for key in ("load_at", "dial_at", *(("screw_nm",) if sent.get("screw_nm") is not None else ())):
         if not is_number(sent.get(key)):
-            raise not_sent(key, str(sent.get(key))[:40], allowed="a length")
+            raise not_sent(key, str(sent.get(key))[:40], allowed="a number")
         out[key] = sent[key]
     for key in ("loads_n", "readings_um"):
         row = sent.get(key)
@@ -104,8 +109,7 @@ def write_log(folder: Path, asked: Asked, *, units: str) -> Path:
     """Write what was brought as a log beside the recording, and return its path: it is read as any log."""
     log: dict[str, Any] = {"units": units}
     if asked.name:
-        way = {"direction": asked.direction} if asked.direction else {}
-        log["tap"] = [{"recording": asked.name} | way]
+        log["tap"] = [{"recording": asked.name} | _way(asked.direction)]
     if asked.pulls:
         log["pull"] = [dict(one) for one in asked.pulls]
     path = folder / "log.toml"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
@@ -26,6 +27,7 @@ OWN: Final = "your set-up"
 _MOST_BEGUN: Final = 100
 _MOST_MEASURED: Final = 8  # tabs whose last measured set-up is kept in mind until it is saved
 _SUFFIX: Final = "-measured"
+_AGAIN: Final = re.compile(rf"{_SUFFIX}(-[0-9]+)?$")
 
 
 @dataclass(frozen=True)
@@ -268,7 +270,8 @@ class Desk:
         if kept is None:
             mend = "Bring the recording once more."
             raise InputError(key="recording", given=MISSING, allowed="one that was listened to", mend=mend)
-        path = free_path(self.folder / f"{self._paths[name].stem.removesuffix(_SUFFIX)}{_SUFFIX}.toml")
+        stem = _AGAIN.sub("", self._paths[name].stem)
+        path = free_path(self.folder / f"{stem}{_SUFFIX}.toml")
         with writing(path, key="FILE") as part:
             part.write_text(kept, encoding="utf-8")
         return self._opened(path)

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from stickout.cli.fitting import Gathered, gathered, measured_text
+from stickout.cli.fitting import LEFT_OUT, Gathered, gathered, measured_text
 from stickout.cli.text.bench_words import band_rows, next_lines, turned_line
 from stickout.cli.text.fit_answer import fit_text
 from stickout.cli.text.listen_answer import listen_text, mode_words
@@ -51,6 +51,7 @@ def hear(job: Mapping[str, Any]) -> Record:
         setup = setup_from_tables(tables).setup
         found = gathered(setup, read_log(Path(job["log"])))
         record = _heard(found, setup.units)
+        record["unused"] += [LEFT_OUT] if "measured" in job["tables"] else []
         if found.unused and not found.evidence.notes and not found.evidence.compliances:
             return record | {"fit": None, "answer": _nothing(found)}
         fitted = fit_setup(setup, found.evidence)

@@ -59,8 +59,8 @@ class Bench {
     const typed = Array.from(byId("pull-rows").children, (row) => Array.from(row.querySelectorAll("input"), (one) => one.value));
     const rows = typed.filter(([load, dial]) => load !== "" && dial !== "").map((row) => row.map(Number));
     if (!rows.length) return [];
-    const number = (id) => Number(byId(id).value || NaN);
-    return [{ base: byId("pull-base").value, load_at: number("pull-load-at"), dial_at: number("pull-dial-at"),
+    const number = (id) => Number(byId(id).value || NaN), torque = byId("pull-torque").value;
+    return [{ base: byId("pull-base").value, direction: byId("pull-direction").value, screw_nm: torque === "" ? null : Number(torque), load_at: number("pull-load-at"), dial_at: number("pull-dial-at"),
       loads_n: rows.map((row) => row[0]), readings_um: rows.map((row) => row[1]) }];
   }
 

@@ -96,6 +96,10 @@ def test_the_numbers_of_listen_and_fit(
     text = (folder / "bar-measured.toml").read_text(encoding="utf-8")
     assert text == (folder / "out.toml").read_text(encoding="utf-8").replace("log.toml", "taps.wav")
     assert served.ask("/answer", {"source": kept.data["source"], "changes": {}, "tab": "a"}).status == 200
+    pulled = send(served, b"", name="", source=kept.data["source"], pulls=[PULL])
+    assert any("[measured] says is left out" in line for line in pulled.data["unused"])
+    third = served.ask("/keep", {"source": kept.data["source"], "tab": "a"})
+    assert Path(third.data["file"]).name == "bar-measured-3.toml"
 
 
 def test_a_pull_alone(served: Served, scratch: Path) -> None:
@@ -242,6 +246,8 @@ def test_a_recording_that_breaks_off(served: Served, scratch: Path) -> None:
         {"pulls": [3]},
         {"pulls": [PULL | {"base": "floor"}]},
         {"pulls": [PULL | {"load_at": True}]},
+        {"pulls": [PULL | {"direction": "down"}]},
+        {"pulls": [PULL | {"screw_nm": "tight"}]},
         {"pulls": [PULL | {"loads_n": [1, "2"]}]},
         {"pulls": [PULL | {"readings_um": list(range(50))}]},
         {"changes": {"bar.overhang": "80"}},

@@ -114,3 +114,24 @@ def test_keyboard_and_accessibility(
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.id") == "choose"
     assert watch.faults == []
+
+
+@pytest.mark.slow
+def test_a_pull_that_is_typed(chromium: Any, served: Served) -> None:
+    """Readings without a place are refused in words; with it the pull is fitted alone."""
+    page, watch = opened(chromium, served.address, reduced_motion="reduce")
+    for summary in page.query_selector_all("#drop summary"):
+        summary.click()
+    page.click("#pull-add")
+    for at, (load, dial) in enumerate([(0, 0), (20, 9), (40, 18), (60, 27), (80, 36), (0, 0)]):
+        row = page.locator("#pull-rows tr").nth(at).locator("input")
+        row.nth(0).fill(str(load))
+        row.nth(1).fill(str(dial))
+    page.click("#pull button[type=submit]")
+    assert "where you pulled" in heard(page, "refused")
+    page.fill("#pull-load-at", "80")
+    page.fill("#pull-dial-at", "80")
+    page.click("#pull button[type=submit]")
+    assert heard(page, "fitted").startswith("Your pull turns the margin band")
+    assert not page.is_visible("#taps")
+    assert watch.faults == []
