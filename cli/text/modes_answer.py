@@ -118,8 +118,8 @@ def _opening(result: Result) -> Iterator[str]:
     moving = moving_words(direction_of(result, at), kind=result.kinds[at])
     along = along_words(float(result.alignment[at]), force=force)
     text = (
-        f"The edge springs {spring} for every {load_words(units)} {toward}. It sings at about {hertz(note)}, "
-        f"near {note_name(note)}. In that mode it moves {moving} {along}."
+        f"The edge springs {spring} for every {load_words(units)} {toward}. Tapped, it rings at about "
+        f"{hertz(note)}, near {note_name(note)}. In that mode it moves {moving} {along}."
     )
     pair = next((p for p in result.pairs if at in p), None)
     if pair is not None:

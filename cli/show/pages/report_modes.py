@@ -49,7 +49,9 @@ def modes_cards(result: Result, ledger: Ledger) -> list[str]:
     return [
         card(f"Springs, for {load}", spring, tail=f"along {force}"),
         card(
-            "The bar sings at", note, tail=f"near {note_name(float(result.frequency_hz[at]))}, mode {at + 1}"
+            "Tapped, the bar rings at",
+            note,
+            tail=f"near {note_name(float(result.frequency_hz[at]))}, mode {at + 1}",
         ),
         card(
             "Motion along the force",

@@ -35,6 +35,8 @@ def draw_force_sheet(setup: Setup, case: CutCase, *, path: Path, paper: bool = F
         left, right = figure.subplots(1, 2)
         draw_edge(left, case, units=setup.units)
         draw_force(right, case, bar=setup.bar, units=setup.units)
+        # Axes to scale choose their numbers once they have their size, and the numbers' width counts.
+        figure.draw_without_rendering()
         save(figure, path)
 
 
