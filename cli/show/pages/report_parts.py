@@ -95,8 +95,10 @@ def section(title: str, *parts: str, kind: str = "") -> str:
     mark = f' class="{kind}"' if kind else ""
     inside = "\n".join(part for part in parts if part)
     name = section_name(title)
+    # A table too wide for a phone is scrolled by keys as well.
+    reach = ' tabindex="0"' if "<table" in inside else ""
     head = f'<h2 id="{name}">{html.escape(title)}</h2>'
-    return f'<section aria-labelledby="{name}"{mark}>\n{head}\n{inside}\n</section>'
+    return f'<section aria-labelledby="{name}"{mark}{reach}>\n{head}\n{inside}\n</section>'
 
 
 def figure_of(text: str, draw: Callable[[Path], str | None]) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from answers import EXAMPLES
-from browser import PHONE, opened, reached_by_tab, serious_findings, until
+from browser import PHONE, axe_findings, opened, reached_by_tab, until
 from live import Served, serving
 
 from stickout.cli.live.desk import Desk
@@ -86,13 +86,13 @@ def test_keyboard_and_accessibility(chromium: Any, served: Served, look: str, ro
     """Light, dark, forced colours: axe finds nothing, Tab reaches all, nothing is too wide."""
     colours = {"forced_colors": "active"} if look == "forced" else {"color_scheme": look}
     page, watch = opened(chromium, served.address, room=room, ready=FIRST, **colours)
-    assert serious_findings(page) == []
+    assert axe_findings(page) == []
     page.focus("button[data-letter=b]")
     page.keyboard.press("Enter")
     asked(page, 2)
     assert page.evaluate("document.activeElement.id") == "typed"
     wanted, met = reached_by_tab(page)
     assert wanted <= met
-    assert serious_findings(page) == []
+    assert axe_findings(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= room["width"]
     assert watch.faults == []

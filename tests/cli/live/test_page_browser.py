@@ -14,10 +14,10 @@ from answers import EXAMPLES
 from browser import (
     PHONE,
     Watch,
+    axe_findings,
     drawn,
     opened,
     reached_by_tab,
-    serious_findings,
     still,
     until,
 )
@@ -232,7 +232,7 @@ def test_saving_and_opening(chromium: Any, served: Served) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("room", [{"width": 1440, "height": 900}, PHONE])
 def test_keyboard_phone_and_accessibility(chromium: Any, served: Served, room: dict[str, int]) -> None:
-    """Tab reaches every control, arrows move a slider; 390 pixels hold it all; axe finds nothing serious."""
+    """Tab reaches every control, arrows move a slider; 390 pixels hold it all; axe finds nothing."""
     page, _ = live(chromium, served, room=room)
     wanted, met = reached_by_tab(page)
     assert len(wanted) > 12
@@ -242,4 +242,4 @@ def test_keyboard_phone_and_accessibility(chromium: Any, served: Served, room: d
     assert "81 mm" in page.inner_text("#sliders")
     answered_in_full(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= room["width"]
-    assert serious_findings(page) == []
+    assert axe_findings(page) == []

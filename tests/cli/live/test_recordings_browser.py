@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from answers import EXAMPLES
-from browser import PHONE, opened, reached_by_tab, serious_findings, until
+from browser import PHONE, axe_findings, opened, reached_by_tab, until
 from live import Served, serving
 from shop import RATE, decay, taps, write_wav
 from tapped import BED_BAR
@@ -106,7 +106,7 @@ def test_keyboard_and_accessibility(
     heard(page, "fitted")
     for summary in page.query_selector_all("#drop summary, #bench summary"):
         summary.press("Enter")
-    assert serious_findings(page) == []
+    assert axe_findings(page) == []
     wanted, met = reached_by_tab(page)
     assert wanted <= met
     assert page.evaluate("document.documentElement.scrollWidth") <= room["width"]

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from answers import EXAMPLES
-from browser import PHONE, browser, close_all, drawn, opened, reached_by_tab, serious_findings, settle, still
+from browser import PHONE, axe_findings, browser, close_all, drawn, opened, reached_by_tab, settle, still
 
 from stickout.cli.show.pages.viewer import write_viewer
 from stickout.fem.setup.file import read_setup
@@ -206,9 +206,9 @@ def test_a_lost_picture_comes_back(chromium: Any, address: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("look", [{"color_scheme": "dark"}, {"forced_colors": "active"}])
 def test_dark_and_forced_colours_can_be_read(chromium: Any, address: str, look: dict[str, str]) -> None:
-    """The checker axe finds nothing serious there either."""
+    """The checker axe finds nothing there either."""
     page, _ = opened(chromium, address, **look)
-    assert serious_findings(page) == []
+    assert axe_findings(page) == []
 
 
 def test_on_a_phone(chromium: Any, address: str) -> None:
@@ -243,9 +243,9 @@ def touch(session: Any, kind: str, points: list[list[int]]) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("room", [{"width": 1280, "height": 800}, PHONE])
 def test_keyboard_and_accessibility(chromium: Any, address: str, room: dict[str, int]) -> None:
-    """Tab reaches every control; the checker axe finds nothing serious."""
+    """Tab reaches every control; the checker axe finds nothing."""
     page, _ = opened(chromium, address, room=room)
     wanted, met = reached_by_tab(page)
     assert len(wanted) > 8
     assert wanted <= met
-    assert serious_findings(page) == []
+    assert axe_findings(page) == []
