@@ -16,6 +16,7 @@ from stickout.fem.setup.changes import OUTER
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.setting import bed_springs, hold_of
+from stickout.fem.study.accuracy import Level
 from stickout.fem.study.band_ends import at_end
 from stickout.fem.study.coarse import coarse_level
 from stickout.fem.study.directions import static_share
@@ -23,8 +24,13 @@ from stickout.fem.study.hand import hand_of
 from stickout.fem.study.on_post import carrier_of
 from stickout.fem.study.result import Result, hand_mode
 from stickout.meshes.pieces import pieces_of
+from stickout.meshes.tagged import FloatArray
 
 FEW_MODES: Final = 2
+# Of the mesh's length: how near a node lies to the holder's face to count as its foot.
+_FOOT: Final = 1e-6
+# Share of the spring, over the greatest, from which a mode may be the one that was there before.
+_CARRIES: Final = 0.3
 
 
 @dataclass(frozen=True)
@@ -61,8 +67,9 @@ def spread(result: Result) -> EndRatios | None:
     """Return how far spring and note may lie from the likely ones, all bands at their soft or stiff end."""
     likely, setup = result.hand, result.setup
     if carrier_of(setup) is not None:  # the formula knows no post: three coarse solves
-        springs, notes = zip(*(_coarse(at_end(setup, side), result) for side in ("high", "low")), strict=True)
-        spring, note = _coarse(setup, result)
+        spring, note, lead = _coarse(setup, result)
+        ends = [_coarse(at_end(setup, side), result, like=lead) for side in ("high", "low")]
+        springs, notes = [one[0] for one in ends], [one[1] for one in ends]
         return EndRatios(
             compliance_along=(springs[0] / spring, springs[1] / spring),
             note=(notes[1] / note, notes[0] / note),
@@ -98,17 +105,39 @@ def rerun(result: Result, changed: Sequence[Setup]) -> list[Lever]:
     """
     if not changed:
         return []
-    spring, note = _coarse(result.setup, result)
-    new = [_coarse(one, result) for one in changed]
-    return [Lever(s, k / spring, f / note) for s, (k, f) in zip(changed, new, strict=True)]
+    spring, note, lead = _coarse(result.setup, result)
+    new = [_coarse(one, result, like=lead) for one in changed]
+    return [Lever(s, k / spring, f / note) for s, (k, f, _) in zip(changed, new, strict=True)]
 
 
-def _coarse(setup: Setup, result: Result) -> tuple[float, float]:
-    """Return spring along the force [m/N] and the frequency of the mode that carries most of it [Hz]."""
+def _coarse(
+    setup: Setup, result: Result, *, like: FloatArray | None = None
+) -> tuple[float, float, FloatArray | None]:
+    """Return spring along the force [m/N], and note [Hz] and motion of the mode that carries most of it.
+
+    On a post two modes may carry nearly as much, and trade places when the bar changes: there ``like`` is the
+    motion of the mode before, and the note is that of the mode most alike of those that carry much.
+    """
     few = replace(setup, solve=replace(setup.solve, modes=FEW_MODES))
     level, push = coarse_level(few), result.loading.direction
-    share = static_share(level.modes, level.compliance, force=push)
-    return float(push @ level.compliance @ push), float(level.modes.frequency_hz[int(np.argmax(share))])
+    score = static_share(level.modes, level.compliance, force=push)
+    motion = None if carrier_of(setup) is None else _motions(level)
+    if like is not None and motion is not None:
+        score = np.where(score > _CARRIES * score.max(), (motion @ like) ** 2, 0.0)
+    lead = int(np.argmax(score))
+    spring, note = float(push @ level.compliance @ push), float(level.modes.frequency_hz[lead])
+    return spring, note, None if motion is None else motion[lead]
+
+
+def _motions(level: Level) -> FloatArray:
+    """Return how each mode moves the edge and the foot of the bar at the holder, as unit vectors, (n, 6).
+
+    The scalar product of two, squared, is their modal assurance over these two places.
+    """
+    x = level.model.mesh.points[:, 0]
+    foot = np.flatnonzero(np.abs(x) <= np.abs(x).min() + _FOOT * np.ptp(x))
+    both = np.concatenate([level.modes.edge, level.modes.shapes[:, foot].mean(axis=1)], axis=1)
+    return np.asarray(both / np.maximum(np.linalg.norm(both, axis=1, keepdims=True), np.finfo(float).tiny))
 
 
 def hand_difference(result: Result) -> HandDifference | None:
