@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from stickout.cli.text.words import hertz, listed, margin_figure
-from stickout.fem.beam.thin_wall import free_ring_notes, is_thin
+from stickout.fem.beam.thin_wall import free_ring_notes, has_thin_piece, is_thin
 from stickout.fem.cut.along import CutStation
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.setup.parts import Setup
@@ -69,10 +69,10 @@ def angle_line(answer: CutAnswer) -> str:
 def wall_line(setup: Setup) -> str:
     """Return what a thin wall does; nothing for other parts."""
     work = setup.work
-    if work is None or not is_thin(work):
+    if work is None or not has_thin_piece(work):
         return ""
     counted = "this limit leaves that out"
-    if work.held == "chuck":
+    if is_thin(work) and work.held == "chuck":
         counted = "this limit counts it, its hold and its damping are guessed"
     material = setup.materials["work"]
     numbers = {"youngs_modulus": material.youngs_modulus.likely, "density": material.density.likely}

@@ -23,8 +23,9 @@ from stickout.fem.beam.thin_wall import free_ring_notes, is_thin
 from stickout.fem.beam.work_holding import FULL_JAW_MM
 from stickout.fem.cut.along import SHARES, TOOL, CutStation
 from stickout.fem.cut.assumed import holding_assumptions
+from stickout.fem.setup.work_parts import Work
 from stickout.fem.units import MM, length_text, small_length_text
-from stickout.fem.work.answer import WorkAnswer, jaw_squeeze
+from stickout.fem.work.answer import OUT_OF_CHUCK, WorkAnswer, jaw_squeeze, slenderness
 from stickout.fem.work.turning import pushed_ratio, turning_pair
 from stickout.meshes.tagged import FloatArray
 
@@ -93,11 +94,27 @@ def opening_lines(answer: WorkAnswer, cuts: Sequence[CutStation]) -> Iterator[st
     notes = ", ".join(hertz(float(one)) for one in answer.frequency_hz[:3])
     yield f"Its first notes are {notes} (bending, alike up and sideways)."
     yield from filter(None, [_solid_words(answer)])
+    if answer.setup.work is not None:
+        yield _slender(answer.setup.work)
     spread = small_length_text(float(np.ptp(answer.form)), units)
+    form = _FORMS[answer.form_name]
+    if answer.setup.work is not None and answer.setup.work.held != "chuck":
+        form = form.replace("its free end", "the tailstock")
     push = f"under a steady {force_size(answer.push, units)} its diameter varies by {spread}"
-    yield f"{_FORMS[answer.form_name]}: {push}."
+    yield f"{form}: {push}."
     yield from filter(None, [_sings(cuts, units)])
     yield from _wall(answer)
+
+
+def _slender(work: Work) -> str:
+    """Return how long the part is for its thickness, and what shops allow."""
+    ratio, (low, high) = slenderness(work)
+    where = "out of its chuck" if high <= OUT_OF_CHUCK[1] else "between its supports"
+    said = "within" if ratio <= low else "at the edge of" if ratio <= high else "beyond"
+    return (
+        f"It stands {plain(ratio)} diameters {where}: {said} the {plain(low)} to {plain(high)} that shops go "
+        "by. A rule of thumb; the curve decides."
+    )
 
 
 def _sings(cuts: Sequence[CutStation], units: str) -> str:
@@ -153,8 +170,9 @@ def _solid_words(answer: WorkAnswer) -> str:
         return ""
     softer = found.stiffness / float(answer.stiffness[1, answer.worst]) - 1
     return (
-        f"As a solid, steps and all, it is {change(softer)} in stiffness there and sings first at "
-        f"{hertz(found.note_hz)}: the curve is that of a beam whose steps are softened."
+        f"As a solid, steps and all, it is {change(softer)} in stiffness there (to "
+        f"{plain(100 * found.stiffness_error, 1)} %) and sings first at {hertz(found.note_hz)} (to "
+        f"{plain(100 * found.note_error, 1)} %): the curve is that of a beam whose steps are softened."
     )
 
 

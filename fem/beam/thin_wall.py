@@ -61,6 +61,11 @@ def is_thin(work: Work) -> bool:
     return bool(work.bore_mm) and not work.steps and wall < THIN * work.diameter_mm
 
 
+def has_thin_piece(work: Work) -> bool:
+    """Return whether a piece of the part is a tube whose wall is thin enough to ring by itself."""
+    return any(bore > 0 and 0.5 * (size - bore) < THIN * size for _, _, size, bore in sections(work))
+
+
 def wall_modes(
     work: Work, material: Material, *, stations: FloatArray, side: str = "likely"
 ) -> list[WallMode]:

@@ -52,7 +52,12 @@ def work_record(
         ],
         "solid": None
         if answer.solid is None
-        else {"worst_stiffness_n_per_m": answer.solid.stiffness, "frequency_hz": answer.solid.note_hz},
+        else {
+            "worst_stiffness_n_per_m": answer.solid.stiffness,
+            "stiffness_error": answer.solid.stiffness_error,
+            "frequency_hz": answer.solid.note_hz,
+            "frequency_error": answer.solid.note_error,
+        },
         "rings_end_held": [
             {"frequency_hz": one.note_hz, "waves": one.waves, "frequency_error": one.error}
             for one in answer.rings

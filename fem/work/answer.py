@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -13,19 +14,24 @@ from stickout.fem.beam.work import N_MODES, work_chain, work_static
 from stickout.fem.beam.work_holding import PERFECT, point_springs
 from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING
+from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.materials import Material
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_changes import beside_cut_mm, with_centre, with_steady, without_steady
 from stickout.fem.setup.work_parts import Work
+from stickout.fem.study.meshes_limit import MeshNumbers, tended
+from stickout.fem.study.study import levels_of
 from stickout.fem.units import MM
-from stickout.fem.work.solid import Ring, can_be_meshed, held_rings, solid_work
+from stickout.fem.work.solid import Ring, as_bar, can_be_meshed, held_rings, solid_work
 from stickout.meshes.tagged import FloatArray
 
 N_STATIONS: Final = 41
 # A push to compare parts by, where the set-up has no cut whose force is known [N].
 USUAL_PUSH: Final = 50.0
 _FLAT: Final = 0.1
+OUT_OF_CHUCK: Final = (3.0, 4.0)
+BETWEEN_SUPPORTS: Final = (10.0, 12.0)
 
 
 @dataclass(frozen=True)
@@ -39,10 +45,15 @@ class Bought:
 
 @dataclass(frozen=True)
 class SolidCheck:
-    """The part as a solid on its likely springs: stiffness where it gives most [N/m], first note [Hz]."""
+    """The part as a solid on its likely springs: stiffness where it gives most [N/m], first note [Hz].
+
+    ``stiffness_error`` and ``note_error`` are relative, told as a tool's are.
+    """
 
     stiffness: float
     note_hz: float
+    stiffness_error: float
+    note_error: float
 
 
 @dataclass(frozen=True)
@@ -154,9 +165,46 @@ def work_answer(setup: Setup, *, push: float = USUAL_PUSH) -> WorkAnswer:
 
 
 def _solid(work: Work, material: Material, worst: float) -> SolidCheck:
-    """Return what the part is as a solid."""
-    found = solid_work(work, material, springs=point_springs(work), stations=np.array([worst]))
-    return SolidCheck(float(1.0 / found.compliance[0]), float(found.frequency_hz[0]))
+    """Return what the part is as a solid: what the two meshes of such a tool tend to."""
+    springs, places = point_springs(work), np.array([worst])
+    found = [
+        solid_work(work, material, springs=springs, stations=places, fineness=one)
+        for one in levels_of(as_bar(work, material)).fineness
+    ]
+    limit = tended(
+        [MeshNumbers(one.frequency_hz[:1], ["bending"], one.compliance[0] * np.eye(3)) for one in found]
+    )
+    return SolidCheck(
+        stiffness=float(1.0 / limit.compliance[0, 0]),
+        note_hz=float(limit.frequency_hz[0]),
+        stiffness_error=float(limit.compliance_error[0, 0]),
+        note_error=float(limit.error[0]),
+    )
+
+
+def slenderness(work: Work) -> tuple[float, tuple[float, float]]:
+    """Return the longest stretch without support, in mean diameters, and what shops allow it from and to.
+
+    Parameters
+    ----------
+    work
+        The part.
+
+    Source
+    ------
+    Three or four diameters out of a chuck, ten to twelve between supports: common practice, no source.
+    """
+    held = [0.0, *sorted(one.at_mm for one in work.steadies)]
+    pieces = sections(work)
+    size = sum((stop - start) * one for start, stop, one, _ in pieces) / work.length_mm
+    free = work.length_mm - held[-1]
+    between = [after - before for before, after in pairwise(held)]
+    if work.held != "chuck":
+        return max([*between, free]) / size, BETWEEN_SUPPORTS
+    # What hangs out is the first to be too long.
+    if free / size / OUT_OF_CHUCK[1] >= max([*between, 0.0]) / size / BETWEEN_SUPPORTS[1]:
+        return free / size, OUT_OF_CHUCK
+    return max(between) / size, BETWEEN_SUPPORTS
 
 
 def _bought(setup: Setup, stations: FloatArray) -> Iterator[Bought]:

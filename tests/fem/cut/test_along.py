@@ -104,6 +104,10 @@ def test_a_thin_wall_is_said_to_be_counted() -> None:
     """The ring of 60 by 2 rings from 1516 Hz as a free one [B.tube]; a solid shaft has no wall."""
     assert "from 1.52 kHz up; this limit counts it" in wall_line(setup_of("thin_ring"))
     assert wall_line(setup_of("slender_shaft")) == ""
+    plugged = replace(
+        setup_of("thin_ring"), work=Work(60, 80, "chuck and centre", 40, 56, (WorkStep(70, None, 0),))
+    )
+    assert "this limit leaves that out" in wall_line(plugged)
 
 
 def test_a_plugged_tube_stands_on_a_centre() -> None:

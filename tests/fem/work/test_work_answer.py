@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,7 +19,13 @@ from stickout.fem.beam.thin_wall import free_ring_notes
 from stickout.fem.setup.checks import setup_warnings
 from stickout.fem.setup.parts import Setup
 from stickout.fem.setup.work_parts import Steady, Work, WorkStep
-from stickout.fem.work.answer import jaw_squeeze, work_answer
+from stickout.fem.work.answer import (
+    BETWEEN_SUPPORTS,
+    OUT_OF_CHUCK,
+    jaw_squeeze,
+    slenderness,
+    work_answer,
+)
 
 SHAFT = read_setup(Path(EXAMPLES) / "slender_shaft.toml").setup
 SPRINGS = {"chuck_n_per_um": 60.0, "chuck_tilt_nm_per_rad": 3e4}
@@ -105,6 +112,8 @@ def test_stepped_parts_are_solved_as_solids() -> None:
     assert stepped.solid.stiffness == pytest.approx(stepped.stiffness[1, stepped.worst], rel=0.02)
     assert stepped.solid.note_hz == pytest.approx(stepped.frequency_hz[0], rel=0.02)
     assert "As a solid, steps and all" in work_text(stepped)
+    assert 0 < stepped.solid.note_error < 0.01
+    assert 0 < stepped.solid.stiffness_error < 0.02
     plugged = Work(25, 150, "chuck and centre", 90, bore_mm=15, steps=(WorkStep(120, bore_mm=0),))
     assert work_answer(held(plugged)).solid is None
 
@@ -133,3 +142,22 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert picture.read_text(encoding="utf-8").startswith("<?xml")
     assert main(["work", str(Path(EXAMPLES) / "boring_bar_16mm.toml")]) == 2
     assert "work" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("changes", "ratio", "rule"),
+    [
+        ({}, 7.5, OUT_OF_CHUCK),
+        ({"held": "between centres"}, 7.5, BETWEEN_SUPPORTS),
+        ({"held": "chuck and centre", "steadies": (Steady(60),)}, 5.0, BETWEEN_SUPPORTS),
+        ({"steadies": (Steady(75),)}, 75 / 12, BETWEEN_SUPPORTS),
+        ({"steadies": (Steady(30),)}, 5.0, OUT_OF_CHUCK),
+        ({"steps": (WorkStep(45, 6),)}, 10.0, OUT_OF_CHUCK),
+    ],
+)
+def test_rules_of_length(changes: dict[str, Any], ratio: float, rule: tuple[float, float]) -> None:
+    """A shaft of 12 by 90 in its mean diameters, supports counted, beside what shops go by."""
+    work = replace(Work(12, 90, "chuck", 85), **changes)
+    assert slenderness(work) == (pytest.approx(ratio), rule)
+    if not changes:
+        assert "7.5 diameters out of its chuck: beyond the 3 to 4" in work_text(work_answer(held(work)))
