@@ -4,17 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-BED_BAR = """# A bar to be tapped.
-title = "Bar to be tapped"
-units = "mm"
-[bar]
-section = "round"
-diameter = 16
-overhang = 80
-gripped = 60
-material = "steel"
-[grip]
-style = "bed"
+from setups import ROUND
+
+BED_BAR = (
+    ROUND
+    + """
 [cut]
 operation = "boring"
 work_material = "medium carbon steel"
@@ -28,6 +22,7 @@ speeds_rpm = [315]
 modes = 2
 accuracy = 0.01
 """
+)
 PULL: dict[str, Any] = {
     "base": "post",
     "load_at": 80,

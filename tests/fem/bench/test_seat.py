@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from answers import EXAMPLES
+from setups import ROUND
 from values import assert_close, check_value
 
 from stickout.fem import read_setup
@@ -17,16 +18,6 @@ from stickout.fem.errors import InputError
 from stickout.fem.setup.file import parse_setup
 
 LOADS = np.array([0.0, 20, 40, 60, 80, 60, 40, 20, 0])
-ROUND = """units = "mm"
-[bar]
-section = "round"
-diameter = 16
-overhang = 80
-gripped = 60
-material = "steel"
-[grip]
-style = "bed"
-"""
 
 
 def pulled(compliance: float, *, base: str = "post", load_at: float = 0.08, dial_at: float = 0.08) -> Pull:
