@@ -7,6 +7,7 @@ from typing import Any
 
 from stickout.cli.text.assumed_words import bar_scales
 from stickout.cli.text.fit_answer import band_text, factor_text, next_words, speed_words, spring_row
+from stickout.cli.text.speed_words import in_ten
 from stickout.cli.text.words import margin_figure, plain
 from stickout.fem.bench.fit import Fitted
 from stickout.fem.setup.bands import Band
@@ -20,14 +21,15 @@ def turned_line(fitted: Fitted, *, by: str, units: str) -> str:
     now, then = after.margin_without_rubbing, before.margin_without_rubbing
     whose = f"Your {by} {'turns' if by == 'pull' else 'turn'}"
     if now is None or then is None or not after.speeds:
-        ends = (f"{_ends(before.frequency_hz, 4)} Hz into {_ends(after.frequency_hz, 4)} Hz",)
-        return f"{whose} the note from {ends[0]}."
+        notes = [_ends(one.frequency_hz, 4) for one in (before, after)]
+        return f"{whose} the note from {notes[0]} Hz into {notes[1]} Hz."
     worst = min(range(len(after.speeds)), key=lambda at: after.speeds[at].margin.likely)
-    here, there = after.speeds[worst].margin, before.speeds[worst].margin
+    here, there = after.speeds[worst], before.speeds[worst]
     return (
         f"{whose} the margin band without rubbing from {_sides(then)} into {_sides(now)}: a factor of "
-        f"{factor_text(now)}, before {factor_text(then)}. At {speed_words(after.speeds[worst], units)}, "
-        f"rubbing counted, the margin was {_sides(there)} and is now {_sides(here)}."
+        f"{factor_text(now)}, before {factor_text(then)}. At {speed_words(here, units)}, rubbing "
+        f"counted, the margin was {_sides(there.margin)} and is now {_sides(here.margin)}; of ten lathes set "
+        f"up like this {in_ten(here.p_quiet)} would stay quiet there, before {in_ten(there.p_quiet)}."
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from stickout.cli.text.cut_words import fine_length
-from stickout.cli.text.speed_words import surface_speed
+from stickout.cli.text.speed_words import in_ten, surface_speed
 from stickout.cli.text.words import THOU_M, folded, listed, load_n, load_name, margin_figure, plain
 from stickout.fem.bench.carried import TILTING
 from stickout.fem.bench.fit import Fitted
@@ -138,7 +138,7 @@ def speed_words(one: SpeedMargin, units: str) -> str:
 
 def _told(one: SpeedMargin) -> str:
     """Return the margin at a speed and how many cuts of ten stay quiet."""
-    return f"{margin_band(one.margin)}, quiet {round(10 * one.p_quiet)} in 10"
+    return f"{margin_band(one.margin)}, quiet {in_ten(one.p_quiet)} in 10"
 
 
 def _narrowed(fitted: Fitted, units: str) -> Iterator[str]:
