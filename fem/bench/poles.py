@@ -109,7 +109,8 @@ def refine(records: FloatArray, poles: ComplexArray, *, rate_hz: float) -> Refin
         scaled = jacobian * scale[:, None, None]
         normal = np.einsum("imn,jmn->ij", scaled, scaled)
         slope = np.einsum("imn,mn->i", scaled, left)
-        step = scale * np.linalg.solve(normal + damp * np.diag(np.diag(normal)) + 1e-300, -slope)
+        # A pole that no record holds moves nothing: the least step then leaves it where it is.
+        step = scale * np.linalg.lstsq(normal + damp * np.diag(np.diag(normal)), -slope, rcond=None)[0]
         tried = theta + step
         if np.all(tried[0::2] > -0.2 * scale[0::2]):
             after = _projected(records, tried, t=t)
