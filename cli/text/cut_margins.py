@@ -26,7 +26,7 @@ _NARROWS: Final = {
     NOSE: "The nose radius, taken as usual, is the number that widens this most: read it off the insert's "
     "code, or hold a radius gauge to it.",
     ANGLE: "The edge angle, taken as usual, is the number that widens this most: measure it from the feed.",
-    FORCE: "The force table is the number that widens this most: compare with a cut you know.",
+    FORCE: "How hard the metal pushes back widens this most: spring passes tell it, by `stickout fit`.",
 }
 
 
@@ -53,6 +53,8 @@ def _narrows(answer: CutAnswer) -> str:
     most = answer.spread.margin.narrows_most
     if most == LOSS and answer.limiting is None:
         return "Damping is the number that widens this most: tap the clamped work where it is cut."
+    if most == FORCE and answer.case.cut.push is not None:
+        return "The metal's push widens this most, though it was measured: more spring passes narrow it."
     return _NARROWS[most]
 
 
