@@ -75,7 +75,7 @@ def bank_of(setup: Setup, inputs: Sequence[Input], *, here: Reduced, away: Reduc
 
 
 def grip_of(seed: int, bank: Bank, *, errors: tuple[float, float] = (0.005, 0.01)) -> Grip:
-    """Return the true grip of a seed and what the bench heard of it; errors of the model between two sizes."""
+    """Return the true grip of a seed and what the bench heard; errors of the model between two sizes."""
     rng = np.random.default_rng(seed)
     at = int(rng.integers(1, len(bank.here)))
     eta = float(rng.uniform(0.05, 0.15))
