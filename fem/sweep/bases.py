@@ -16,9 +16,10 @@ from stickout.fem.solid.modes import SPARE, start_shapes
 from stickout.fem.solid.setting import added_mass, elastic, region_materials, support_of
 from stickout.fem.solid.slab import Ties
 from stickout.fem.study.study import mesh_of
+from stickout.fem.sweep.factors import Stretch
 from stickout.fem.sweep.points import Points, bare, point_of
 from stickout.fem.sweep.reduced_basis import Space
-from stickout.fem.sweep.terms import PartTerms, Stretch, stretch_of
+from stickout.fem.sweep.terms import PartTerms, stretch_of
 from stickout.fem.sweep.told import Motions, Told, Union
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray

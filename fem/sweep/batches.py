@@ -17,10 +17,11 @@ from stickout.fem.study.frames import own_frame
 from stickout.fem.study.of_revolution import is_of_revolution, revolved_bar
 from stickout.fem.study.study import levels_of, mesh_of, run_study
 from stickout.fem.sweep.case_answer import CaseAnswer, answer_of
+from stickout.fem.sweep.factors import Stretch
 from stickout.fem.sweep.family import family_answers
 from stickout.fem.sweep.points import bare, likeness
 from stickout.fem.sweep.revolved_terms import stretch_of_revolved
-from stickout.fem.sweep.terms import Stretch, stretch_of
+from stickout.fem.sweep.terms import stretch_of
 from stickout.fem.units import MM
 
 # A family costs about two and a half single solves before its first answer (computed here, DEVELOPERS.md).

@@ -130,4 +130,4 @@ class RevolvedSpaces(Spaces):
         return Motions(planes=np.sum(planes, axis=0), total=total[0], whole=whole)
 
     def _stretched(self, points: Points) -> FloatArray:
-        return self._terms[0].stretch.of(points)
+        return self._terms[0].factors.stretch.of(points)

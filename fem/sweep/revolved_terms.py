@@ -14,10 +14,10 @@ from stickout.fem.revolved.bar import Cells, RevolvedBar
 from stickout.fem.revolved.chain import Chain
 from stickout.fem.revolved.section import ACROSS, ALONG, MASS, MIXED, bed_share
 from stickout.fem.revolved.wave import Wave, Way
-from stickout.fem.solid.setting import owner_of
 from stickout.fem.solid.supports import Spring
+from stickout.fem.sweep.factors import Factors, Stretch
 from stickout.fem.sweep.points import Points
-from stickout.fem.sweep.terms import Apply, Factor, Solves, Stretch, Term
+from stickout.fem.sweep.terms import Apply, Solves, Term
 from stickout.meshes.tagged import FloatArray
 
 # How often x is derived along in each part of the stiffness, as powers of its stretch; the mass's power.
@@ -60,8 +60,8 @@ class RevolvedTerms:
             _Block(wave, way, slice(int(begin), int(end)))
             for (way, wave), begin, end in zip(ways, ends[:-1], ends[1:], strict=True)
         ]
-        self._bar, self._cells, self._reference = bar, cells, reference
-        self.stretch = stretch_of_revolved(bar)
+        self._bar, self._cells = bar, cells
+        self.factors = Factors(reference, stretch_of_revolved(bar))
         self.loads: FloatArray = np.concatenate(
             [b.wave.loads @ b.wave.end.translation_and_rotation(b.way.turn).T for b in self.blocks]
         )
@@ -71,15 +71,17 @@ class RevolvedTerms:
         """Return the terms of the stiffness."""
         out: list[Term] = []
         for name, still, moved in self._regions():
-            young = self._young(name)
+            young = self.factors.young(name)
             for which, power in _POWERS.items():
                 if still:
                     out.append(Term(name, young, self._apply(name, still, which)))
                 if moved:
-                    out.append(Term(name, self._stretched(young, power), self._apply(name, moved, which)))
+                    out.append(
+                        Term(name, self.factors.stretched(young, power), self._apply(name, moved, which))
+                    )
         for name, spring in self._springs():
             owner = name.rpartition(", ")[0]
-            out.append(Term(owner, self._faces(name), self._bed_apply(spring)))
+            out.append(Term(owner, self.factors.faces(name), self._bed_apply(spring)))
         return out
 
     @cached_property
@@ -87,11 +89,11 @@ class RevolvedTerms:
         """Return the terms of the mass, the point mass at the edge left out."""
         out: list[Term] = []
         for name, still, moved in self._regions():
-            density = self._density(name)
+            density = self.factors.density(name)
             if still:
                 out.append(Term(name, density, self._apply(name, still, MASS)))
             if moved:
-                out.append(Term(name, self._stretched(density, 1), self._apply(name, moved, MASS)))
+                out.append(Term(name, self.factors.stretched(density, 1), self._apply(name, moved, MASS)))
         return out
 
     def factored(self, point: Points) -> Solves:
@@ -102,7 +104,7 @@ class RevolvedTerms:
         SolveError
             The stiffness is not positive.
         """
-        start, stretch = self.stretch.start, float(self.stretch.of(point)[0])
+        start, stretch = self.factors.stretch.start, float(self.factors.stretch.of(point)[0])
         x = self._cells.x
         cells = replace(self._cells, x=np.where(x > start, start + stretch * (x - start), x))
         known: dict[Wave, Chain] = {}
@@ -115,7 +117,7 @@ class RevolvedTerms:
         """Return what regions and bed add to the section of a length at a point."""
         beds = dict(self._springs())
         out = {
-            name: float(self._young(name)(point)[0]) * share
+            name: float(self.factors.young(name)(point)[0]) * share
             for name, share in wave.shares[number].items()
             if not any(bed.startswith(f"{name}, ") for bed in beds)
         }
@@ -123,7 +125,7 @@ class RevolvedTerms:
         if length.bed is not None:
             for name, spring in beds.items():
                 share = bed_share(wave.unknowns, spring, radius=length.radii[-1])
-                out[name] = float(self._faces(name)(point)[0]) * share
+                out[name] = float(self.factors.faces(name)(point)[0]) * share
         return out
 
     def _regions(self) -> Iterator[tuple[str, list[int], list[int]]]:
@@ -143,22 +145,6 @@ class RevolvedTerms:
             for way, parts in ((NORMAL, (one.normal, 0.0)), (SHEAR, (0.0, one.shear)))
             if any(parts)
         ]
-
-    def _young(self, region: str) -> Factor:
-        owner = owner_of(region)
-        return lambda points: points.young[owner] / self._reference.young[owner]
-
-    def _density(self, region: str) -> Factor:
-        owner = owner_of(region)
-        return lambda points: points.density[owner] / self._reference.density[owner]
-
-    def _stretched(self, factor: Factor, power: int) -> Factor:
-        return lambda points: factor(points) * self.stretch.of(points) ** power
-
-    def _faces(self, name: str) -> Factor:
-        if name.endswith(NORMAL):
-            return lambda points: points.normal / self._reference.normal
-        return lambda points: points.shear / self._reference.shear
 
     def _apply(self, name: str, numbers: Sequence[int], which: int) -> Apply:
         """Return what a region adds in some lengths as an operator on columns."""

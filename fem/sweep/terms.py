@@ -14,31 +14,18 @@ from typing import Final, Protocol
 import numpy as np
 import scipy.sparse as sp
 
-from stickout.fem.compare.inputs import NORMAL, RUBBING
+from stickout.fem.compare.inputs import RUBBING
 from stickout.fem.solid.block_cholesky import BlockCholesky, factor_chain
 from stickout.fem.solid.body import mass_matrix
-from stickout.fem.solid.setting import owner_of
 from stickout.fem.solid.slab import Assembly, Ties
 from stickout.fem.solid.symmetry import Part
+from stickout.fem.sweep.factors import Factor, Factors, Stretch
 from stickout.fem.sweep.points import Points
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
 # How often x is derived along in each part of a cell's stiffness, as powers of its stretch.
 _POWERS: Final = {"along": -1, "mixed": 0, "across": 1}
-Factor = Callable[[Points], FloatArray]
 Apply = Callable[[FloatArray], FloatArray]
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """The end of a bar that is stretched: from ``start`` to ``end`` [m] at the reference."""
-
-    start: float
-    end: float
-
-    def of(self, points: Points) -> FloatArray:
-        """Return the stretch at points [-], shape (n_points,)."""
-        return (points.overhang - self.start) / (self.end - self.start)
 
 
 @dataclass(frozen=True)
@@ -107,7 +94,7 @@ class PartTerms:
     def __init__(self, part: Part, *, stretch: Stretch, reference: Points) -> None:
         model = part.model
         self.model, self.layout = model, model.layout
-        self._stretch, self._reference = stretch, reference
+        self.factors = Factors(reference, stretch)
         middle = model.mesh.points[model.mesh.cells[:, [0, 4]], 0].mean(axis=1)
         self._long: BoolArray = middle > stretch.start
         self.loads: FloatArray = self.layout.gather(model.loads)
@@ -117,18 +104,18 @@ class PartTerms:
         """Return the terms of the stiffness."""
         out: list[Term] = []
         for name, cells in self.model.mesh.regions.items():
-            young = self._young(name)
+            young = self.factors.young(name)
             still, moved = cells[~self._long[cells]], cells[self._long[cells]]
             if len(still):
                 out.append(Term(name, young, self._cell_apply(still, None)))
             if len(moved):
                 out += [
-                    Term(name, self._stretched(young, power), self._cell_apply(moved, way))
+                    Term(name, self.factors.stretched(young, power), self._cell_apply(moved, way))
                     for way, power in _POWERS.items()
                 ]
         for name, tie in self.model.ties.items():
             apply = self._apply(tie.nodes, tie.stiffness)
-            out.append(Term(name.rpartition(", ")[0], self._faces(name), apply))
+            out.append(Term(name.rpartition(", ")[0], self.factors.faces(name), apply))
         return out
 
     @cached_property
@@ -136,14 +123,16 @@ class PartTerms:
         """Return the terms of the mass, the point mass at the edge left out."""
         out: list[Term] = []
         for name, cells in self.model.mesh.regions.items():
-            density = self._density(name)
+            density = self.factors.density(name)
             still, moved = cells[~self._long[cells]], cells[self._long[cells]]
             if len(still):
                 out.append(Term(name, density, self._mass_apply(*self._cell_mass(still))))
             if len(moved):
-                out.append(Term(name, self._stretched(density, 1), self._mass_apply(*self._cell_mass(moved))))
+                out.append(
+                    Term(name, self.factors.stretched(density, 1), self._mass_apply(*self._cell_mass(moved)))
+                )
         for facets, mass in self.model.added.skins:
-            out.append(Term(RUBBING, self._density("wrap"), self._mass_apply(facets, mass)))
+            out.append(Term(RUBBING, self.factors.density("wrap"), self._mass_apply(facets, mass)))
         return out
 
     def factored(self, point: Points) -> BlockCholesky:
@@ -157,9 +146,9 @@ class PartTerms:
         model, matrices = self.model, self.model.matrices
         young = np.ones(len(matrices.along))
         for name, cells in model.mesh.regions.items():
-            young[matrices.family[cells]] = self._young(name)(point)[0]
+            young[matrices.family[cells]] = self.factors.young(name)(point)[0]
         scale = young[:, None, None]
-        stretch = np.where(self._long, matrices.stretch * self._stretch.of(point)[0], matrices.stretch)
+        stretch = np.where(self._long, matrices.stretch * self.factors.stretch.of(point)[0], matrices.stretch)
         there = replace(
             matrices,
             along=matrices.along * scale,
@@ -167,24 +156,8 @@ class PartTerms:
             across=matrices.across * scale,
             stretch=stretch,
         )
-        ties = [Ties(t.nodes, t.stiffness * self._faces(n)(point)[0]) for n, t in model.ties.items()]
+        ties = [Ties(t.nodes, t.stiffness * self.factors.faces(n)(point)[0]) for n, t in model.ties.items()]
         return factor_chain(Assembly(model.mesh.cells, there, ties, self.layout))
-
-    def _young(self, region: str) -> Factor:
-        owner = owner_of(region)
-        return lambda points: points.young[owner] / self._reference.young[owner]
-
-    def _density(self, region: str) -> Factor:
-        owner = owner_of(region)
-        return lambda points: points.density[owner] / self._reference.density[owner]
-
-    def _stretched(self, factor: Factor, power: int) -> Factor:
-        return lambda points: factor(points) * self._stretch.of(points) ** power
-
-    def _faces(self, name: str) -> Factor:
-        if name.endswith(NORMAL):
-            return lambda points: points.normal / self._reference.normal
-        return lambda points: points.shear / self._reference.shear
 
     def _cell_apply(self, cells: IntArray, way: str | None) -> Apply:
         """Return the stiffness of some cells, or one of its three ways, as an operator."""

@@ -12,9 +12,9 @@ from stickout.fem.solid.edge import carried
 from stickout.fem.solid.kinds import PlaneMotions, named_kinds, plane_motions, shares_of
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.symmetry import Part
+from stickout.fem.sweep.factors import Stretch
 from stickout.fem.sweep.points import Points
 from stickout.fem.sweep.reduced_basis import Reduced, Space
-from stickout.fem.sweep.terms import Stretch
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
 
 # Below this share of twice its mean motion a mode does not move the edge.
