@@ -17,7 +17,7 @@ from stickout.fem.units import UNITS, mm_from_bare
 
 if TYPE_CHECKING:
     from stickout.fem.setup.materials import Material
-    from stickout.fem.setup.parts import Cut
+    from stickout.fem.setup.parts import Setup
     from stickout.fem.size.asked import Asked
     from stickout.fem.size.job import SizeJob
 
@@ -51,7 +51,9 @@ class WorkOptions:
     groove: Annotated[str | None, _length("With --shoulder: width of the groove; none at a shoulder.")] = None
     materials: Annotated[str, Parameter(help="Materials to hand: steel,carbide.")] = "steel"
     units: Annotated[str, Parameter(help="mm or inch, for bare numbers and for the answer.")] = "mm"
-    cut: Annotated[Path | None, Parameter(help="Set-up file whose [cut] the bar must take.")] = None
+    cut: Annotated[
+        Path | None, Parameter(help="Set-up file whose [cut] the bar must take; [post] and [work] count.")
+    ] = None
 
 
 @Parameter(name="*")
@@ -127,6 +129,7 @@ def read_job(work: WorkOptions, room: RoomOptions) -> SizeJob:
     check_pairs(work)
     given = {k: v for k, v in (vars(work) | vars(room)).items() if k in LENGTHS and v is not None}
     sizes = {key: length_mm(text, key=key, units=work.units) for key, text in given.items()}
+    beside = None if work.cut is None else read_cut(work.cut, bore_mm=sizes.get("bore"))
     job = SizeJob(
         work=Bore(sizes["bore"], sizes["depth"])
         if "bore" in sizes
@@ -136,8 +139,9 @@ def read_job(work: WorkOptions, room: RoomOptions) -> SizeJob:
         ),
         holder=Holder(sizes.get("holder"), sizes.get("gripped"), room.grip),
         materials=read_materials(work.materials),
-        cut=None if work.cut is None else read_cut(work.cut, bore_mm=sizes.get("bore")),
+        cut=None if beside is None else beside.cut,
         units=work.units,
+        beside=beside,
     )
     try:
         check_job(job)
@@ -227,8 +231,8 @@ def read_materials(text: str) -> list[Material]:
     return list(found.values())
 
 
-def read_cut(path: Path, *, bore_mm: float | None) -> Cut:
-    """Return the cut of a set-up file, which must be complete; in a hole, at the hole's diameter.
+def read_cut(path: Path, *, bore_mm: float | None) -> Setup:
+    """Return a set-up file whose cut must be complete; in a hole, cut at the hole's diameter.
 
     Raises
     ------
@@ -240,5 +244,6 @@ def read_cut(path: Path, *, bore_mm: float | None) -> Cut:
     from stickout.fem.force.case import described
     from stickout.fem.setup.file import read_setup
 
-    cut = described(read_setup(path).setup.cut)
-    return cut if bore_mm is None else replace(cut, work_diameter_mm=bore_mm)
+    setup = read_setup(path).setup
+    cut = described(setup.cut)
+    return replace(setup, cut=cut if bore_mm is None else replace(cut, work_diameter_mm=bore_mm))

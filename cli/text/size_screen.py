@@ -10,14 +10,16 @@ from stickout.cli.text.size_questions import cross_hole_words, wanted_words
 from stickout.cli.text.size_text import size_warnings, title_of
 from stickout.cli.text.size_words import bar_words, gap_text, short_gap, size_text_of
 from stickout.cli.text.speed_words import in_ten, speed_name, tried_line, verdict_line
-from stickout.cli.text.words import folded, hertz, listed, plain, spring_text
+from stickout.cli.text.words import folded, hertz, listed, percent, plain, spring_text
 from stickout.fem.size.questions import Questions
 from stickout.fem.size.size import Ranked, SizeAnswer
+from stickout.fem.solid.carrier import CARRIER
 from stickout.fem.units import MM_PER_INCH, rounded
 
 _MOST_BARS: Final = 5
 _ALIKE: Final = 0.05  # a metal stiffer by less is no gain
 _QUIETER: Final = 0.05  # of the chance: a bar quieter by less is not named
+_MOSTLY: Final = 0.6  # of the energy: more of it in the post, and the bar is not what gives
 _NAME_WIDTH: Final = 42
 _MOST_LINES: Final = 25
 _LABEL: Final = 9
@@ -71,7 +73,7 @@ def _bar(best: Ranked, units: str) -> str:
 def _does(answer: SizeAnswer) -> str:
     """Return spring and verdict of the best bar, and which other is quieter or sold."""
     best, units = answer.best, answer.job.units
-    text = f"Springs {spring_text(best.compliance_along, units)} for {load_felt(units)}."
+    text = f"Springs {spring_text(best.compliance_along, units)} for {load_felt(units)}.{_post(best)}"
     if best.cut is None:
         text += f" Tapped, it rings at about {hertz(best.note)}."
     else:
@@ -84,6 +86,16 @@ def _does(answer: SizeAnswer) -> str:
         more = sold.compliance_along / best.compliance_along - 1
         text += f" As sold: {bar_words(sold.option, units)}, {100 * more:.0f} % more spring."
     return text + _quieter(answer)
+
+
+def _post(best: Ranked) -> str:
+    """Return that no bar helps where the post gives most; nothing else."""
+    shares = {} if best.result is None else best.result.shares
+    at = 0 if best.result is None else best.result.aligned
+    share = float(shares[CARRIER][at]) if CARRIER in shares else 0.0
+    if share < _MOSTLY:
+        return ""
+    return f" {percent(share)} of it is in post and slides, which no bar mends."
 
 
 def _quieter(answer: SizeAnswer) -> str:

@@ -11,7 +11,7 @@ from stickout.fem.errors import InputError
 from stickout.fem.nearest import MISSING
 from stickout.fem.setup.material_table import STEEL
 from stickout.fem.setup.materials import Material
-from stickout.fem.setup.parts import Cut
+from stickout.fem.setup.parts import Cut, Setup
 from stickout.fem.size.stock import (
     ALLOWANCE_MM,
     CLEARANCE_SHARE,
@@ -100,7 +100,10 @@ class Holder:
 
 @dataclass(frozen=True)
 class SizeJob:
-    """The whole question. ``cut`` is None where nothing but the operation is known."""
+    """The whole question. ``cut`` is None where nothing but the operation is known.
+
+    ``beside`` is a set-up whose post carries the bar and whose part is cut, where it describes them.
+    """
 
     work: Bore | Shank
     room: Room = field(default_factory=Room)
@@ -108,6 +111,7 @@ class SizeJob:
     materials: Sequence[Material] = (STEEL,)
     cut: Cut | None = None
     units: str = "mm"
+    beside: Setup | None = None
 
     @property
     def boring(self) -> bool:

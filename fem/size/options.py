@@ -186,10 +186,16 @@ def held_setup(job: SizeJob, material: Material, *, bar: Bar, edge: Edge) -> Set
         grip, edge = CentresGrip(), replace(edge, end_distance_mm=bar.overhang_mm / 2)
     elif job.holder.style == "rigid":
         grip = RigidGrip()
+    beside, materials = job.beside, {"bar": material}
+    part = None if beside is None else beside.work
+    if beside is not None and part is not None:
+        materials["work"] = beside.materials["work"]
     return Setup(
         bar=replace(bar, gripped_mm=0.0 if grip.grown_out else job.gripped_for(across)),
         grip=grip,
-        materials={"bar": material},
+        materials=materials,
+        post=None if beside is None or job.between else beside.post,
+        work=part,
         edge=edge,
         cut=job.working_cut,
         solve=Solve(modes=2, accuracy=3e-3),

@@ -264,3 +264,22 @@ def test_what_it_refuses(wrong: str, monkeypatch: pytest.MonkeyPatch) -> None:
     assert lines[0].startswith(f"{key} is "), lines[0]
     assert [part for part in parts if part not in lines[0]] == [], lines[0]
     assert sorted(one.name for one in Path.cwd().iterdir()) == ["c.toml", "r.toml"]
+
+
+@pytest.mark.slow
+def test_a_measured_post_beside_the_cut_changes_the_answer(tmp_path: Path) -> None:
+    """``--cut`` takes [post] with [cut]: all of them spring more, by what the springs alone say at least."""
+    text = setups.changed(setups.ROUND, 'title = "', 'title = "On a post: ') + setups.CUT
+    (tmp_path / "bare.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "post.toml").write_text(f"{text}[post]\nn_per_um = [12, 3, 3]\n", encoding="utf-8")
+    answers = {}
+    for name in ("bare", "post"):
+        done = told(
+            "size", "--bore", "30", "--depth", "60", "--cut", f"{name}.toml", "--json", f"{name}.json"
+        )
+        assert done.code == 0, done.err
+        answers[name] = json.loads((tmp_path / f"{name}.json").read_text(encoding="utf-8"))["bars"][0]
+        said = " ".join(done.out.split())
+        assert ("in post and slides, which no bar mends" in said) == (name == "post")
+    more = answers["post"]["spring_m_per_n"] - answers["bare"]["spring_m_per_n"]
+    assert more > 0.9 / 3e6  # 3 N/um sideways and up, and the tilting besides
