@@ -21,7 +21,8 @@ _HALF: Final = 0.5
 CAUTION: Final = (
     "Intervals hold nine times in ten if the model is right; 1 % of the note is allowed for mesh, modulus "
     "and diameter. The shear ratio of the seat cannot be learnt from taps and stays assumed. A tap moves the "
-    "seat far less than a cut does: its damping is right for where chatter begins, low for loud chatter."
+    "seat far less than a cut does: its damping is right for where chatter begins, low for loud chatter. "
+    "Post and slides give only where [post] says so: a pull with the dial on the bed tells what they give."
 )
 UNHEARD: Final = (
     "No tap tells how hard the material pushes back, nor how much the flank of the edge rubs: spring passes "

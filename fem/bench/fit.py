@@ -138,12 +138,14 @@ def fit_setup(setup: Setup, evidence: Evidence, *, elsewhere: Setup | None = Non
         pool, odd = after_passes(pool, models, setup=setup, case=own, passes=evidence.sprung)
         strange = strange or odd
         steps.append(("sprung", asked.told(pool, models)))
+    # Cuts heard stay in the set-up and count again there: what is written of the push is without them.
+    parameters = _parameters(setup, final, pool=pool, carried=carried, sprung=bool(evidence.sprung))
     if evidence.cuts and own is not None:
         pool = after_hearing(pool, models, setup=setup, case=own, cuts=evidence.cuts)
         steps.append(("heard", asked.told(pool, models)))
     after, margins = steps[-1][1] if steps else asked.told(pool, models)
     return Fitted(
-        parameters=_parameters(setup, final, pool=pool, carried=carried, sprung=bool(evidence.sprung)),
+        parameters=parameters,
         predictions=after,
         before=before,
         steps=tuple((name, one[0]) for name, one in steps),

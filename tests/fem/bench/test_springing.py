@@ -17,6 +17,7 @@ from stickout.fem.bench.springing import SpringPass, after_springing, predicted_
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import CutCase, cut_case
 from stickout.fem.setup.file import parse_setup
+from stickout.fem.setup.parts import HeardCut
 from stickout.fem.study.study import run_study
 
 BAR = """units = "mm"
@@ -187,3 +188,14 @@ def test_passes_at_another_overhang() -> None:
     assert (far.full_solves, near.full_solves) == (1, 2)
     key = "measured.push"
     assert near.parameters[key].likely > 1.15 * far.parameters[key].likely
+
+
+@pytest.mark.slow
+def test_the_push_that_is_written_leaves_cuts_heard_out() -> None:
+    """They stand in the set-up too and count there: in the push as well they would count twice."""
+    setup = parse_setup(BAR).setup
+    note, passes = Note(1200.0, 0.001, 0.02, 0.02), [SpringPass(22e-6, 2, 2e-6, 0.5, 0.1)]
+    cuts = [HeardCut(rpm=300, heard="sang", depth_mm=0.02) for _ in range(4)]
+    alone, heard = (fit_setup(setup, Evidence([note], sprung=passes, cuts=one)) for one in ([], cuts))
+    assert heard.parameters == alone.parameters
+    assert heard.predictions.margin != alone.predictions.margin
