@@ -10,6 +10,7 @@ from stickout.cli.text.fit_answer import band_text, factor_text, next_words, spe
 from stickout.cli.text.speed_words import in_ten
 from stickout.cli.text.words import margin_figure, plain
 from stickout.fem.bench.fit import Fitted
+from stickout.fem.bench.predictions import SpeedMargin
 from stickout.fem.setup.bands import Band
 from stickout.fem.setup.joints import Joint
 from stickout.fem.setup.parts import Setup
@@ -29,7 +30,7 @@ def turned_line(fitted: Fitted, *, by: str, units: str) -> str:
         f"{whose} the margin band without rubbing from {_sides(then)} into {_sides(now)}: a factor of "
         f"{factor_text(now)}, before {factor_text(then)}. At {speed_words(here, units)}, rubbing "
         f"counted, the margin was {_sides(there.margin)} and is now {_sides(here.margin)}; of ten lathes set "
-        f"up like this {in_ten(here.p_quiet)} would stay quiet there, before {in_ten(there.p_quiet)}."
+        f"up like this {_lathes(here)} would stay quiet there, before {_lathes(there)}."
     )
 
 
@@ -93,6 +94,11 @@ def _scaled(band: Band, scale: float) -> dict[str, float]:
 def _sides(band: Band) -> str:
     """Return the ends of a margin's band, each on its side of one."""
     return f"{margin_figure(band.low)} to {margin_figure(band.high)}"
+
+
+def _lathes(one: SpeedMargin) -> str:
+    """Return how many lathes of ten stay quiet, as a word of a sentence."""
+    return in_ten(one.p_quiet).replace("<", "fewer than ")
 
 
 def _ends(band: Band, digits: int = 2) -> str:
