@@ -38,7 +38,7 @@ FLOORS = (
     {"revolved"},
     {"solid", "force"},
     {"setup"},
-    {"errors", "units", "nearest", "halving", "later"},
+    {"errors", "units", "nearest", "halving", "later", "lapack"},
 )
 ERROR_PARTS = {"key", "given", "allowed", "mend"}
 

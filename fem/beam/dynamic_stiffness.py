@@ -12,12 +12,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import expm
 
 from stickout.fem.beam.spans import End, FloatArray, Span
+
+# Terms of the series of the exponential: 0.5^15 / 15! is below rounding.
+_SERIES: Final = 15
 
 
 def total_length(spans: Sequence[Span]) -> float:
@@ -87,7 +90,9 @@ def _piece_stiffness(span: Span, squared: float, *, length: float, unit: float) 
     inverse = np.linalg.inv(uf)
     near, far = inverse @ uu, ff @ inverse
     # The two off-diagonal blocks are each other's transpose in theory; taking one keeps the symmetry exact.
-    matrix = np.block([[0.5 * (near + near.T), -inverse], [-inverse.T, 0.5 * (far + far.T)]])
+    matrix = np.empty((4, 4))
+    matrix[:2, :2], matrix[2:, 2:] = 0.5 * (near + near.T), 0.5 * (far + far.T)
+    matrix[:2, 2:], matrix[2:, :2] = -inverse, -inverse.T
     scale = np.array([unit / length, 1.0, unit / length, 1.0])
     return (span.bending / length) * matrix * np.outer(scale, scale)
 
@@ -109,4 +114,32 @@ def _transfer(span: Span, squared: float, length: float) -> FloatArray:
             [0.0, -rotation, -1.0, 0.0],
         ]
     )
-    return np.asarray(expm(exponent))
+    # Each derivative counts as many wave numbers: so balanced, no entry is much larger than another.
+    wave = max(1.0, abs(deflection)) ** 0.25
+    balance = np.array([1.0, wave, wave**3, wave**2])
+    balanced = exponential(exponent * balance / balance[:, None])
+    return np.asarray(balanced * balance[:, None] / balance)
+
+
+def exponential(matrix: FloatArray) -> FloatArray:
+    """Return the exponential of a small matrix, by its series, halved until that is short and squared again.
+
+    Parameters
+    ----------
+    matrix
+        Square; its entries should be of like size.
+
+    Source
+    ------
+    Scaling and squaring (Golub & Van Loan, Matrix Computations; recalled, not opened). SciPy's own takes
+    longer to import than the rest of the hand formula to compute.
+    """
+    halvings = max(0, math.frexp(2.0 * float(np.abs(matrix).sum(axis=1).max()))[1])
+    small = matrix * 0.5**halvings
+    one = np.eye(len(matrix))
+    total = one
+    for order in range(_SERIES, 0, -1):
+        total = one + small @ total / order
+    for _ in range(halvings):
+        total = total @ total
+    return total

@@ -12,7 +12,6 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve, eigh
 
 from stickout.fem.beam.spans import FloatArray, Span
 
@@ -57,6 +56,8 @@ class SprungChain:
     @cached_property
     def flexibility(self) -> FloatArray:
         """Return deflection [m] and rotation [rad] at each node per force and moment there, (2n, 2n)."""
+        from scipy.linalg import cho_factor, cho_solve  # here: few bars need it
+
         free = np.flatnonzero(self.moves)
         inverse = np.zeros_like(self.stiffness)
         held = self.stiffness[np.ix_(free, free)]
@@ -75,6 +76,8 @@ class SprungChain:
 
     def swings(self, n_modes: int) -> tuple[FloatArray, FloatArray]:
         """Return angular frequencies [rad/s], and deflection and rotation of each node, (n_modes, 2n)."""
+        from scipy.linalg import eigh  # here: few bars need it
+
         free = np.flatnonzero(self.moves)
         block = np.ix_(free, free)
         squared, shapes = eigh(self.stiffness[block], self.mass[block], subset_by_index=(0, n_modes - 1))

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from scipy.linalg.blas import dtrsm
-from scipy.linalg.lapack import dpotrf
 
 from stickout.fem.errors import SolveError
+from stickout.fem.lapack import dpotrf, dtrsm
 from stickout.fem.revolved.bar import Cells
 from stickout.fem.revolved.polynomials import polynomials
 from stickout.fem.revolved.section import ACROSS, ALONG, MASS, MIXED

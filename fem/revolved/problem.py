@@ -8,7 +8,6 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-from scipy.linalg import block_diag
 
 from stickout.fem.revolved.wave import Wave, Way
 from stickout.fem.solid.eigensearch import BlockIteration, Eigenpairs
@@ -48,7 +47,10 @@ class Problem:
         """Solve for a number of pairs."""
         if self._run is None:
             first = [block.wave.first for block in self.blocks]
-            start = first[0] if len(first) == 1 else block_diag(*first)
+            columns = np.cumsum([0, *[one.shape[1] for one in first]])
+            start = np.zeros((self._ends[-1], columns[-1]))
+            for number, own in enumerate(first):
+                start[self.part(number), columns[number] : columns[number + 1]] = own
             self._run = BlockIteration(
                 self._solve, self._mass, start=start, tolerance=_TOLERANCE, solved=True
             )

@@ -8,8 +8,9 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-from scipy.linalg import eigh
 
+from stickout.fem.errors import SolveError
+from stickout.fem.lapack import dsygvd
 from stickout.fem.revolved.bar import Cells, RevolvedBar
 from stickout.fem.revolved.chain import Chain
 from stickout.fem.revolved.polynomials import polynomials
@@ -120,7 +121,10 @@ class Wave:
             rings = np.asarray(sum(share for name, share in shares.items() if name not in beds))
             own = np.flatnonzero(rings[MASS].diagonal())
             across, mass = rings[ACROSS][own[:, None], own], rings[MASS][own[:, None], own]
-            least = min(least, float(eigh(across, mass, eigvals_only=True)[0]))
+            values, _, fault = dsygvd(across, mass, jobz="N")
+            if fault:
+                raise SolveError("The section of the bar has no mass.")
+            least = min(least, float(values[0]))
         return least
 
     @property

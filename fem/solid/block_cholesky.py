@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import blas, lapack
 
 from stickout.fem.errors import SolveError
+from stickout.fem.lapack import dgemm, dpotrf, dsyrk, dtrsm
 from stickout.fem.solid.layout import Layout
 from stickout.fem.solid.slab import Assembly, slabs
 from stickout.meshes.tagged import FloatArray, IntArray
@@ -85,15 +85,15 @@ class BlockCholesky:
         for i, low in enumerate(self._lower):
             w = self._coupling[i]
             if w.size:
-                y[i] = blas.dgemm(-1.0, w, y[i - 1][-w.shape[1] :], beta=1.0, c=y[i], overwrite_c=1)
+                y[i] = dgemm(-1.0, w, y[i - 1][-w.shape[1] :], beta=1.0, c=y[i], overwrite_c=1)
             if low.size:
-                y[i] = blas.dtrsm(1.0, low, y[i], lower=1, overwrite_b=1)
+                y[i] = dtrsm(1.0, low, y[i], lower=1, overwrite_b=1)
         for i in range(last, -1, -1):
             w = self._coupling[i + 1] if i < last else self._coupling[0]
             if w.size:
-                y[i][-w.shape[1] :] -= blas.dgemm(1.0, w, y[i + 1], trans_a=1)
+                y[i][-w.shape[1] :] -= dgemm(1.0, w, y[i + 1], trans_a=1)
             if y[i].size:
-                y[i] = blas.dtrsm(1.0, self._lower[i], y[i], lower=1, trans_a=1, overwrite_b=1)
+                y[i] = dtrsm(1.0, self._lower[i], y[i], lower=1, trans_a=1, overwrite_b=1)
         return np.concatenate(y)
 
 
@@ -157,8 +157,8 @@ def factor_chain(assembly: Assembly) -> BlockCholesky:
         n, w = across.shape[1], coupling[number + 1]
         w[...] = across
         if w.size:
-            blas.dtrsm(1.0, low[-n:, -n:], w, side=1, lower=1, trans_a=1, overwrite_b=1)
-            blas.dsyrk(-1.0, w, beta=1.0, c=following, lower=1, overwrite_c=1)
+            dtrsm(1.0, low[-n:, -n:], w, side=1, lower=1, trans_a=1, overwrite_b=1)
+            dsyrk(-1.0, w, beta=1.0, c=following, lower=1, overwrite_c=1)
         carried = following
     return BlockCholesky(lower, coupling, layout=assembly.layout)
 
@@ -181,7 +181,7 @@ def _cholesky(block: FloatArray, number: int) -> None:
     """Turn a block into its lower factor, in place; its upper triangle is not used."""
     if not block.size:
         return
-    _, info = lapack.dpotrf(block, lower=1, clean=0, overwrite_a=1)
+    _, info = dpotrf(block, lower=1, clean=0, overwrite_a=1)
     if info:
         raise SolveError(
             f"The stiffness is not positive in block {number} of the bar (pivot {info}): something can move "

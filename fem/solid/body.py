@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-import scipy.sparse as sp
 
 from stickout.fem.solid.block_cholesky import USUAL, Limits
 from stickout.fem.solid.edge import RigidFace
@@ -15,6 +15,9 @@ from stickout.fem.solid.elasticity import CellMatrices
 from stickout.fem.solid.layout import Layout, chain_layout
 from stickout.fem.solid.slab import Assembly, Ties
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
+
+if TYPE_CHECKING:
+    import scipy.sparse as sp
 
 _CHUNK = 4096
 
@@ -158,7 +161,9 @@ def mass_matrix(groups: Sequence[tuple[IntArray, FloatArray]], n_points: int) ->
     csr_array
         Of one displacement component, shape (n_points, n_points).
     """
+    from scipy.sparse import coo_array  # here: a bar of revolution is answered without
+
     rows = np.concatenate([np.repeat(nodes, nodes.shape[1], axis=1).ravel() for nodes, _ in groups])
     columns = np.concatenate([np.tile(nodes, (1, nodes.shape[1])).ravel() for nodes, _ in groups])
     values = np.concatenate([mass.ravel() for _, mass in groups])
-    return sp.coo_array((values, (rows, columns)), shape=(n_points, n_points)).tocsr()
+    return coo_array((values, (rows, columns)), shape=(n_points, n_points)).tocsr()

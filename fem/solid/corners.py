@@ -7,9 +7,9 @@ plane of it has a quarter of the unknowns: the chain's factor costs a fourteenth
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-import scipy.sparse as sp
 
 from stickout.fem.solid.block_cholesky import BlockCholesky, factor_chain
 from stickout.fem.solid.body import Body
@@ -19,6 +19,9 @@ from stickout.fem.solid.matrix_free import coarsened
 from stickout.fem.solid.slab import Assembly, Ties
 from stickout.meshes.shape import EDGE_ENDS, FACET_ENDS
 from stickout.meshes.tagged import FloatArray, IntArray, TaggedMesh
+
+if TYPE_CHECKING:
+    import scipy.sparse as sp
 
 
 @dataclass(frozen=True)
@@ -135,6 +138,8 @@ def interpolation(ends: IntArray, corners: int) -> FloatArray:
 
 def _spread(mesh: TaggedMesh, corners: IntArray, number: IntArray) -> sp.csr_array:
     """Return the motion of all nodes from that of the corners, shape (n_points, n_corners)."""
+    from scipy.sparse import coo_array  # here: few bars are iterated
+
     first, second = np.full((2, len(mesh.points)), -1)
     first[corners] = second[corners] = number[corners]
     first[mesh.cells[:, 8:]] = number[mesh.cells[:, EDGE_ENDS[:, 0]]]
@@ -143,7 +148,7 @@ def _spread(mesh: TaggedMesh, corners: IntArray, number: IntArray) -> sp.csr_arr
     columns = np.stack([first, second], axis=1).ravel()
     there = columns >= 0
     shape = (len(first), len(corners))
-    return sp.coo_array((np.full(there.sum(), 0.5), (rows[there], columns[there])), shape=shape).tocsr()
+    return coo_array((np.full(there.sum(), 0.5), (rows[there], columns[there])), shape=shape).tocsr()
 
 
 def _coarse_tie(tie: Ties, number: IntArray) -> Ties:

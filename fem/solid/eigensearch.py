@@ -10,9 +10,9 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from scipy.linalg.lapack import dsyevd
 
 from stickout.fem.errors import SolveError
+from stickout.fem.lapack import dsyevd
 from stickout.meshes.tagged import FloatArray
 
 Operator = Callable[[FloatArray], FloatArray]

@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy.linalg import eigh
 
+from stickout.fem.errors import SolveError
+from stickout.fem.lapack import dsygvd
 from stickout.fem.solid.edge import RigidFace, carried, face_motion
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
@@ -94,7 +95,9 @@ def on_ends(model: Model, modes: Modes, *, ends: Ends, wanted: int) -> tuple[Mod
     mass = mass_over(model, space) + model.added.edge_mass * edge.T @ edge
     turn = independent(mass)
     stiffness, mass = (turn.T @ one @ turn for one in (strain + sprung, mass))
-    square, shapes = eigh(stiffness, mass)
+    square, shapes, fault = dsygvd(stiffness, mass)
+    if fault:
+        raise SolveError("The bar is all but loose between its two ends.")
     mixed = (turn @ shapes)[:, :wanted]
     compliance = (edge @ turn) @ np.linalg.solve(stiffness, (edge @ turn).T)
     still = mixed.copy()

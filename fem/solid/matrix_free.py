@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from stickout.fem.solid.slab import Assembly
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
+
+if TYPE_CHECKING:
+    import scipy.sparse as sp
 
 # Motions in either precision: nodal, shape (n_points, 3, n).
 Motions = NDArray[np.floating[Any]]
@@ -131,9 +133,11 @@ def _run(nodes: IntArray, stiffness: FloatArray) -> _Run:
 
 def summing(place: IntArray, count: int) -> sp.csr_array:
     """Return the matrix that adds row i of an array to row ``place[i]`` of ``count`` rows."""
+    from scipy.sparse import csr_array  # here: few bars are iterated
+
     order = np.argsort(place, kind="stable")
     start = np.concatenate([[0], np.cumsum(np.bincount(place, minlength=count))])
-    return sp.csr_array((np.ones(len(place)), order, start), shape=(count, len(place)))
+    return csr_array((np.ones(len(place)), order, start), shape=(count, len(place)))
 
 
 def coarsened(stiffness: FloatArray, interpolation: FloatArray) -> FloatArray:

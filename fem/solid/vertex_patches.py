@@ -8,15 +8,18 @@ more than eight times: that bound steers the Chebyshev steps, nothing has to be 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from stickout.fem.solid.body import Body
 from stickout.fem.solid.matrix_free import CellStiffness, Motions, summing
 from stickout.meshes.shape import EDGE_ENDS, FACET_ENDS
 from stickout.meshes.tagged import FloatArray, IntArray
+
+if TYPE_CHECKING:
+    import scipy.sparse as sp
 
 _CHUNK = 2048
 # Greatest eigenvalue of the added answers times the stiffness: the stars that meet in a cell.

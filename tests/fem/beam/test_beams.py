@@ -18,8 +18,10 @@ from beam_references import (
     torsion_frequency,
     without_shear,
 )
+from scipy.linalg import expm
 from values import CheckValue, assert_close, check_value, check_values
 
+from stickout.fem.beam.dynamic_stiffness import exponential
 from stickout.fem.beam.formulas import rectangle_torsion_constant
 from stickout.fem.beam.frequencies import bending_frequencies, tip_stiffness
 from stickout.fem.beam.sections import (
@@ -167,3 +169,11 @@ def test_tube_and_square_of_the_physics_notes() -> None:
     assert first(steel(0.06, S12)) == pytest.approx(2702.08, abs=5e-3)
     weak, _ = flatted_sections(0.016, 0.014, poisson_ratio=NU)
     assert weak.second_moment == pytest.approx(2642.898e-12, rel=2e-7)
+
+
+@pytest.mark.parametrize("size", [1e-3, 0.4, 3.0, 40.0])
+def test_the_exponential_of_a_matrix_is_that_of_scipy(size: float) -> None:
+    """Another route: SciPy's Padé approximants."""
+    matrix = size * np.random.default_rng(3).standard_normal((4, 4))
+    expected = expm(matrix)
+    assert exponential(matrix) == pytest.approx(expected, rel=1e-11, abs=1e-12 * np.abs(expected).max())
