@@ -35,6 +35,13 @@ class Problem:
         Mass at the edge [kg].
     turned
         Turns about the bar [rad] by which each motion is another one of equal frequency.
+
+    Attributes
+    ----------
+    pairs
+        The pairs found.
+    beyond
+        Eigenvalue [1/s^2] below which no others are likely.
     """
 
     def __init__(self, blocks: Sequence[Block], *, mass: float, turned: Sequence[float] = (0.0,)) -> None:
@@ -42,6 +49,7 @@ class Problem:
         self._ends = np.cumsum([0, *[b.wave.chain.n_unknowns for b in blocks]])
         self._run: BlockIteration | None = None
         self.pairs = Eigenpairs(np.empty(0), np.empty((0, 0)), np.empty(0))
+        self.beyond = -np.inf
 
     def ask(self, wanted: int) -> None:
         """Solve for a number of pairs."""
@@ -55,6 +63,7 @@ class Problem:
                 self._solve, self._mass, start=start, tolerance=_TOLERANCE, solved=True
             )
         self.pairs = self._run.lowest(wanted)
+        self.beyond = self._run.beyond(wanted)
 
     def part(self, number: int) -> slice:
         """Return where the unknowns of a way lie."""

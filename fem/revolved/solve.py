@@ -169,10 +169,8 @@ def is_clear(wave: Wave, value: float) -> bool:
 
 
 def _expected(way: Way, wanted: int) -> int:
-    """Return how many of so many modes may be of a way, one of which lies above them: a first guess."""
-    if way.order > 1:
-        return 1
-    return 1 + wanted // {SIDEWAYS.parts: 3, ROUND.parts: 6, ALONG.parts: 8}[way.parts]
+    """Return how many of so many modes may be of a way: a first guess."""
+    return -(-wanted // 3) if way.order == 1 else 1
 
 
 def _highest(problems: Sequence[Problem], wanted: int) -> float:
@@ -188,8 +186,8 @@ def _settled(problems: Sequence[Problem], wanted: int) -> None:
             ways = [block.way for block in problem.blocks]
             problem.ask(wanted if len(ways) > 1 else _expected(ways[0], wanted))
     while True:
-        lowest = min(problems, key=lambda p: float(p.pairs.values[-1]))
-        if lowest.pairs.values[-1] >= _highest(problems, wanted) * (1 - 1e-6):
+        lowest = min(problems, key=lambda p: p.beyond)
+        if lowest.beyond >= _highest(problems, wanted) * (1 - 1e-6):
             return
         lowest.ask(len(lowest.pairs.values) + 1)
 

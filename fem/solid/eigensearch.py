@@ -99,6 +99,25 @@ class BlockIteration:
             "Ask for fewer modes, or stiffen a grip that is almost loose."
         )
 
+    def beyond(self, found: int) -> float:
+        """Return a value below which no more pairs than those found are likely: the next less what it misses.
+
+        Parameters
+        ----------
+        found
+            How many pairs were found.
+
+        Source
+        ------
+        A value of the inverse lies within its residual of the exact one (Parlett, The Symmetric Eigenvalue
+        Problem; recalled, not opened).
+        """
+        if len(self._inner) <= found:
+            return -np.inf if self._block.shape[1] else np.inf
+        pairs = self._pairs(found + 1)
+        shifted = (pairs.values[found] + self._shift) / (1 + pairs.residuals[found])
+        return float(shifted - self._shift)
+
     def _grow(self) -> None:
         """Take the next block into the basis and apply the operator to it."""
         new = self._block.shape[1]

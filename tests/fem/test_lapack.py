@@ -43,4 +43,4 @@ def test_a_round_bar_is_answered_without_the_package_and_the_package_still_loads
         "assert abs(scipy.linalg.expm([[0.0, 1.0], [0.0, 0.0]])[0, 1] - 1) < 1e-15\n"
         "assert scipy.linalg.lapack.dpotrf([[4.0]])[0][0, 0] == 2.0\n"
     )
-    subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
+    assert subprocess.run([sys.executable, "-c", code], check=False, timeout=60).returncode == 0

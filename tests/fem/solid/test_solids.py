@@ -14,6 +14,7 @@ from scipy import special
 from scipy.optimize import brentq
 from solids import STEEL, box, cylinder, shear_speed, sphere, twist_share
 
+from stickout.fem.solid.eigensearch import BlockIteration
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.model import Support, held_model
 from stickout.fem.solid.modes import Modes, solve_modes
@@ -183,3 +184,17 @@ def test_axial_waves_of_a_slender_cylinder() -> None:
     # The check can tell dispersion from none: at n = 2 it is worth (0.3 * 0.314)^2 / 4 = 2.2e-3.
     rod = np.sqrt(STEEL.youngs_modulus / STEEL.density) / (2 * length)
     assert expected[1] / (2 * rod) - 1 == pytest.approx(-2.2e-3, rel=0.05)
+
+
+def test_the_search_tells_what_lies_beyond_what_it_found() -> None:
+    """Closed form: a diagonal matrix. Never above the next value; near it when the search has seen it."""
+    values = np.array([1.0, 2.0, 5.0, 9.0, 30.0, 70.0])
+    start = np.random.default_rng(5).standard_normal((6, 2))
+    run = BlockIteration(
+        lambda load: load / values[:, None], lambda moved: moved, start=start, tolerance=1e-12
+    )
+    for found in (1, 2, 3):
+        assert run.lowest(found).values == pytest.approx(values[:found], rel=1e-6)
+        assert run.beyond(found) <= values[found] * (1 + 1e-9)
+    assert run.lowest(6).values == pytest.approx(values)
+    assert run.beyond(6) == np.inf
