@@ -35,13 +35,6 @@ class Problem:
         Mass at the edge [kg].
     turned
         Turns about the bar [rad] by which each motion is another one of equal frequency.
-
-    Attributes
-    ----------
-    pairs
-        The pairs found.
-    beyond
-        Eigenvalue [1/s^2] below which no others are likely.
     """
 
     def __init__(self, blocks: Sequence[Block], *, mass: float, turned: Sequence[float] = (0.0,)) -> None:
@@ -49,6 +42,7 @@ class Problem:
         self._ends = np.cumsum([0, *[b.wave.chain.n_unknowns for b in blocks]])
         self._run: BlockIteration | None = None
         self.pairs = Eigenpairs(np.empty(0), np.empty((0, 0)), np.empty(0))
+        # An eigenvalue [1/s^2] below which no others than those found are likely.
         self.beyond = -np.inf
 
     def ask(self, wanted: int) -> None:
