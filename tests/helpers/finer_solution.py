@@ -1,12 +1,16 @@
 """A far finer solution of a set-up: what told errors are compared with.
 
-On a family of meshes of its own; of a body of revolution in spaces two steps beyond those told from.
+Of a body of revolution it is in spaces of polynomials beyond those told from. Otherwise it is of our own
+elements on another family of meshes, graded otherwise and refined by up to three steps in every direction
+and pair of directions; each of these is carried on by the ratio that its own last two steps show, and three
+tenths of what that adds is doubtful.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -14,11 +18,14 @@ from stickout.fem.revolved.bar import Fine
 from stickout.fem.revolved.solve import solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.modes import SPARE
-from stickout.fem.study.accuracy import Level
-from stickout.fem.study.mesh_levels import Levels, directions
+from stickout.fem.study.apart import COARSE, Steps, worth_solving
+from stickout.fem.study.meshes_limit import MeshNumbers, matched
 from stickout.fem.study.of_revolution import SPACES, revolved_bar, solved_as_revolved
-from stickout.fem.study.study import levels_of, solve_level, unknowns_of
+from stickout.fem.study.study import levels_of, solve_level
 from stickout.meshes.tagged import FloatArray
+
+# Meshes that may add less than a thirtieth of this are left out.
+_IDLE = 5e-5
 
 
 @dataclass(frozen=True)
@@ -31,26 +38,55 @@ class Numbers:
     compliance_error: FloatArray
 
 
-def of_level(level: Level) -> tuple[FloatArray, FloatArray]:
-    """Return the frequencies and the compliance of one mesh, and let go of its factor."""
-    level.model.let_go()
-    return np.sort(level.modes.frequency_hz), level.compliance
-
-
-def finer(setup: Setup, most: int) -> Numbers:
+def finer(setup: Setup) -> Numbers:
     """Return the limit of another family of meshes, with its own doubt."""
     if solved_as_revolved(setup):
         return finer_in_spaces(setup)
-    levels = levels_of(setup)
-    base = levels.fineness[0]
+    base = levels_of(setup).fineness[0]
     other = replace(base, longest=0.8 * base.longest, first=0.8 * base.first, skin=0.8 * base.skin, ratio=2.2)
-    nested = [replace(other, cuts=n, deep=n) for n in range(3)]
-    if unknowns_of(setup, nested[2]) > most:
-        return _apart(setup, Levels(nested[:2], levels.soft))
-    (f0, c0), (f1, c1), (f2, c2) = (of_level(solve_level(setup, f)) for f in nested)
-    frequency, doubt = _beyond(f0, f1, f2)
-    compliance, open_part = _beyond(c0, c1, c2)
-    return _numbers(frequency, doubt, compliance, open_part)
+    solved: dict[Steps, MeshNumbers] = {}
+    for degree in range(4):
+        worth = {COARSE: 0.0}
+        if degree:
+            worth = worth_solving(solved, degree, accuracy=_IDLE, wanted=setup.solve.modes)
+        for steps in worth:
+            level = solve_level(setup, replace(other, steps=steps))
+            level.model.let_go()
+            modes = level.modes
+            labels = [f"{kind} {part}" for kind, part in zip(level.kinds, modes.part, strict=True)]
+            solved[steps] = MeshNumbers(modes.frequency_hz, labels, level.compliance)
+    return _limit(solved)
+
+
+def _limit(solved: Mapping[Steps, MeshNumbers]) -> Numbers:
+    """Return what meshes refined by steps tend to, each direction and pair by the ratio it shows."""
+    own = solved[max(solved, key=lambda s: (sum(s), s))]
+    order, n = np.argsort(own.frequency_hz), len(own.frequency_hz)
+    figures = {
+        steps: np.concatenate([matched(one, own)[order], one.compliance.ravel()])
+        for steps, one in solved.items()
+    }
+    surplus = {steps: _surplus(figures, steps) for steps in figures}
+    limit = np.sum(list(surplus.values()), axis=0)
+    doubt = 0.5 * np.abs(surplus.get((1, 1, 1), np.zeros_like(limit)))
+    for some in ((0,), (1,), (2,), (0, 1), (0, 2), (1, 2)):
+        # What moves in these directions alone, by steps in all.
+        mine = [s for s in surplus if {i for i in range(3) if s[i]} == set(some)]
+        total = [np.sum([surplus[s] for s in mine if sum(s) == k], axis=0) for k in sorted({*map(sum, mine)})]
+        if len(total) > 1:
+            ratio = total[-1] / np.where(total[-2] == 0, 1.0, total[-2])
+            onward = total[-1] * np.clip(ratio, 0.05, 0.6) / (1 - np.clip(ratio, 0.05, 0.6))
+            limit, doubt = limit + onward, doubt + 0.3 * np.abs(onward)
+        elif total:
+            limit, doubt = limit + 0.15 * total[0], doubt + 0.15 * np.abs(total[0])
+    return _numbers(limit[:n], doubt[:n], limit[n:].reshape(3, 3), doubt[n:].reshape(3, 3))
+
+
+def _surplus(figures: Mapping[Steps, FloatArray], steps: Steps) -> FloatArray:
+    """Return what a mesh tells beyond all coarser ones."""
+    backs = product(*[(0, 1) if s else (0,) for s in steps])
+    signed = [(-1.0) ** sum(b) * figures[steps[0] - b[0], steps[1] - b[1], steps[2] - b[2]] for b in backs]
+    return np.asarray(np.sum(signed, axis=0))
 
 
 def finer_in_spaces(setup: Setup, spaces: Sequence[Fine] = SPACES[-3:]) -> Numbers:
@@ -71,28 +107,6 @@ def _of_spaces(first: FloatArray, second: FloatArray, third: FloatArray) -> Floa
     """
     before, after = np.abs(second - first), np.abs(third - second)
     return np.where(after < 0.3 * before, 0.2 * after, np.maximum(before, after))
-
-
-def _beyond(first: FloatArray, second: FloatArray, third: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the limit of three meshes, by the ratio of their steps, and what is doubtful of it."""
-    before, after = second - first, third - second
-    ratio = np.clip(after / np.where(before == 0, 1.0, before), 0.05, 0.35)
-    part = ratio / (1 - ratio)
-    return third + part * after, 0.5 * part * np.abs(after)
-
-
-def _apart(setup: Setup, levels: Levels) -> Numbers:
-    """Return the limit by refining each direction by itself."""
-    frequency, compliance = of_level(solve_level(setup, levels.fineness[1]))
-    beyond, softer = np.zeros_like(frequency), np.zeros((3, 3))
-    doubt, open_part = beyond.copy(), softer.copy()
-    for more in directions(levels).values():
-        f, c = of_level(solve_level(setup, more))
-        beyond += 1.15 * (f - frequency)
-        softer += 1.15 * (c - compliance)
-        doubt += 0.1 * np.abs(f - frequency)
-        open_part += 0.1 * np.abs(c - compliance)
-    return _numbers(frequency + beyond, doubt, compliance + softer, open_part)
 
 
 def _numbers(
