@@ -24,8 +24,11 @@ from stickout.fem.study.of_revolution import SPACES, revolved_bar, solved_as_rev
 from stickout.fem.study.study import levels_of, solve_level
 from stickout.meshes.tagged import FloatArray
 
-# Meshes that may add less than a thirtieth of this are left out.
-_IDLE = 5e-5
+# Meshes that may add less than a thirtieth of a tenth of the accuracy asked for are left out, within limits.
+_IDLE = (5e-5, 5e-4)
+# What directions do together that no mesh showed, in parts of what each of them told first: as far as
+# NGSolve was seen to lie from the sum.
+_TOGETHER = 0.02
 
 
 @dataclass(frozen=True)
@@ -44,11 +47,11 @@ def finer(setup: Setup) -> Numbers:
         return finer_in_spaces(setup)
     base = levels_of(setup).fineness[0]
     other = replace(base, longest=0.8 * base.longest, first=0.8 * base.first, skin=0.8 * base.skin, ratio=2.2)
-    solved: dict[Steps, MeshNumbers] = {}
+    idle, solved = float(np.clip(setup.solve.accuracy / 10, *_IDLE)), dict[Steps, MeshNumbers]()
     for degree in range(4):
         worth = {COARSE: 0.0}
         if degree:
-            worth = worth_solving(solved, degree, accuracy=_IDLE, wanted=setup.solve.modes)
+            worth = worth_solving(solved, degree, accuracy=idle, wanted=setup.solve.modes)
         for steps in worth:
             level = solve_level(setup, replace(other, steps=steps))
             level.model.let_go()
@@ -68,7 +71,8 @@ def _limit(solved: Mapping[Steps, MeshNumbers]) -> Numbers:
     }
     surplus = {steps: _surplus(figures, steps) for steps in figures}
     limit = np.sum(list(surplus.values()), axis=0)
-    doubt = 0.5 * np.abs(surplus.get((1, 1, 1), np.zeros_like(limit)))
+    first = [np.abs(one) for steps, one in surplus.items() if sum(steps) == 1]
+    doubt = 0.5 * np.abs(surplus.get((1, 1, 1), np.zeros_like(limit))) + _TOGETHER * np.sum(first, axis=0)
     for some in ((0,), (1,), (2,), (0, 1), (0, 2), (1, 2)):
         # What moves in these directions alone, by steps in all.
         mine = [s for s in surplus if {i for i in range(3) if s[i]} == set(some)]
