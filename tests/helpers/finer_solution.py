@@ -93,7 +93,7 @@ def _surplus(figures: Mapping[Steps, FloatArray], steps: Steps) -> FloatArray:
     return np.asarray(np.sum(signed, axis=0))
 
 
-def finer_in_spaces(setup: Setup, spaces: Sequence[Fine] = SPACES[-3:]) -> Numbers:
+def finer_in_spaces(setup: Setup, spaces: Sequence[Fine] = SPACES[1:4]) -> Numbers:
     """Return the last of three spaces' solution of a body of revolution, and what is doubtful of it."""
     bar, wanted = revolved_bar(setup), setup.solve.modes + SPARE
     solved = [solve(bar, fine, wanted=wanted) for fine in spaces]

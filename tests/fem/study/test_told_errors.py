@@ -13,7 +13,6 @@ from finer_solution import finer, finer_in_spaces
 from told_setups import KINDS, told_setup
 
 from stickout.fem.study.accuracy import refine
-from stickout.fem.study.of_revolution import SPACES
 from stickout.fem.study.study import levels_of, limit_of, solve_level, unknowns_of
 
 # Set-ups that no constant was fitted to: those were below 200.
@@ -29,7 +28,7 @@ def test_told_errors_of_bodies_of_revolution_cover_and_say_something() -> None:
     told, true, doubt = [], [], []
     for kind in OF_REVOLUTION:
         _, setup = told_setup(HELD_OUT + KINDS.index(kind))
-        limit, reference = limit_of(setup), finer_in_spaces(setup, SPACES[1:4])
+        limit, reference = limit_of(setup), finer_in_spaces(setup)
         wanted = setup.solve.modes
         assert limit.reached
         told += [*limit.error[:wanted], *np.diag(limit.compliance_error)]
