@@ -11,13 +11,12 @@ from typing import Any
 from stickout.cli.live.sliders import SPEED
 from stickout.cli.show.pages.viewer_model import viewer_model
 from stickout.cli.show.pages.viewer_words import viewer_sentence
-from stickout.cli.show.plots.together_plot import check_together
 from stickout.cli.text.cut_words import TOO_LIGHT, fine_length
 from stickout.cli.text.speed_words import crossing_line, in_ten, tried_line, verdict_line
 from stickout.cli.text.words import hertz, load_name, margin_figure, plain, spring_text
 from stickout.fem.cut.judged import JudgedCut, judged_result
 from stickout.fem.cut.likely import LikelyLimit
-from stickout.fem.cut.operating import Operating, motion_at
+from stickout.fem.cut.operating import Operating, motion_at, moves_together
 from stickout.fem.cut.quick import quick_study
 from stickout.fem.cut.speed_margins import speed_margins
 from stickout.fem.cut.turned import TurnedBar, can_turn, turned_bar
@@ -111,11 +110,9 @@ def _judged(result: Result) -> JudgedCut | None:
 
 
 def _motion(result: Result, judged: JudgedCut) -> Operating | None:
-    """Return how tool, post and part move where the cut sings; None for a tool alone, or in a bore."""
+    """Return how tool, post and part move where the cut sings; None where the bar alone does."""
     here = replace(result, setup=judged.likely.setup)
-    try:
-        check_together(here.setup)
-    except InputError:
+    if not moves_together(here.setup):
         return None
     return motion_at(here, judged.likely, chatter_hz=judged.worst.chatter_hz)
 

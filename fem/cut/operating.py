@@ -84,6 +84,12 @@ class Loop(Protocol):
         """The motion between them."""
 
 
+def moves_together(setup: Setup) -> bool:
+    """Return whether more than the bar moves where the cut sings: a post under it, or a part cut outside."""
+    outside = setup.cut is not None and setup.cut.operation not in (None, "boring")
+    return (setup.post is not None or setup.work is not None) and (outside or setup.work is None)
+
+
 def operating_motion(answer: CutAnswer) -> Operating:
     """Return how tool, post and part move at the pitch of the worst speed; see ``motion_at``."""
     return motion_at(answer.result, answer, chatter_hz=answer.chatter_hz)

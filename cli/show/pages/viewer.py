@@ -21,7 +21,7 @@ from stickout.cli.show.plots.together_plot import check_together, draw_together
 from stickout.cli.show.scene.film import write_film
 from stickout.cli.show.scene.gif import FRAME_S
 from stickout.fem.cut.answer import CutAnswer, cut_answer
-from stickout.fem.cut.operating import operating_motion
+from stickout.fem.cut.operating import moves_together, operating_motion
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import cut_case
 from stickout.fem.study.result import Result
@@ -60,7 +60,7 @@ def write_viewer(result: Result, out: Path, *, title: str | None = None) -> None
 
 def viewer_html(result: Result, *, title: str | None = None) -> str:
     """Return the text of the viewer file; ``title`` as in ``write_viewer``."""
-    answer = together_answer(result)
+    answer = _moving(result)
     motion = None if answer is None else operating_motion(answer)
     model = viewer_model(result if answer is None else answer.result, title=title, motion=motion)
     return page_text(
@@ -69,7 +69,7 @@ def viewer_html(result: Result, *, title: str | None = None) -> str:
             "title": html.escape(model["title"]),
             "model": script_json(model),
             "loop": loop_uri(result),
-            "together": "" if answer is None else together_html(answer),
+            "together": "" if answer is None or not _is_drawn(answer.result) else together_html(answer),
         },
     )
 
@@ -102,8 +102,24 @@ def loop_uri(result: Result) -> str:
 
 def together_answer(result: Result) -> CutAnswer | None:
     """Return the answer on the cut where tool, part and post can be drawn on one clock; else None."""
+    return cut_answer(result) if _is_drawn(result) else None
+
+
+def _is_drawn(result: Result) -> bool:
+    """Return whether tool, part and post can be drawn from above and from the tailstock."""
     try:
         check_together(result.setup)
+        cut_case(result.setup)
+    except InputError:
+        return False
+    return True
+
+
+def _moving(result: Result) -> CutAnswer | None:
+    """Return the answer on a cut in which more than the bar moves; None for others."""
+    if not moves_together(result.setup):
+        return None
+    try:
         cut_case(result.setup)
     except InputError:
         return None

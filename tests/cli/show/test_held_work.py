@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from stickout.cli.show.scene.held_work import held_part, holding, part_frame
 from stickout.cli.show.scene.props import Prop
 from stickout.fem import read_setup
 from stickout.fem.cut.answer import CutAnswer, cut_answer
-from stickout.fem.cut.operating import operating_motion
+from stickout.fem.cut.operating import moves_together, operating_motion
 from stickout.fem.setup.work_parts import Steady, Work, WorkStep
 from stickout.fem.study.study import run_study
 
@@ -117,3 +118,15 @@ def test_the_viewer_holds_both_on_one_clock(answer: CutAnswer) -> None:
     alone = viewer_model(answer.result, energy=False)
     assert len(alone["modes"]) == len(model["modes"]) - 2
     assert all(one["kind"] != "whole" for one in alone["props"])
+
+
+def test_a_bore_on_a_post_moves_too_a_part_round_a_bar_does_not() -> None:
+    """More than the bar is seen to move: a post under any cut, a part that is cut outside; no bar alone."""
+    bored, turned = (
+        read_setup(EXAMPLES / f"{name}.toml").setup for name in ("boring_bar_16mm", "measured_post")
+    )
+    assert not moves_together(bored)
+    assert moves_together(replace(bored, post=turned.post))
+    assert not moves_together(replace(bored, post=turned.post, work=Work(60, 60, "chuck", 30, bore_mm=20)))
+    assert moves_together(replace(turned, work=SHAFT))
+    assert not moves_together(replace(turned, post=None))
