@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from stickout.cli.progress import progress
+from stickout.cli.time_left import TimeLeft
 
 if TYPE_CHECKING:
     from stickout.fem.setup.parts import Setup
+    from stickout.fem.study.budget import Ahead
     from stickout.fem.study.result import Result
 
 
@@ -54,13 +56,13 @@ def solve(setup: Setup) -> Solved:
         run_study,  # here, so that a faulty set-up is told before SciPy is imported
     )
 
-    meshes = 0
+    meshes, left = 0, TimeLeft()
     with progress("Meshing and solving") as bar:
 
-        def tell(_: str) -> None:
+        def tell(ahead: Ahead) -> None:
             nonlocal meshes
-            meshes += 1
-            bar.say(f"Solving, finer each time: {meshes}")
+            meshes = ahead.begun
+            bar.say(left.words(ahead))
 
         result = run_study(setup, progress=tell)
     return Solved(result, meshes)

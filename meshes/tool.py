@@ -32,7 +32,7 @@ from stickout.meshes.sweep import (
 )
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 
-__all__ = ["Fineness", "bar_mesh", "count_points", "edge_point"]
+__all__ = ["Fineness", "MeshSize", "bar_mesh", "edge_point", "mesh_size"]
 
 
 def bar_mesh(
@@ -103,8 +103,21 @@ def edge_point(bar: Bar, edge: Edge) -> FloatArray:
     return np.array([bar.overhang_mm - edge.end_distance_mm, edge.offset_y_mm, edge.offset_z_mm]) * MM
 
 
-def count_points(bar: Bar, *, hold: Hold, shim: Shim | None, wrap: Wrap | None, fineness: Fineness) -> int:
-    """Return how many nodes a mesh would have, far sooner than it is made.
+@dataclass(frozen=True)
+class MeshSize:
+    """How large a mesh would be: nodes, layers along the bar, rows of section cells sideways and upward.
+
+    Rows are 0 where the section's cells do not lie in rows.
+    """
+
+    points: int
+    layers: int
+    sideways: int
+    upward: int
+
+
+def mesh_size(bar: Bar, *, hold: Hold, shim: Shim | None, wrap: Wrap | None, fineness: Fineness) -> MeshSize:
+    """Return how large a mesh would be, far sooner than it is made.
 
     Parameters
     ----------
@@ -116,8 +129,13 @@ def count_points(bar: Bar, *, hold: Hold, shim: Shim | None, wrap: Wrap | None, 
     InputError
         As ``bar_mesh``.
     """
-    plan, _ = _planned(bar, hold=hold, shim=shim, wrap=wrap, fineness=fineness)
-    return int(occupied(plan.section, plan.name != "").sum())
+    plan, at = _planned(bar, hold=hold, shim=shim, wrap=wrap, fineness=fineness)
+    points = int(occupied(plan.section, plan.name != "").sum())
+    if bar.section in ROUND_KINDS:
+        return MeshSize(points, len(at) - 1, 0, 0)
+    corners = plan.section.points[np.unique(plan.section.cells[:, :4])]
+    sideways, upward = (len(np.unique(np.round(one, 12))) - 1 for one in corners.T)
+    return MeshSize(points, len(at) - 1, sideways, upward)
 
 
 def _planned(

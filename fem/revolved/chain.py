@@ -89,7 +89,7 @@ class Chain:
         self._at = np.flatnonzero(self._here)
         self._runs = list(_runs(cells, shares, has=has, place=place))
         self._bounds = self._bounds_of(len(cells.length))
-        self._factor = self._factored()
+        self.factor = self._factored()
 
     def _bounds_of(self, n_cells: int) -> list[tuple[int, int, int]]:
         """Return where each cell's own unknowns begin, where those that it shares with the next, and end."""
@@ -138,11 +138,11 @@ class Chain:
     def solve(self, load: FloatArray) -> FloatArray:
         """Return the inverse of the stiffness times columns, both of shape (n_unknowns, n)."""
         out = load.copy()
-        for (begin, inner, end), (upper, coupled) in zip(self._bounds, self._factor, strict=True):
+        for (begin, inner, end), (upper, coupled) in zip(self._bounds, self.factor, strict=True):
             mine = dtrsm(1.0, upper, out[begin:inner], trans_a=1)
             out[begin:inner] = mine
             out[inner:end] -= coupled.T @ mine
-        for (begin, inner, end), (upper, coupled) in zip(self._bounds[::-1], self._factor[::-1], strict=True):
+        for (begin, inner, end), (upper, coupled) in zip(self._bounds[::-1], self.factor[::-1], strict=True):
             rest = out[begin:inner] - coupled @ out[inner:end]
             out[begin:inner] = dtrsm(1.0, upper, rest)
         return out

@@ -17,7 +17,7 @@ import numpy as np
 from stickout.fem.later import Later
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
-from stickout.fem.study.apart import COARSE, MOST_STEPS, Steps, combined, worth_solving
+from stickout.fem.study.apart import COARSE, MOST_STEPS, SINGLE, Steps, combined, worth_solving
 from stickout.fem.study.mesh_levels import Levels, directions, first_apart
 from stickout.fem.study.meshes_limit import MeshNumbers, Tended, split, tended
 from stickout.meshes.pieces import Fineness
@@ -29,6 +29,13 @@ _ALONE: Final = 0.05
 MOST_APART: Final = 120_000
 # Where the second mesh would have more unknowns, its directions are refined apart from the start.
 DEAR: Final = 8_000
+
+
+Plan = Callable[[Sequence[Fineness]], None]
+
+
+def _unplanned(_: Sequence[Fineness]) -> None:
+    """Take no note of which meshes come next."""
 
 
 @dataclass(frozen=True)
@@ -86,6 +93,7 @@ def refine(
     accuracy: float,
     wanted: int,
     size: Callable[[Fineness], int] | None = None,
+    plan: Plan = _unplanned,
 ) -> MeshLimit:
     """Solve on nested meshes, and finer in each direction while the error told is above the accuracy.
 
@@ -101,6 +109,8 @@ def refine(
         How many of the lowest modes must reach it.
     size
         Tells the unknowns of a mesh before it is solved; a mesh too large is not tried. None: all are.
+    plan
+        Told which meshes come next, at most, as soon as that is known.
 
     Returns
     -------
@@ -113,7 +123,8 @@ def refine(
     opened). Constants measured, see DEVELOPERS.md.
     """
     if size is not None and size(levels.fineness[1]) > DEAR:
-        return _apart(solve, levels, accuracy=accuracy, wanted=wanted, size=size)
+        return _apart(_Stepped(solve, first_apart(levels, size), wanted), accuracy, size=size, plan=plan)
+    plan(levels.fineness)
     coarse = solve(levels.fineness[0])
     coarse.model.let_go()
     fine = solve(levels.fineness[1])
@@ -126,6 +137,7 @@ def refine(
     if size is not None and any(size(finer) > MOST_APART for finer in directions(levels).values()):
         return limit
     more: dict[str, MeshNumbers] = {}
+    plan(list(directions(levels).values()))
     for name, finer in directions(levels).items():
         level = solve(finer)
         level.model.let_go()
@@ -133,24 +145,18 @@ def refine(
     return _limit(fine, split(pair, more), accuracy, wanted)
 
 
-def _apart(
-    solve: Callable[[Fineness], Level],
-    levels: Levels,
-    *,
-    accuracy: float,
-    wanted: int,
-    size: Callable[[Fineness], int],
-) -> MeshLimit:
+def _apart(meshes: _Stepped, accuracy: float, *, size: Callable[[Fineness], int], plan: Plan) -> MeshLimit:
     """Solve on meshes refined in one direction at a time, then in two and three, as ``refine``."""
-    meshes = _Stepped(solve, first_apart(levels, size), wanted)
+    plan([meshes.fineness(steps) for steps in (COARSE, *SINGLE)])
     meshes.take(COARSE)
     for degree in range(1, MOST_STEPS + 1):
-        worth = worth_solving(meshes.numbers, degree, accuracy=accuracy, wanted=wanted)
+        worth = worth_solving(meshes.numbers, degree, accuracy=accuracy, wanted=meshes.wanted)
         sizes = {steps: size(meshes.fineness(steps)) for steps in worth}
         # Of a single step none may be missing; of several steps what is not solved is told.
         if degree == 1 and max(sizes.values()) > MOST_APART:
             break
         worth = {steps: most for steps, most in worth.items() if sizes[steps] <= MOST_APART}
+        plan([meshes.fineness(steps) for steps in worth])
         # What may matter most for the least work comes first: often not all need be solved.
         for steps in sorted(worth, key=lambda s: sizes[s] / worth[s]):
             meshes.take(steps)
@@ -165,7 +171,7 @@ class _Stepped:
     """Meshes by their steps: what each told, and the one nearest to the limit, which is kept."""
 
     def __init__(self, solve: Callable[[Fineness], Level], first: Fineness, wanted: int) -> None:
-        self._solve, self._wanted, self._coarse = solve, wanted, first
+        self._solve, self.wanted, self._coarse = solve, wanted, first
         self.numbers: dict[Steps, MeshNumbers] = {}
         self._kept: tuple[Steps, Level] | None = None
 
@@ -183,7 +189,7 @@ class _Stepped:
 
     def _pitch(self, steps: Steps) -> float:
         """Return the product of the wanted frequencies, as a logarithm."""
-        return float(np.log(np.sort(self.numbers[steps].frequency_hz)[: self._wanted]).sum())
+        return float(np.log(np.sort(self.numbers[steps].frequency_hz)[: self.wanted]).sum())
 
     def limit(self, accuracy: float) -> MeshLimit:
         """Return what the meshes so far tend to."""
@@ -191,7 +197,7 @@ class _Stepped:
         steps, level = self._kept
         one_alone = len(self.numbers) == 1
         found = _by_itself(self.numbers[steps]) if one_alone else combined(self.numbers, steps)
-        return _limit(level, found, accuracy, self._wanted)
+        return _limit(level, found, accuracy, self.wanted)
 
 
 def _numbers(level: Level) -> MeshNumbers:

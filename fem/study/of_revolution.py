@@ -7,6 +7,7 @@ that frequencies fall and compliance grows from one to the next, and on to the e
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager
 from functools import partial
 from itertools import pairwise
 from typing import Final
@@ -15,12 +16,13 @@ import numpy as np
 
 from stickout.fem.later import Later
 from stickout.fem.revolved.bar import Fine, Length, RevolvedBar, Ring
-from stickout.fem.revolved.solve import Solution, solve
+from stickout.fem.revolved.solve import Solution, cells_for, solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import SPARE, Modes
 from stickout.fem.solid.setting import elastic, hold_of, loss_factors, owner_of, support_of
 from stickout.fem.study.accuracy import Level, MeshLimit
+from stickout.fem.study.budget import EACH, FACTOR
 from stickout.fem.study.damping import needs_complex
 from stickout.fem.study.frames import ROUND
 from stickout.fem.study.meshes_limit import (
@@ -39,6 +41,10 @@ from stickout.meshes.tool import edge_point
 
 # Degree along the bar and across it, cuts toward singular points: each space holds the one before.
 SPACES: Final = (Fine(3, 2, 0), Fine(4, 3, 1), Fine(5, 4, 2), Fine(6, 5, 3), Fine(7, 6, 4))
+# A space beyond the first two that would be more work is not tried: some twenty seconds.
+_MOST_WORK: Final = 4e11
+# A wave's unknowns over the section's nodes: bending has three components, twist one, stretch two.
+_COMPONENTS: Final = (3, 1, 2)
 
 
 def solved_as_revolved(setup: Setup) -> bool:
@@ -62,7 +68,9 @@ def is_of_revolution(setup: Setup) -> bool:
     return setup.bar.section in ROUND and held_alike and plain and carrier_of(setup) is None
 
 
-def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callable[[], None]) -> MeshLimit:
+def revolved_limit(
+    setup: Setup, model_of: Callable[[], Model], *, solving: Callable[[Fine], AbstractContextManager[object]]
+) -> MeshLimit:
     """Return what nested spaces of polynomials tend to.
 
     Parameters
@@ -71,8 +79,8 @@ def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callabl
         A set-up of which ``solved_as_revolved`` is true.
     model_of
         Gives the mesh that the modes are drawn on, with its matrices.
-    tell
-        Called before each solution.
+    solving
+        Entered for each solution.
 
     Raises
     ------
@@ -86,8 +94,10 @@ def revolved_limit(setup: Setup, model_of: Callable[[], Model], *, tell: Callabl
     bar, wanted = revolved_bar(setup), setup.solve.modes
     solved: list[Solution] = []
     for fine in SPACES:
-        tell()
-        solved.append(solve(bar, fine, wanted=wanted + SPARE))
+        if len(solved) > 1 and space_work(setup, fine) > _MOST_WORK:
+            break
+        with solving(fine):
+            solved.append(solve(bar, fine, wanted=wanted + SPARE))
         if len(solved) < 2:
             continue
         found = _softer(tended([_numbers(one) for one in solved], _rule(bar, len(solved))), bar.blunted)
@@ -117,6 +127,22 @@ def revolved_level(setup: Setup, fine: Fine, *, model_of: Callable[[], Model]) -
         Gives the mesh that the modes are drawn on, with its matrices.
     """
     return _level(solve(revolved_bar(setup), fine, wanted=setup.solve.modes + SPARE), Later(model_of))
+
+
+def space_work(setup: Setup, fine: Fine) -> float:
+    """Return about how much work the solution of a body of revolution in one space is.
+
+    Parameters
+    ----------
+    setup
+        A set-up of which ``is_of_revolution`` is true.
+    fine
+        How fine.
+    """
+    cells = cells_for(revolved_bar(setup), fine, wanted=setup.solve.modes + SPARE)
+    nodes = (len(cells.r) - 1) * fine.across + 1
+    blocks = [components * nodes * fine.along for components in _COMPONENTS]
+    return (len(cells.x) - 1) * sum(FACTOR * block**3 + EACH * block for block in blocks)
 
 
 def _rule(bar: RevolvedBar, spaces: int) -> Rule:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import partial
 
 import numpy as np
@@ -28,6 +27,7 @@ from stickout.fem.solid.setting import (
 )
 from stickout.fem.study.accuracy import Level, MeshLimit, refine
 from stickout.fem.study.assumed import assumptions
+from stickout.fem.study.budget import Account, Progress, mesh_work
 from stickout.fem.study.cut_sanity import cut_warnings
 from stickout.fem.study.damping import energy_shares, modal_loss_factors, needs_complex
 from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
@@ -44,15 +44,14 @@ from stickout.fem.study.mesh_levels import (
     fitting,
     pressed,
 )
-from stickout.fem.study.of_revolution import revolved_limit, solved_as_revolved
+from stickout.fem.study.of_revolution import SPACES, revolved_limit, solved_as_revolved, space_work
 from stickout.fem.study.on_post import absorber_place, carrier_of, counted_modes, named_post, on_post
 from stickout.fem.study.result import Loss, Result
 from stickout.fem.units import N_PER_UM_MM2
 from stickout.meshes.pieces import MM, ROUND_KINDS, Fineness, depth_of, pieces_of
 from stickout.meshes.tagged import FloatArray, TaggedMesh
-from stickout.meshes.tool import bar_mesh, count_points
+from stickout.meshes.tool import bar_mesh, mesh_size
 
-Progress = Callable[[str], None]
 # Stiffness of the touching faces, times the bar's depth over its modulus, above which the joint no longer
 # softens the stress at its rim.
 _STIFF = 3.0
@@ -68,7 +67,7 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
     setup
         The set-up; it is checked first.
     progress
-        Called with a few words before each mesh is solved.
+        Called before each solution with where the computation stands.
 
     Returns
     -------
@@ -108,24 +107,25 @@ def limit_of(setup: Setup, *, progress: Progress | None = None) -> MeshLimit:
     progress
         As ``run_study`` takes it.
     """
-
-    def tell() -> None:
-        if progress:
-            progress("Solving")
+    account = Account(progress)
+    own, _ = own_frame(setup)
+    if solved_as_revolved(setup):
+        account.plan([space_work(own, fine) for fine in SPACES[:2]])
+        return revolved_limit(
+            own, partial(drawn_on, own), solving=lambda fine: account.solving(space_work(own, fine))
+        )
 
     def solve(fineness: Fineness) -> Level:
-        tell()
-        return solve_level(setup, fineness)
+        with account.solving(mesh_work(own, fineness)):
+            return solve_level(setup, fineness)
 
-    if solved_as_revolved(setup):
-        own, _ = own_frame(setup)
-        return revolved_limit(own, partial(drawn_on, own), tell=tell)
     return refine(
         solve,
         levels_of(setup),
         accuracy=setup.solve.accuracy,
         wanted=counted_modes(setup),
         size=partial(unknowns_of, setup),
+        plan=lambda meshes: account.plan([mesh_work(own, one) for one in meshes]),
     )
 
 
@@ -154,7 +154,7 @@ def _round_levels(setup: Setup, *, soft: bool) -> Levels:
 def unknowns_of(setup: Setup, fineness: Fineness) -> int:
     """Return the number of unknowns of a set-up's mesh."""
     hold = hold_of(setup)
-    return 3 * count_points(setup.bar, hold=hold, shim=setup.shim, wrap=setup.wrap, fineness=fineness)
+    return 3 * mesh_size(setup.bar, hold=hold, shim=setup.shim, wrap=setup.wrap, fineness=fineness).points
 
 
 def held_softly(setup: Setup) -> bool:
@@ -181,7 +181,7 @@ def held_as_one(setup: Setup) -> bool:
 def solve_level(setup: Setup, fineness: Fineness) -> Level:
     """Return a set-up solved on one mesh, in the frame of its own section where that may be turned."""
     own, angle = own_frame(setup)
-    model = _held(own, fineness)
+    model = model_on(own, fineness)
     mesh = model.mesh
     modes, compliance = _solved(own, model)
     carrier, turn = carrier_of(setup), turn_about_bar(angle)
@@ -197,11 +197,11 @@ def solve_level(setup: Setup, fineness: Fineness) -> Level:
 
 def drawn_on(setup: Setup) -> Model:
     """Return the model that a body of revolution is drawn on."""
-    return _held(setup, levels_of(setup).fineness[-1])
+    return model_on(setup, levels_of(setup).fineness[-1])
 
 
-def _held(setup: Setup, fineness: Fineness) -> Model:
-    """Return the model of a set-up's mesh."""
+def model_on(setup: Setup, fineness: Fineness) -> Model:
+    """Return the model of a set-up's mesh, in the frame it is given in."""
     mesh = mesh_of(setup, fineness)
     materials = {name: elastic(m) for name, m in region_materials(setup, mesh).items()}
     model = held_model(mesh, materials, support=support_of(setup), added=added_mass(setup, mesh))
