@@ -38,7 +38,7 @@ class TimeLeft:
         return coming * (self._clock() - self._start) / ahead.done
 
     def words(self, ahead: Ahead) -> str:
-        """Return what is being done now, and how long it still takes where that is over ten seconds in all."""
+        """Return what is being done now, and how long it still takes where it is over ten seconds in all."""
         now = f"Solving, finer each time: {ahead.begun}"
         left = self.seconds(ahead)
         if self._clock() - self._start + left <= LONG_S:
