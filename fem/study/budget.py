@@ -96,7 +96,7 @@ def mesh_work(setup: Setup, fineness: Fineness) -> float:
         for rows, mirror in zip((size.sideways, size.upward), mirrors, strict=True)
     ]
     planes = max(size.layers, *halved)
-    block = min(unknowns / parts / planes, USUAL.width)
+    block = float(min(unknowns / parts / planes, USUAL.width))
     return unknowns * (FACTOR * block**2 + EACH)
 
 
