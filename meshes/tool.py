@@ -131,11 +131,9 @@ def mesh_size(bar: Bar, *, hold: Hold, shim: Shim | None, wrap: Wrap | None, fin
     """
     plan, at = _planned(bar, hold=hold, shim=shim, wrap=wrap, fineness=fineness)
     points = int(occupied(plan.section, plan.name != "").sum())
-    if bar.section in ROUND_KINDS:
-        return MeshSize(points, len(at) - 1, 0, 0)
     corners = plan.section.points[np.unique(plan.section.cells[:, :4])]
-    sideways, upward = (len(np.unique(np.round(one, 12))) - 1 for one in corners.T)
-    return MeshSize(points, len(at) - 1, sideways, upward)
+    rows = (0, 0) if bar.section in ROUND_KINDS else (len(np.unique(np.round(c, 12))) - 1 for c in corners.T)
+    return MeshSize(points, len(at) - 1, *rows)
 
 
 def _planned(
