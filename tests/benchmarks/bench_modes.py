@@ -50,6 +50,7 @@ PAIRS = [
     ("ngsolve, quarter", "ours, error told"),
     ("ngsolve, task manager", "ours"),
     ("sfepy", "ours"),
+    ("ours, error told", "ours"),
     ("stock, square bar", "ours, square bar"),
     ("stock, lean rule, square bar", "ours, square bar"),
     ("sfepy", "ngsolve"),
