@@ -1,8 +1,8 @@
 """Answers that show themselves in a notebook: ``%load_ext stickout.cli.notebook``, then name one on a line.
 
 A result is a table of its modes with the viewer in a frame of its own; a cut, a comparison and the work are
-the answer that their command prints. The rows of a sweep are plain dictionaries, which a table library takes
-as they are.
+the answer that their command prints. The rows of a sweep are a table of what was varied and what it brings;
+``rows.frame()`` gives all columns as a data frame where pandas is there.
 """
 
 from __future__ import annotations
@@ -10,11 +10,16 @@ from __future__ import annotations
 import html
 from typing import TYPE_CHECKING, Any, Final
 
+from stickout.cli.sweeps.labels import DEPTH, MARGIN, NOTE, SPRING, column_label
+from stickout.cli.text.words import plain
+
 if TYPE_CHECKING:
     from stickout.fem.compare.compare import Comparison
     from stickout.fem.cut.answer import CutAnswer
     from stickout.fem.study.result import Result
+    from stickout.fem.sweep.rows import Rows
 
+_TOLD: Final = (NOTE, SPRING, MARGIN, DEPTH)  # columns of a sweep that are shown, where it has them
 _FRAME: Final = 560  # pixel, height of the viewer's frame
 
 
@@ -27,6 +32,7 @@ def load_ipython_extension(shell: Any) -> None:  # noqa: ANN401 - the notebook's
     pages.for_type_by_name("stickout.fem.study.result", "Result", result_html)
     pages.for_type_by_name("stickout.fem.cut.answer", "CutAnswer", cut_html)
     pages.for_type_by_name("stickout.fem.compare.compare", "Comparison", comparison_html)
+    pages.for_type_by_name("stickout.fem.sweep.rows", "Rows", rows_html)
 
 
 def result_html(result: Result) -> str:
@@ -65,6 +71,23 @@ def comparison_html(comparison: Comparison) -> str:
     from stickout.cli.text.comparison_text import comparison_text
 
     return _plain(comparison_text(comparison))
+
+
+def rows_html(rows: Rows) -> str:
+    """Return the rows of a sweep as a table: the case, what was varied, and what it brings."""
+    told = [one for one in _TOLD if any(row.get(one) is not None for row in rows)]
+    labels = [column_label(one, "mm") for one in told]
+    heads = ["case", *rows.varied, *(one.text for one in labels)]
+    body = []
+    for row in rows:
+        numbers = [
+            "-" if row[name] is None else plain(row[name] * label.scale, 3)
+            for name, label in zip(told, labels, strict=True)
+        ]
+        cells = [str(row["case"]), *(str(row[name]) for name in rows.varied), *numbers]
+        body.append("".join(f"<td>{html.escape(one)}</td>" for one in cells))
+    head = "".join(f"<th>{html.escape(one)}</th>" for one in heads)
+    return f"<table><tr>{head}</tr><tr>{'</tr><tr>'.join(body)}</tr></table>"
 
 
 def _plain(text: str) -> str:

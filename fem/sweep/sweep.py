@@ -12,12 +12,13 @@ from stickout.fem.nearest import hint
 from stickout.fem.setup.checks import setup_faults
 from stickout.fem.setup.parts import Setup
 from stickout.fem.sweep.batches import Case, Outcome, batches_of, solve_batch
-from stickout.fem.sweep.case_row import Row, columns_of, row_of
+from stickout.fem.sweep.case_row import columns_of, row_of
+from stickout.fem.sweep.rows import Rows
 
 _KEY: Final = "vary"
 
 
-def sweep(setup: Setup, vary: Mapping[str, Sequence[Any]], *, paired: bool = False) -> list[Row]:
+def sweep(setup: Setup, vary: Mapping[str, Sequence[Any]], *, paired: bool = False) -> Rows:
     """Return a row for each case of a set-up with some of its parts varied.
 
     Like cases (other overhang, grip stiffness, material or rotation of one bar) share most of their work.
@@ -35,7 +36,8 @@ def sweep(setup: Setup, vary: Mapping[str, Sequence[Any]], *, paired: bool = Fal
 
     Returns
     -------
-    list of dict
+    Rows
+        A list of dictionaries, and with ``frame()`` a pandas DataFrame.
         Values by column, as ``fem.sweep.case_row.columns_of`` names them: the case's number from 1, the
         varied values, ``status`` (``done`` or ``failed``, and then the ``reason``), and the numbers with
         their units in their names.
@@ -72,10 +74,11 @@ def sweep(setup: Setup, vary: Mapping[str, Sequence[Any]], *, paired: bool = Fal
         for outcome in solve_batch(batch):
             rows[outcome.number] = row_of(outcome, setup=setups[outcome.number])
     columns = columns_of(list(vary), modes=max([s.solve.modes for s in setups.values()], default=0))
-    return [
+    told = (
         {**dict.fromkeys(columns), "case": n + 1, **dict(zip(vary, values, strict=True)), **rows[n]}
         for n, values in enumerate(given)
-    ]
+    )
+    return Rows(told, varied=tuple(vary))
 
 
 def _values(vary: Mapping[str, Sequence[Any]], paired: bool) -> list[tuple[Any, ...]]:

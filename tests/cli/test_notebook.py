@@ -5,14 +5,20 @@ from __future__ import annotations
 import html
 import json
 import re
+import sys
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from answers import EXAMPLES
 
-from stickout.cli.notebook import cut_html, load_ipython_extension, result_html
+from stickout.cli.notebook import cut_html, load_ipython_extension, result_html, rows_html
 from stickout.fem import Bar, Cut, RigidGrip, Setup, cut_answer, run_study
+from stickout.fem.errors import InputError
 from stickout.fem.setup.parts import Solve
+from stickout.fem.sweep.rows import Rows
+from stickout.fem.sweep.sweep import sweep
 
 NOTEBOOKS = sorted(EXAMPLES.glob("*.ipynb"))
 CUT = Cut(
@@ -40,6 +46,34 @@ def test_a_cut_is_what_the_command_prints() -> None:
     text = cut_html(cut_answer(run_study(SETUP)))
     assert text.startswith("<pre>A &lt;bar&gt; &amp; more")
     assert "quiet in 10" in text
+
+
+def test_the_rows_of_a_sweep_are_a_table() -> None:
+    """A row a case with what was varied, and the numbers of its dictionary, rounded."""
+    rows = sweep(SETUP, {"bar.overhang_mm": (40, 50)})
+    text = rows_html(rows)
+    assert text.count("<tr>") == 3
+    assert "<th>bar.overhang_mm</th>" in text
+    assert "spring under 10 N, µm" in text
+    for row in rows:
+        found = [float(one) for one in re.findall(r"<td>([\d.]+)</td>", text.split("<tr>")[1 + row["case"]])]
+        assert found[2] == pytest.approx(row["note_hz"], rel=6e-3)
+        assert found[3] == pytest.approx(row["spring_um_per_10n"], rel=6e-3)
+
+
+def test_the_rows_become_a_data_frame(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where pandas is there it is given the rows, indexed by case; where it is not that is said."""
+    rows = Rows([{"case": 1, "x": 2.0}], varied=("x",))
+
+    class Frame(list[Any]):
+        def set_index(self, name: str) -> tuple[str, list[Any]]:
+            return name, list(self)
+
+    monkeypatch.setitem(sys.modules, "pandas", SimpleNamespace(DataFrame=Frame))
+    assert rows.frame() == ("case", [{"case": 1, "x": 2.0}])
+    monkeypatch.setitem(sys.modules, "pandas", None)
+    with pytest.raises(InputError, match="pip install pandas"):
+        rows.frame()
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda one: one.stem)

@@ -9,7 +9,18 @@ from typing import Any
 
 import pytest
 from answers import EXAMPLES
-from browser import PHONE, axe_findings, browser, close_all, drawn, opened, reached_by_tab, settle, still
+from browser import (
+    PHONE,
+    axe_findings,
+    browser,
+    close_all,
+    drawn,
+    opened,
+    reached_by_tab,
+    settle,
+    still,
+    until,
+)
 
 from stickout.cli.show.pages.viewer import write_viewer
 from stickout.fem.setup.file import read_setup
@@ -249,3 +260,42 @@ def test_keyboard_and_accessibility(chromium: Any, address: str, room: dict[str,
     assert len(wanted) > 8
     assert wanted <= met
     assert axe_findings(page) == []
+
+
+def test_on_a_projector_the_letters_grow_with_the_screen(chromium: Any, address: str) -> None:
+    """From 1280 to 1920 pixels wide the panel's words grow, and stay within what a panel holds."""
+    sizes = []
+    for room in ({"width": 1280, "height": 720}, {"width": 1920, "height": 1080}):
+        page, _ = opened(chromium, address, room=room)
+        sizes.append(page.evaluate("parseFloat(getComputedStyle(document.querySelector('.mode')).fontSize)"))
+        assert page.evaluate("document.querySelector('.panel').scrollWidth") <= page.evaluate(
+            "document.querySelector('.panel').clientWidth"
+        )
+    assert sizes[1] > 1.1 * sizes[0] > 1.1 * 15
+
+
+def test_a_finger_that_moves_up_scrolls_the_page(chromium: Any, address: str) -> None:
+    """On a phone a swipe up over the picture is left to the browser: it scrolls, and turns nothing."""
+    page, _ = opened(chromium, address, room=PHONE | {"height": 640}, has_touch=True, is_mobile=True)
+    still(page)
+    before = drawn(page)
+    session = page.context.new_cdp_session(page)
+    touch(session, "touchStart", [[150, 300]])
+    for y in range(285, 135, -15):
+        touch(session, "touchMove", [[150, y]])
+    touch(session, "touchEnd", [])
+    until(page, "window.scrollY > 50")
+    page.evaluate("window.scrollTo(0, 0)")
+    settle(page)
+    assert drawn(page) == before
+
+
+def test_in_print_controls_go_and_ink_is_black(chromium: Any, address: str) -> None:
+    """Printed, also from a dark screen: title, picture and modes on white, no buttons to press."""
+    page, _ = opened(chromium, address, color_scheme="dark")
+    page.emulate_media(media="print")
+    assert page.is_hidden("#play")
+    assert page.is_hidden("#views")
+    assert page.is_visible("#solid")
+    assert page.is_visible("h1")
+    assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
