@@ -124,23 +124,20 @@ class Viewer {
 
   listenToTouch(canvas) {
     const fingers = new Map();
-    let apart = 0, turned = [0, 0];
+    let apart = 0, held = null;
     const lift = (event) => { fingers.delete(event.pointerId); apart = 0; };
     canvas.addEventListener("pointerdown", (event) => {
       canvas.setPointerCapture(event.pointerId);
       fingers.set(event.pointerId, [event.clientX, event.clientY]);
-      turned = [0, 0];
+      const scene = this.scene;
+      held = scene && { azimuth: scene.azimuth, elevation: scene.elevation, centre: [...scene.centre] };
     });
     canvas.addEventListener("pointermove", (event) => {
       const before = fingers.get(event.pointerId);
       if (!before) return;
       const now = [event.clientX, event.clientY];
       fingers.set(event.pointerId, now);
-      if (fingers.size === 1) {
-        const by = [-0.4 * (now[0] - before[0]), 0.4 * (now[1] - before[1])];
-        turned = [turned[0] + by[0], turned[1] + by[1]];
-        this.turn(...by);
-      }
+      if (fingers.size === 1) this.turn(-0.4 * (now[0] - before[0]), 0.4 * (now[1] - before[1]));
       if (fingers.size === 2) {
         const [one, two] = [...fingers.values()], wide = Math.hypot(one[0] - two[0], one[1] - two[1]);
         if (apart) this.nearer(wide / apart);
@@ -149,9 +146,9 @@ class Viewer {
     });
     canvas.addEventListener("pointerup", lift);
     canvas.addEventListener("pointercancel", (event) => {
-      lift(event); // The page took the finger over to scroll: what it turned until then is turned back.
-      this.turn(-turned[0], -turned[1]);
-      turned = [0, 0];
+      lift(event); // The page took the finger over to scroll: what it turned until then is undone.
+      if (held && this.scene) Object.assign(this.scene, held);
+      this.dirty = true;
     });
     canvas.addEventListener("dblclick", () => this.look("corner"));
     canvas.addEventListener("wheel", (event) => {
