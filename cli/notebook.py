@@ -81,7 +81,7 @@ def rows_html(rows: Rows) -> str:
     body = []
     for row in rows:
         numbers = [
-            "-" if row[name] is None else plain(row[name] * label.scale, 3)
+            plain(value * label.scale, 3) if isinstance(value := row[name], float) else "-"
             for name, label in zip(told, labels, strict=True)
         ]
         cells = [str(row["case"]), *(str(row[name]) for name in rows.varied), *numbers]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -11,13 +12,7 @@ from stickout.fem.sweep.case_row import Row
 
 
 class Rows(list[Row]):
-    """A list of rows.
-
-    Attributes
-    ----------
-    varied
-        Names of what was varied, in the order of the sweep: columns of every row.
-    """
+    """A list of rows; ``varied`` are the names of what was varied, in order: columns of every row."""
 
     def __init__(self, rows: Iterable[Row], *, varied: Sequence[str] = ()) -> None:
         """Keep the rows, and what was varied."""
@@ -33,9 +28,9 @@ class Rows(list[Row]):
             pandas is not installed; it is not needed for anything else.
         """
         try:
-            import pandas as pd
+            pandas = importlib.import_module("pandas")
         except ImportError:
             mend = "pip install pandas; or use the rows as they are, a list of dictionaries."
             allowed = "installed for a data frame"
             raise InputError(key="pandas", given=MISSING, allowed=allowed, mend=mend) from None
-        return pd.DataFrame(list(self)).set_index("case")
+        return pandas.DataFrame(list(self)).set_index("case")

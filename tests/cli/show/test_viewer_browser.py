@@ -294,8 +294,5 @@ def test_in_print_controls_go_and_ink_is_black(chromium: Any, address: str) -> N
     """Printed, also from a dark screen: title, picture and modes on white, no buttons to press."""
     page, _ = opened(chromium, address, color_scheme="dark")
     page.emulate_media(media="print")
-    assert page.is_hidden("#play")
-    assert page.is_hidden("#views")
-    assert page.is_visible("#solid")
-    assert page.is_visible("h1")
+    assert [page.is_visible(one) for one in ("#play", "#views", "#solid", "h1")] == [False, False, True, True]
     assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
