@@ -33,7 +33,7 @@ class Limits:
 
     Source
     ------
-    Where both take as long: measured, see DEVELOPERS.md (computed here).
+    Width: where both take as long, measured, see DEVELOPERS.md (computed here). ``flat``: own rule of thumb.
     """
 
     memory: float = 4.0e9
