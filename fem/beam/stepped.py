@@ -18,6 +18,7 @@ from stickout.fem.beam.spans import FloatArray, Span
 # Elements a length: the fourth mode has some ten of them a wave.
 N_ELEMENTS: Final = 40
 _SAME_PLACE: Final = 1e-7
+_POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(4)
 
 
 @dataclass(frozen=True)
@@ -153,8 +154,7 @@ def _element(span: Span, h: float) -> tuple[FloatArray, FloatArray]:
             [6 * h, (2 - slide) * h**2, -6 * h, (4 + slide) * h**2],
         ]
     )
-    points, weights = np.polynomial.legendre.leggauss(4)
-    x = 0.5 * (points + 1)
+    x = 0.5 * (_POINTS + 1)
     deflection = np.stack(
         [
             1 - 3 * x**2 + 2 * x**3 + slide * (1 - x),
@@ -172,6 +172,6 @@ def _element(span: Span, h: float) -> tuple[FloatArray, FloatArray]:
         ]
     )
     deflection, rotation = deflection / (1 + slide), rotation / (1 + slide)
-    w = 0.5 * h * weights
+    w = 0.5 * h * _WEIGHTS
     mass = span.mass * (deflection * w) @ deflection.T + span.rotary * (rotation * w) @ rotation.T
     return span.bending / (h**3 * (1 + slide)) * k, mass

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
@@ -135,8 +136,15 @@ def work_chain(
     springs
         Other springs in their place.
     """
-    held = point_springs(work, side) if springs is None else springs
-    return sprung_chain(work_spans(work, material), held, stations=stations)
+    if springs is None:
+        return _chain(work, material, tuple(stations), side)
+    return sprung_chain(work_spans(work, material), springs, stations=stations)
+
+
+@lru_cache(maxsize=16)
+def _chain(work: Work, material: Material, stations: tuple[float, ...], side: str) -> SprungChain:
+    """Return the part on its springs; kept, since an answer asks for the same one many times."""
+    return sprung_chain(work_spans(work, material), point_springs(work, side), stations=stations)
 
 
 def work_static(work: Work, material: Material, *, stations: FloatArray, side: str = "likely") -> FloatArray:
