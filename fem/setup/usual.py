@@ -109,7 +109,8 @@ def usual_screws(height_mm: float, flat_mm: float, *, screws: int = SCREWS, unit
     posts, one = (_POSTS_INCH, MM_PER_INCH) if units == "inch" else (_POSTS, 1.0)
     post = next((sizes for most, sizes in posts if height_mm <= most * one * _TOUCH), posts[-1][1])
     screw, first, spacing, gripped = (size * one for size in post)
-    tidy = flat_mm - flat_mm % 0.1 if flat_mm > 1 else flat_mm  # a size that callipers could show
+    step = MM_PER_INCH / 64 if units == "inch" else 0.1
+    tidy = flat_mm - flat_mm % step if flat_mm > 1 else flat_mm  # a size that callipers could show
     return UsualScrews(screws, min(screw, tidy), first, spacing, gripped)
 
 

@@ -219,3 +219,11 @@ def test_every_inch_shank_gets_a_post(height: float) -> None:
     ]
     assert all(isinstance(one, SlotGrip) for one in screws)
     assert screws[0].screw_diameter_mm >= screws[1].screw_diameter_mm
+
+
+def test_a_narrow_flat_in_inches_gets_a_screw_in_64ths() -> None:
+    """A screw no wider than its flat: 0.263 in of flat takes 1/4 in."""
+    text = LEAST.replace('"mm"', '"inch"').replace("width = 10", "diameter = 0.5\nacross_flats = 0.425")
+    grip = parse_setup(text.replace("35", "2")).setup.grip
+    assert isinstance(grip, SlotGrip)
+    assert grip.screw_diameter_mm == pytest.approx(0.25 * MM_PER_INCH)
