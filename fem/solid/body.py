@@ -124,9 +124,12 @@ class Body:
     def energies(self, shapes: FloatArray) -> dict[str, FloatArray]:
         """Return the strain energy [J] of shapes (n_points, 3, n) in every region and tie, (n,) each."""
         out = {name: np.zeros(shapes.shape[2]) for name in [*self.mesh.regions, *self.ties]}
-        for name, nodes, stiffness in self._groups():
-            u = shapes[nodes].reshape(len(nodes), -1, shapes.shape[2])
-            out[name] += np.einsum("gin,gin->n", u, np.matmul(stiffness, u)) / 2
+        for name, cells in self.mesh.regions.items():
+            moved = shapes[self.mesh.cells[cells]].reshape(len(cells), -1, shapes.shape[2])
+            out[name] += self.matrices.twice_energies(cells, moved).sum(axis=0) / 2
+        for name, tie in self.ties.items():
+            u = shapes[tie.nodes].reshape(len(tie.nodes), -1, shapes.shape[2])
+            out[name] += np.einsum("gin,gin->n", u, np.matmul(tie.stiffness, u)) / 2
         return out
 
     def skin_shares(self, shapes: FloatArray) -> FloatArray:

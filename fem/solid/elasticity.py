@@ -59,6 +59,23 @@ class CellMatrices:
         k += self.along[f] / s
         return k
 
+    def twice_energies(self, cells: IntArray, moved: FloatArray) -> FloatArray:
+        """Return u K u of motions (n, 60, m) of some cells, shape (n, m), without a matrix for each cell."""
+        family, stretch = self.family[cells], self.stretch[cells]
+        out = np.empty((len(cells), moved.shape[2]))
+        order = np.argsort(family, kind="stable")
+        # Family by family: cells of one share three matrices, which weigh by their lengths.
+        for pick in np.split(order, np.flatnonzero(np.diff(family[order])) + 1):
+            if not len(pick):
+                continue
+            u, s, one = moved[pick], stretch[pick][:, None], family[pick[0]]
+            along, mixed, across = (
+                np.einsum("gin,gin->gn", u, np.matmul(part[one], u))
+                for part in (self.along, self.mixed, self.across)
+            )
+            out[pick] = along / s + mixed + across * s
+        return out
+
     def of(self, cells: IntArray) -> CellMatrices:
         """Return the matrices of some of the cells."""
         return replace(self, family=self.family[cells], stretch=self.stretch[cells])
