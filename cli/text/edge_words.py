@@ -12,6 +12,7 @@ from stickout.cli.text.screen import load_felt
 from stickout.cli.text.speed_words import crossing_line, speed_name, surface_speed
 from stickout.cli.text.words import hertz, note_name, spring_text
 from stickout.fem.cut.answer import CutAnswer
+from stickout.fem.cut.leverage import TOOL
 from stickout.fem.cut.speed_verdict import QUIET
 from stickout.fem.units import UM, rounded, small_length_text
 
@@ -58,7 +59,8 @@ def pitch_line(answer: CutAnswer) -> str:
     pitch = f"near {note_name(one.chatter_hz)} ({hertz(one.chatter_hz)}{shrill})"
     if one.chatter_hz > _TOP_NOTE_HZ:
         pitch = f"at about {hertz(one.chatter_hz)}, shrill"
-    if answer.case.cut.operation == "parting" and _sideways(answer):
+    tool_sings = answer.leverage is None or answer.leverage.singer == TOOL
+    if answer.case.cut.operation == "parting" and tool_sings and _sideways(answer):
         return f"If it sings it is the blade swinging sideways, {pitch}."
     apart = fine_length(one.wavelength, units, digits=1)
     deep = small_length_text(one.ceiling, units, digits=1)
