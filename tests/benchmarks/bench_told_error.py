@@ -2,7 +2,7 @@
 
 Run from the top folder, one thread each (OMP_NUM_THREADS=1); set-ups may be run in pieces, kept in one file:
 
-    python tests/benchmarks/bench_told_error.py                     64 set-ups: about half an hour
+    python tests/benchmarks/bench_told_error.py                     78 set-ups: half an hour on a quiet core
     python tests/benchmarks/bench_told_error.py --count 18          one of every kind
     python tests/benchmarks/bench_told_error.py --kinds "slot, bed" kinds whose name holds one of these
     python tests/benchmarks/bench_told_error.py --ngsolve           12 against NGSolve of high order
@@ -21,7 +21,8 @@ The median asks whether a told error says something. A true error is known no be
 the finer solution: one below it counts as if it were none, so its ratio as endless. That is against us, since
 such an error may well be half of the doubt. The same goes for twist of a round bar, whose true error is
 nothing. Entries of the compliance that symmetry makes zero are bounded by their diagonal ones: they are
-counted as covered or not, but their median says nothing.
+counted as covered or not, but their median says nothing. NGSolve is asked for cover alone: what its last
+order still changed is often more than our true error.
 """
 
 from __future__ import annotations
@@ -52,7 +53,7 @@ from stickout.meshes.tagged import FloatArray
 
 PASS = {"covered": 0.97, "worst": 1.5, "median": 6.0}
 # Every kind so often, and what is of revolution, which is cheap, so often in all.
-ROUNDS, ROUNDS_OF_REVOLUTION = 2, 6
+ROUNDS, ROUNDS_OF_REVOLUTION = 2, 8
 # Of kinds that NGSolve's peer can mesh, without the thinnest layers, which take it minutes.
 WITH_NGSOLVE = (0, 1, 2, 3, 4, 5, 7, 8, 9, 11, 13, 29)
 
@@ -167,7 +168,7 @@ def one_line(name: str, triples: Sequence[Sequence[float]]) -> str:
     )
 
 
-def summary(cases: Sequence[dict[str, object]]) -> bool:
+def summary(cases: Sequence[dict[str, object]], *, median_too: bool) -> bool:
     """Print the figures over all cases, by sort and by kind; return whether they pass."""
     sorts = ("frequency", "diagonal", "off-diagonal")
     print()
@@ -178,7 +179,7 @@ def summary(cases: Sequence[dict[str, object]]) -> bool:
         f = figures(rows)
         passed &= f["covered"] >= PASS["covered"] and f["worst"] <= PASS["worst"]
         # Entries that symmetry makes zero are bounded by their diagonal ones: their median says nothing.
-        passed &= sort == "off-diagonal" or f["median"] <= PASS["median"]
+        passed &= not median_too or sort == "off-diagonal" or f["median"] <= PASS["median"]
     for kind in dict.fromkeys(str(case["kind"]) for case in cases):
         rows = [row for c in cases if c["kind"] == kind for s in sorts[:2] for row in c[s]]  # type: ignore[attr-defined]
         print("  " + one_line(kind, rows))
@@ -239,7 +240,7 @@ def main() -> int:
             with chosen.json.open("a") as file:
                 file.write(json.dumps(case) + "\n")
     print(f"{len(cases)} set-ups")
-    passed = summary(cases)
+    passed = summary(cases, median_too=not chosen.ngsolve)
     print("passed" if passed else "NOT passed")
     return 0 if passed else 1
 
