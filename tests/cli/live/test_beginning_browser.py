@@ -69,13 +69,13 @@ def test_from_nothing_to_an_answer(chromium: Any, served: Served, tmp_path: Path
         page.click("#usual")
     page.wait_for_selector("#end:not([hidden])")
     assert list(tmp_path.iterdir()) == []
-    assert "12-mm-bar.toml" in page.inner_text("#end-words")
+    assert "12-mm-bar-in-a-bored-block.toml" in page.inner_text("#end-words")
     page.click("#begin")
     page.wait_for_selector("#modes button")
-    saved = tomllib.loads((tmp_path / "12-mm-bar.toml").read_text(encoding="utf-8"))
+    saved = tomllib.loads((tmp_path / "12-mm-bar-in-a-bored-block.toml").read_text(encoding="utf-8"))
     assert (saved["bar"]["diameter"], saved["bar"]["overhang"]) == (12, 50)
     assert "50 mm" in page.inner_text("#sliders")
-    assert "12-mm-bar.toml" in page.inner_text("#file-words")
+    assert "12-mm-bar-in-a-bored-block.toml" in page.inner_text("#file-words")
     assert watch.faults == []
 
 
