@@ -12,12 +12,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stickout.fem.beam.spans import End, FloatArray, Span
+from stickout.fem.beam.spans import Bed, End, FloatArray, Span
 
 # Terms of the series of the exponential: 0.5^15 / 15! is below rounding.
 _SERIES: Final = 15
@@ -51,11 +52,12 @@ def chain_stiffness(
         chain's length, and rotation. Then a mask, shape (n,), False where an end is held.
     """
     length = total_length(spans)
-    pieces = [_n_pieces(span, squared) for span in spans]
+    # A bed holds its span the more: without it the pieces are short enough, if fewer.
+    pieces = [_n_pieces(replace(span, bed=Bed()), squared) for span in spans]
     matrix = np.zeros((2 * sum(pieces) + 2, 2 * sum(pieces) + 2))
     at = 0
     for span, number in zip(spans, pieces, strict=True):
-        piece = _piece_stiffness(span, squared, length=span.length / number, unit=length)
+        piece = _joined(replace(span, length=span.length / number), squared, unit=length)
         for _ in range(number):
             matrix[at : at + 4, at : at + 4] += piece
             at += 2
@@ -81,6 +83,24 @@ def _n_pieces(span: Span, squared: float) -> int:
     b = span.rotary * squared + span.bed.rotation
     waves = (math.sqrt(a / span.shear), math.sqrt(math.sqrt(a / span.bending)), math.sqrt(b / span.bending))
     return max(1, math.ceil(0.5 * span.length * max(waves)))
+
+
+def _joined(span: Span, squared: float, *, unit: float) -> FloatArray:
+    """Return the 4x4 dynamic stiffness of a span that cannot vibrate with both ends held.
+
+    On a bed as stiff as steel it is made of thousands of pieces: two equal ones become one, again and again.
+    """
+    doublings = (_n_pieces(span, squared) - 1).bit_length()
+    whole = _piece_stiffness(span, squared, length=span.length / 2**doublings, unit=unit)
+    for _ in range(doublings):
+        middle = whole[2:, 2:] + whole[:2, :2]
+        across = np.linalg.solve(middle, np.hstack([whole[2:, :2], whole[:2, 2:]]))
+        joined = np.zeros((4, 4))
+        joined[:2, :2], joined[2:, 2:] = whole[:2, :2], whole[2:, 2:]
+        joined[:2] -= whole[:2, 2:] @ across
+        joined[2:] -= whole[2:, :2] @ across
+        whole = 0.5 * (joined + joined.T)
+    return whole
 
 
 def _piece_stiffness(span: Span, squared: float, *, length: float, unit: float) -> FloatArray:

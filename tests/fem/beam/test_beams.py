@@ -21,7 +21,7 @@ from beam_references import (
 from scipy.linalg import expm
 from values import CheckValue, assert_close, check_value, check_values
 
-from stickout.fem.beam.dynamic_stiffness import exponential
+from stickout.fem.beam.dynamic_stiffness import chain_stiffness, exponential
 from stickout.fem.beam.formulas import rectangle_torsion_constant
 from stickout.fem.beam.frequencies import bending_frequencies, tip_stiffness
 from stickout.fem.beam.sections import (
@@ -30,7 +30,7 @@ from stickout.fem.beam.sections import (
     round_shear_coefficient,
     tube_shear_coefficient,
 )
-from stickout.fem.beam.spans import FREE, HELD, PINNED, End, Span
+from stickout.fem.beam.spans import FREE, HELD, PINNED, Bed, End, Span
 
 SHEAR_MODULUS = 210e9 / 2.6
 
@@ -177,3 +177,19 @@ def test_the_exponential_of_a_matrix_is_that_of_scipy(size: float) -> None:
     matrix = size * np.random.default_rng(3).standard_normal((4, 4))
     expected = expm(matrix)
     assert exponential(matrix) == pytest.approx(expected, rel=1e-11, abs=1e-12 * np.abs(expected).max())
+
+
+@pytest.mark.parametrize("lateral", [1e15, 1e17, 1e19])
+def test_a_bed_as_stiff_as_steel_costs_no_more_than_a_soft_one(lateral: float) -> None:
+    """Its root gives as two half-infinite lines on springs: sliding against the bed, and turning.
+
+    Source: u = V / sqrt(kappa G A k) and phi = M / sqrt(E I k_phi), each way of moving by itself (computed
+    here; they touch each other the less the stiffer the bed).
+    """
+    hung = steel(0.08, ROUND)
+    bedded = replace(hung, length=0.05, bed=Bed(lateral=lateral, rotation=lateral * 1e-5))
+    matrix, _ = chain_stiffness([bedded, hung], 0.0, root=FREE, tip=FREE)
+    assert len(matrix) <= 8
+    slides, turns = (hung.shear * lateral) ** -0.5, (hung.bending * lateral * 1e-5) ** -0.5
+    gives = 1 / tip_stiffness([bedded, hung], root=FREE) - 1 / tip_stiffness([hung])
+    assert gives == pytest.approx(slides + 0.08**2 * turns, rel=0.03)
