@@ -202,7 +202,7 @@ def test_the_shaft_sings_and_a_steady_quiets_it(tmp_path: Path) -> None:
     assert "It is the work that sings" in words_of("cut", path)
     work = words_of("work", path)
     assert "gives most 150 mm from the headstock" in work
-    assert "with a steady beside the cut 8 N/µm" in work
+    assert "with a steady beside the cut 8.0 N/µm" in work
     held = tmp_path / "steady.toml"
     text = path.read_text(encoding="utf-8")
     held.write_text(text.replace("# [[work", "[[work").replace("# at", "at"), encoding="utf-8")
