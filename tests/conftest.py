@@ -41,11 +41,8 @@ def pytest_unconfigure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Put the slow tests last, or leave them out where neither they nor a mark was asked for.
 
-    Workers (``--dist loadgroup``) take the tests of a file together: what its tests share is made once.
+    Workers (``--dist loadfile``) take the tests of a file together: what its tests share is made once.
     """
-    for item in items:
-        speed = "slow" if item.get_closest_marker("slow") else "quick"
-        item.add_marker(pytest.mark.xdist_group(f"{item.path.stem} {speed}"))
     slow = [item for item in items if item.get_closest_marker("slow")]
     items[:] = [item for item in items if not item.get_closest_marker("slow")]
     if SLOW in os.environ:
