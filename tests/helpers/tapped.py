@@ -4,25 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from setups import ROUND
+from setups import CUT, ROUND
 
-BED_BAR = (
-    ROUND
-    + """
-[cut]
-operation = "boring"
-work_material = "medium carbon steel"
-depth = 0.2
-feed = 0.05
-nose_radius = 0.4
-edge_angle_deg = 95
-work_diameter = 24
-speeds_rpm = [315]
-[solve]
-modes = 2
-accuracy = 0.01
-"""
-)
+BED_BAR = ROUND + CUT.replace("120, 200, 315", "315") + "[solve]\nmodes = 2\naccuracy = 0.01\n"
 PULL: dict[str, Any] = {
     "base": "post",
     "load_at": 80,

@@ -7,21 +7,12 @@ import re
 from pathlib import Path
 
 import pytest
+from setups import CUT, ROUND
 from shop import taps, write_wav
 
 from stickout.cli.__main__ import main
 from stickout.fem.setup.file import read_setup
 
-SETUP = """units = "mm"
-[bar]
-section = "round"
-diameter = 16
-overhang = 80
-gripped = 60
-material = "steel"
-[grip]
-style = "bed"
-"""
 LOG = """[[tap]]
 recording = "taps.wav"
 [[pull]]
@@ -35,7 +26,7 @@ readings_um = [0, 9, 18, 27, 36, 27, 18, 9, 0]
 
 def test_from_the_bench_to_the_set_up(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Predictions, parameters, and a written set-up whose bands are the measured ones."""
-    (tmp_path / "bar.toml").write_text(SETUP)
+    (tmp_path / "bar.toml").write_text(ROUND)
     (tmp_path / "log.toml").write_text(LOG)
     write_wav(tmp_path / "taps.wav", taps(((1250.0, 0.015, 1.0),), count=5))
     words = ["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]
@@ -62,7 +53,7 @@ def test_from_the_bench_to_the_set_up(tmp_path: Path, capsys: pytest.CaptureFixt
 
 def test_a_tap_entered_as_heard(tmp_path: Path) -> None:
     """Note and damping ratio without a recording: what was heard is predicted."""
-    (tmp_path / "bar.toml").write_text(SETUP)
+    (tmp_path / "bar.toml").write_text(ROUND)
     (tmp_path / "log.toml").write_text("[[tap]]\nring_hz = 1170\ndamping_ratio = 0.014\n")
     words = ["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]
     assert main([*words, "--json", str(tmp_path / "o.json"), "--out", str(tmp_path / "mine.toml")]) == 0
@@ -86,31 +77,19 @@ def test_a_tap_that_says_nothing(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], entry: str, words: str
 ) -> None:
     """One message, exit code 2."""
-    (tmp_path / "bar.toml").write_text(SETUP)
+    (tmp_path / "bar.toml").write_text(ROUND)
     (tmp_path / "log.toml").write_text(f"[[tap]]\n{entry}\n")
     assert main(["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]) == 2
     [line] = capsys.readouterr().err.splitlines()
     assert words in line
 
 
-CUT = """[cut]
-operation = "boring"
-work_material = "medium carbon steel"
-depth = 0.2
-feed = 0.05
-nose_radius = 0.4
-edge_angle_deg = 95
-work_diameter = 24
-speeds_rpm = [315, 800]
-[[cut.heard]]
-rpm = 800
-heard = "sang"
-"""
+CUT_HEARD = CUT.replace("120, 200, 315", "315, 800") + '[[cut.heard]]\nrpm = 800\nheard = "sang"\n'
 
 
 def test_cuts_of_the_log_count_and_are_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Those of the set-up and of the log, each once; a second fit of what was written starts afresh."""
-    (tmp_path / "bar.toml").write_text(SETUP + CUT)
+    (tmp_path / "bar.toml").write_text(ROUND + CUT_HEARD)
     cuts = '[[cut]]\nrpm = 200\nheard = "quiet"\ndepth = 0.1\n[[cut]]\nrpm = 800\nheard = "sang"\n'
     (tmp_path / "log.toml").write_text(LOG + cuts)
     write_wav(tmp_path / "taps.wav", taps(((1250.0, 0.015, 1.0),), count=5))
@@ -143,7 +122,7 @@ def test_cuts_of_the_log_count_and_are_written(tmp_path: Path, capsys: pytest.Ca
 @pytest.mark.parametrize("wrong", ["[3, 2, 1]", "[0.1, 0.2]", '"soft"'])
 def test_a_faulty_measured_section(tmp_path: Path, capsys: pytest.CaptureFixture[str], wrong: str) -> None:
     """One line, exit code 2."""
-    (tmp_path / "bar.toml").write_text(SETUP + f"[measured]\nn_per_um_mm2 = {wrong}\n")
+    (tmp_path / "bar.toml").write_text(ROUND + f"[measured]\nn_per_um_mm2 = {wrong}\n")
     assert main(["modes", str(tmp_path / "bar.toml")]) == 2
     assert capsys.readouterr().err.startswith("measured.n_per_um_mm2 is ")
 
@@ -151,7 +130,7 @@ def test_a_faulty_measured_section(tmp_path: Path, capsys: pytest.CaptureFixture
 def test_a_stiffness_for_a_rigid_grip_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """There is no spring it could be the stiffness of."""
     (tmp_path / "bar.toml").write_text(
-        SETUP.replace('"bed"', '"rigid"') + "[measured]\nn_per_um_mm2 = [1, 2, 3]\n"
+        ROUND.replace('"bed"', '"rigid"') + "[measured]\nn_per_um_mm2 = [1, 2, 3]\n"
     )
     assert main(["modes", str(tmp_path / "bar.toml")]) == 2
     assert "springs" in capsys.readouterr().err
@@ -170,7 +149,7 @@ work_diameter = 24
 
 def test_spring_passes_of_a_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Read from the log, counted as a step, and the unknowns' shares told."""
-    (tmp_path / "bar.toml").write_text(SETUP + BORED)
+    (tmp_path / "bar.toml").write_text(ROUND + BORED)
     (tmp_path / "log.toml").write_text(
         "[[tap]]\nring_hz = 1200\ndamping_ratio = 0.014\n"
         "[[spring_pass]]\nfeed = 0.3\ndepth = 0.5\npasses = 2\ncame_off_um = 75\nreading_um = 2\n"
@@ -207,7 +186,7 @@ def test_a_spring_pass_at_fault(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], entry: str, words: str
 ) -> None:
     """One message, exit code 2."""
-    (tmp_path / "bar.toml").write_text(SETUP + BORED)
+    (tmp_path / "bar.toml").write_text(ROUND + BORED)
     (tmp_path / "log.toml").write_text(f"[[spring_pass]]\n{entry}\n")
     assert main(["fit", str(tmp_path / "bar.toml"), "--log", str(tmp_path / "log.toml")]) == 2
     assert words in capsys.readouterr().err

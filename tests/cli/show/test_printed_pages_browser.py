@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from answers import EXAMPLES
-from browser import PHONE, axe_findings, browser, close_all, opened
+from browser import PHONE, axe_findings, opened
 from PIL import Image
 
 from stickout.cli.commands.report import told_of
@@ -50,20 +49,6 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     for name, text in texts.items():
         found[name].write_text(text, encoding="utf-8")
     return found
-
-
-@pytest.fixture(scope="module")
-def shared() -> Iterator[Any]:
-    """Return one browser for all."""
-    with browser() as one:
-        yield one
-
-
-@pytest.fixture
-def chromium(shared: Any) -> Iterator[Any]:
-    """Return the browser without pages of other tests."""
-    yield shared
-    close_all(shared)
 
 
 @pytest.mark.slow

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -12,8 +11,6 @@ from answers import EXAMPLES
 from browser import (
     PHONE,
     axe_findings,
-    browser,
-    close_all,
     drawn,
     opened,
     reached_by_tab,
@@ -33,20 +30,6 @@ NO_SOLID = """const given = HTMLCanvasElement.prototype.getContext;
 HTMLCanvasElement.prototype.getContext = function (kind, ...more) {
   return kind === "webgl2" ? null : given.call(this, kind, ...more);
 };"""
-
-
-@pytest.fixture(scope="module")
-def shared() -> Iterator[Any]:
-    """Return one browser for all."""
-    with browser() as one:
-        yield one
-
-
-@pytest.fixture
-def chromium(shared: Any) -> Iterator[Any]:
-    """Return the browser without pages of other tests."""
-    yield shared
-    close_all(shared)
 
 
 @pytest.fixture(scope="module")

@@ -5,22 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from setups import ROUND
 
 from stickout.fem.bench.evidence import Evidence, Note
 from stickout.fem.bench.fit import fit_setup
 from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.parts import Setup
 
-BAR = """units = "mm"
-[bar]
-section = "round"
-diameter = 16
-overhang = 80
-gripped = 60
-material = "steel"
-[grip]
-style = "bed"
-"""
 BARE = Note(1200.0, 0.0005, 0.012, 0.02)
 MASS = 0.02
 # The standard bar's modal mass at the edge is 39.9 g: part A3 of the dossier, about this one's too.
@@ -30,7 +21,7 @@ LOADED_HZ = 1200.0 * (39.9 / (39.9 + 20.0)) ** 0.5
 @pytest.fixture(scope="module")
 def bar() -> Setup:
     """Return the bar."""
-    return parse_setup(BAR).setup
+    return parse_setup(ROUND).setup
 
 
 def loaded(damping: float, sd: float = 0.02) -> Note:

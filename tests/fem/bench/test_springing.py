@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.optimize import brentq
+from setups import CUT, ROUND
 
 from stickout.fem.bench.evidence import Evidence, Note
 from stickout.fem.bench.fit import fit_setup
@@ -20,24 +21,8 @@ from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.parts import HeardCut
 from stickout.fem.study.study import run_study
 
-BAR = """units = "mm"
-[bar]
-section = "round"
-diameter = 16
-overhang = 80
-gripped = 60
-material = "steel"
-[grip]
-style = "bed"
-[cut]
-operation = "boring"
-work_material = "medium carbon steel"
-depth = 0.2
-feed = 0.05
-nose_radius = 0.4
-edge_angle_deg = 95
-work_diameter = 24
-"""
+# The common bar and cut, at no speed in particular.
+BAR = ROUND + CUT.partition("speeds_rpm")[0]
 SOFT = 0.45e-6
 TRUE = "bed_n_per_um_mm2 = 0.9\nbed_shear_ratio = 0.5\nbed_loss_factor = 0.09"
 

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 import setups
+from like_setups import answered, lengths, setup_of
 
-from stickout.fem.setup.file import parse_setup
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import held_model
 from stickout.fem.solid.modes import solve_modes, static_compliance
@@ -32,22 +32,6 @@ from stickout.meshes.tagged import FloatArray
 RIGID = setups.ROUND.replace('"bed"', '"rigid"').replace("gripped = 60\n", "")
 FLATTED = RIGID.replace('"round"', '"flatted"\nacross_flats = 13')
 COARSE = Fineness(2, 1, 0.2, 0.8, 0.1)
-
-
-def setup_of(text: str, *changes: str) -> Setup:
-    """Return the set-up of a text, with changes as on the command line."""
-    return parse_setup(text, changes=changes).setup
-
-
-def lengths(text: str, *values: float, changes: Sequence[str] = ()) -> list[Setup]:
-    """Return set-ups that differ by their overhang [mm]."""
-    return [setup_of(text, f"bar.overhang={value}", *changes) for value in values]
-
-
-def answered(found: Sequence[CaseAnswer | None]) -> list[CaseAnswer]:
-    """Return the answers; none may be left to be solved alone."""
-    assert None not in found
-    return [one for one in found if one is not None]
 
 
 def assert_alike(family: CaseAnswer, alone: CaseAnswer) -> None:
@@ -109,10 +93,9 @@ def test_a_family_answers_as_each_alone(name: str) -> None:
     """Another route: every set-up on its own meshes, by the block iteration."""
     several = VARIED[name]
     assert len({likeness(own_frame(one)[0]) for one in several}) == 1
-    found = answered(family_answers(several))
-    assert {one.way for one in found} == {REDUCED}
-    for at in {0, len(several) // 2, len(several) - 1}:
-        assert_alike(found[at], answer_of(run_study(several[at])))
+    for found, setup in zip(answered(family_answers(several)), several, strict=True):
+        assert found.way == REDUCED
+        assert_alike(found, answer_of(run_study(setup)))
 
 
 def stretched(setup: Setup, longest: Setup) -> tuple[FloatArray, FloatArray]:

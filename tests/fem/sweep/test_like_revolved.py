@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 import pytest
 import setups
+from like_setups import answered, lengths, setup_of
 from scipy.linalg import eigh
 
 from stickout.fem.revolved.bar import RevolvedBar
 from stickout.fem.revolved.solve import cells_for, waves_of
-from stickout.fem.setup.file import parse_setup
-from stickout.fem.setup.parts import Setup
 from stickout.fem.study.frames import own_frame
 from stickout.fem.study.of_revolution import SPACES, revolved_bar
 from stickout.fem.study.study import run_study
-from stickout.fem.sweep.case_answer import CaseAnswer
 from stickout.fem.sweep.family import family_answers
 from stickout.fem.sweep.points import Points, likeness, point_of
 from stickout.fem.sweep.revolved_spaces import RevolvedSpaces
@@ -25,22 +22,6 @@ from stickout.meshes.tagged import FloatArray
 
 RIGID = setups.ROUND.replace('"bed"', '"rigid"').replace("gripped = 60\n", "")
 TUBE = RIGID.replace('"round"', '"tube"\nbore = 13.6')
-
-
-def setup_of(text: str, *changes: str) -> Setup:
-    """Return the set-up of a text, with changes as on the command line."""
-    return parse_setup(text, changes=changes).setup
-
-
-def lengths(text: str, *values: float, changes: Sequence[str] = ()) -> list[Setup]:
-    """Return set-ups that differ by their overhang [mm]."""
-    return [setup_of(text, f"bar.overhang={value}", *changes) for value in values]
-
-
-def answered(found: Sequence[CaseAnswer | None]) -> list[CaseAnswer]:
-    """Return the answers; none may be left to be solved alone."""
-    assert None not in found
-    return [one for one in found if one is not None]
 
 
 BED = "grip.bed_n_per_um_mm2"

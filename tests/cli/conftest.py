@@ -1,4 +1,4 @@
-"""A browser for the tests of the live page."""
+"""A browser for the tests of pages."""
 
 from __future__ import annotations
 
