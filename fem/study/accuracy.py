@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, Generic, Protocol, TypeVar
 
 import numpy as np
 
@@ -38,6 +38,20 @@ def _unplanned(_: Sequence[Fineness]) -> None:
     """Take no note of which meshes come next."""
 
 
+class Solved(Protocol):
+    """A mesh solved: what it told, and how its matrices are let go."""
+
+    @property
+    def numbers(self) -> MeshNumbers:
+        """Return what it told; modes of unlike symmetric parts are never taken for each other."""
+
+    def let_go(self) -> None:
+        """Let go what is large and not needed for the numbers."""
+
+
+S = TypeVar("S", bound=Solved)
+
+
 @dataclass(frozen=True)
 class Level:
     """One mesh solved: what gives its model, modes, kinds, compliance at the edge [m/N], (3, 3), unknowns.
@@ -57,9 +71,19 @@ class Level:
         """Return the mesh with its matrices."""
         return self.drawn_on.value if isinstance(self.drawn_on, Later) else self.drawn_on
 
+    @property
+    def numbers(self) -> MeshNumbers:
+        """Return what it told, the kind of a mode with the symmetric part that it is of."""
+        labels = [f"{kind} {part}" for kind, part in zip(self.kinds, self.modes.part, strict=True)]
+        return MeshNumbers(self.modes.frequency_hz, labels, self.compliance)
+
+    def let_go(self) -> None:
+        """Let go the matrices, which are made again where they are asked for."""
+        self.model.let_go()
+
 
 @dataclass(frozen=True)
-class MeshLimit:
+class MeshLimit(Generic[S]):
     """What the meshes tend to.
 
     Attributes
@@ -78,7 +102,7 @@ class MeshLimit:
         False when the wanted accuracy was not reached on the finest meshes allowed.
     """
 
-    finest: Level
+    finest: S
     frequency_hz: FloatArray
     error: FloatArray
     compliance: FloatArray
@@ -87,14 +111,14 @@ class MeshLimit:
 
 
 def refine(
-    solve: Callable[[Fineness], Level],
+    solve: Callable[[Fineness], S],
     levels: Levels,
     *,
     accuracy: float,
     wanted: int,
     size: Callable[[Fineness], int] | None = None,
     plan: Plan = _unplanned,
-) -> MeshLimit:
+) -> MeshLimit[S]:
     """Solve on nested meshes, and finer in each direction while the error told is above the accuracy.
 
     Parameters
@@ -126,13 +150,13 @@ def refine(
         return _apart(_Stepped(solve, first_apart(levels, size), wanted), accuracy, size=size, plan=plan)
     plan(levels.fineness)
     coarse = solve(levels.fineness[0])
-    coarse.model.let_go()
+    coarse.let_go()
     fine = solve(levels.fineness[1])
-    pair = [_numbers(coarse), _numbers(fine)]
+    pair = [coarse.numbers, fine.numbers]
     limit = _limit(fine, tended(pair), accuracy, wanted)
     if limit.reached:
         return limit
-    fine.model.let_go()
+    fine.let_go()
     # Less than all directions tell no more than the pair does.
     if size is not None and any(size(finer) > MOST_APART for finer in directions(levels).values()):
         return limit
@@ -140,12 +164,14 @@ def refine(
     plan(list(directions(levels).values()))
     for name, finer in directions(levels).items():
         level = solve(finer)
-        level.model.let_go()
-        more[name] = _numbers(level)
+        level.let_go()
+        more[name] = level.numbers
     return _limit(fine, split(pair, more), accuracy, wanted)
 
 
-def _apart(meshes: _Stepped, accuracy: float, *, size: Callable[[Fineness], int], plan: Plan) -> MeshLimit:
+def _apart(
+    meshes: _Stepped[S], accuracy: float, *, size: Callable[[Fineness], int], plan: Plan
+) -> MeshLimit[S]:
     """Solve on meshes refined in one direction at a time, then in two and three, as ``refine``."""
     plan([meshes.fineness(steps) for steps in (COARSE, *SINGLE)])
     meshes.take(COARSE)
@@ -167,13 +193,13 @@ def _apart(meshes: _Stepped, accuracy: float, *, size: Callable[[Fineness], int]
     return meshes.limit(accuracy)
 
 
-class _Stepped:
+class _Stepped(Generic[S]):
     """Meshes by their steps: what each told, and the one nearest to the limit, which is kept."""
 
-    def __init__(self, solve: Callable[[Fineness], Level], first: Fineness, wanted: int) -> None:
+    def __init__(self, solve: Callable[[Fineness], S], first: Fineness, wanted: int) -> None:
         self._solve, self.wanted, self._coarse = solve, wanted, first
         self.numbers: dict[Steps, MeshNumbers] = {}
-        self._kept: tuple[Steps, Level] | None = None
+        self._kept: tuple[Steps, S] | None = None
 
     def fineness(self, steps: Steps) -> Fineness:
         """Return how fine the mesh of so many steps is."""
@@ -182,8 +208,8 @@ class _Stepped:
     def take(self, steps: Steps) -> None:
         """Solve a mesh; keep it where its frequencies lie lowest, so nearest to the limit (min-max)."""
         level = self._solve(self.fineness(steps))
-        level.model.let_go()
-        self.numbers[steps] = _numbers(level)
+        level.let_go()
+        self.numbers[steps] = level.numbers
         if self._kept is None or self._pitch(steps) < self._pitch(self._kept[0]):
             self._kept = steps, level
 
@@ -191,7 +217,7 @@ class _Stepped:
         """Return the product of the wanted frequencies, as a logarithm."""
         return float(np.log(np.sort(self.numbers[steps].frequency_hz)[: self.wanted]).sum())
 
-    def limit(self, accuracy: float) -> MeshLimit:
+    def limit(self, accuracy: float) -> MeshLimit[S]:
         """Return what the meshes so far tend to."""
         assert self._kept is not None
         steps, level = self._kept
@@ -200,13 +226,7 @@ class _Stepped:
         return _limit(level, found, accuracy, self.wanted)
 
 
-def _numbers(level: Level) -> MeshNumbers:
-    """Return what a level told; modes of unlike symmetric parts are never taken for each other."""
-    labels = [f"{kind} {part}" for kind, part in zip(level.kinds, level.modes.part, strict=True)]
-    return MeshNumbers(level.modes.frequency_hz, labels, level.compliance)
-
-
-def _limit(finest: Level, found: Tended, accuracy: float, wanted: int) -> MeshLimit:
+def _limit(finest: S, found: Tended, accuracy: float, wanted: int) -> MeshLimit[S]:
     """Return what was found, and whether it is as good as was asked for."""
     worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
     return MeshLimit(

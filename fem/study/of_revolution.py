@@ -70,7 +70,7 @@ def is_of_revolution(setup: Setup) -> bool:
 
 def revolved_limit(
     setup: Setup, model_of: Callable[[], Model], *, solving: Callable[[Fine], AbstractContextManager[object]]
-) -> MeshLimit:
+) -> MeshLimit[Level]:
     """Return what nested spaces of polynomials tend to.
 
     Parameters

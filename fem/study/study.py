@@ -97,7 +97,7 @@ def run_study(setup: Setup, *, progress: Progress | None = None) -> Result:
     return result_of(setup, limit_of(setup, progress=progress))
 
 
-def limit_of(setup: Setup, *, progress: Progress | None = None) -> MeshLimit:
+def limit_of(setup: Setup, *, progress: Progress | None = None) -> MeshLimit[Level]:
     """Return what ever finer solutions of a set-up tend to, with the error told.
 
     Parameters
@@ -225,7 +225,7 @@ def mesh_of(setup: Setup, fineness: Fineness) -> TaggedMesh:
     )
 
 
-def result_of(setup: Setup, limit: MeshLimit) -> Result:
+def result_of(setup: Setup, limit: MeshLimit[Level]) -> Result:
     """Return everything that follows from solved meshes: directions, losses, hand formula, assumptions."""
     push = loading(setup.cut)
     level = limit.finest
@@ -284,7 +284,7 @@ def _losses(setup: Setup, level: Level) -> tuple[Loss, FloatArray | None]:
     return Loss(low, likely, high), complex_modes(level.model, level.modes, eta=eta).loss_factor
 
 
-def _shortfall(setup: Setup, limit: MeshLimit) -> str:
+def _shortfall(setup: Setup, limit: MeshLimit[Level]) -> str:
     """Return by how much the wanted accuracy was missed; empty where it was reached."""
     if limit.reached:
         return ""

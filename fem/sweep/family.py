@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -19,12 +18,12 @@ from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.spread import grip_band, with_grip
 from stickout.fem.force.case import described_case
 from stickout.fem.setup.parts import Setup
-from stickout.fem.study.accuracy import MOST_APART
+from stickout.fem.study.accuracy import MOST_APART, MeshLimit, refine
 from stickout.fem.study.band_ends import SOFT, STIFF, at_end
 from stickout.fem.study.clamped_loss import mode_loss
 from stickout.fem.study.frames import own_frame, turn_about_bar
 from stickout.fem.study.mesh_levels import directions
-from stickout.fem.study.meshes_limit import OF_MESHES, OF_POLYNOMIALS, MeshNumbers, Rule, split, tended
+from stickout.fem.study.meshes_limit import OF_POLYNOMIALS, MeshNumbers, Tended, tended
 from stickout.fem.study.of_revolution import SPACES, is_of_revolution
 from stickout.fem.study.study import levels_of, unknowns_of
 from stickout.fem.sweep.bases import MeshSpaces, Spaces
@@ -99,25 +98,34 @@ def family_answers(setups: Sequence[Setup]) -> list[CaseAnswer | None]:
 def _over_meshes(
     longest: Setup, points: Sequence[Point], rough: Sequence[Point]
 ) -> tuple[_Mesh, list[_Limit]]:
-    """Return what the coarse mesh told, and the limit of the meshes at every point."""
-    levels, accuracy = levels_of(longest), longest.solve.accuracy
+    """Return what the first mesh told, and the limit of the meshes at every point.
 
-    def mesh(fineness: Fineness, points: Sequence[Point], rough: Sequence[Point] = ()) -> _Mesh:
-        return _mesh(partial(MeshSpaces, longest, fineness), accuracy, points=points, rough=rough)
+    Each point is refined as it would be by itself, over meshes that all of them share.
+    """
+    levels, accuracy, wanted = levels_of(longest), longest.solve.accuracy, longest.solve.modes
+    size = partial(unknowns_of, longest)
+    solved: dict[Fineness, _Mesh] = {}
 
-    meshes = [mesh(levels.fineness[0], points, rough), mesh(levels.fineness[1], points)]
-    found = [_limit(meshes, point, longest) for point in points]
-    hard = [point for point, one in zip(points, found, strict=True) if one.worst > accuracy]
-    finer = directions(levels) if hard else {}
-    if not finer or any(unknowns_of(longest, one) > MOST_APART for one in finer.values()):
-        return meshes[0], found
-    # What two meshes leave open, refining each direction by itself may tell: as for a single set-up.
-    apart = {name: mesh(one, hard) for name, one in finer.items()}
-    again = [
-        _limit(meshes, point, longest, apart=apart) if point in hard else one
-        for point, one in zip(points, found, strict=True)
-    ]
-    return meshes[0], [replace(one, refined=True) for one in again]
+    def mesh(fineness: Fineness) -> _Mesh:
+        if fineness not in solved:
+            make = partial(MeshSpaces, longest, fineness)
+            solved[fineness] = _mesh(make, accuracy, points=points, rough=() if solved else rough)
+        return solved[fineness]
+
+    refined = all(size(one) <= MOST_APART for one in directions(levels).values())
+
+    def answered(point: Point) -> _Limit:
+        used: list[_AtPoint] = []
+
+        def at_point(fineness: Fineness) -> _AtPoint:
+            used.append(_AtPoint(mesh(fineness), point))
+            return used[-1]
+
+        limit = refine(at_point, levels, accuracy=accuracy, wanted=wanted, size=size)
+        return replace(_limit(limit, limit.finest, used, wanted), refined=refined)
+
+    found = [answered(point) for point in points]
+    return next(iter(solved.values())), found
 
 
 def _over_polynomials(
@@ -126,11 +134,16 @@ def _over_polynomials(
     """Return what the coarse space told of bars of revolution, and the limit of the spaces at every point."""
     told: list[_Mesh] = []
     found: list[_Limit] = []
+    wanted = longest.solve.modes
     for number, fine in enumerate(SPACES):
         make = partial(RevolvedSpaces, longest, fine)
         told.append(_mesh(make, longest.solve.accuracy, points=points, rough=() if number else rough))
         if number:
-            found = [_limit(told[-2:], point, longest, rule=OF_POLYNOMIALS) for point in points]
+            pairs = [[_AtPoint(one, point) for one in told[-2:]] for point in points]
+            found = [
+                _limit(tended([one.numbers for one in pair], OF_POLYNOMIALS), pair[-1], pair, wanted)
+                for pair in pairs
+            ]
             if max(one.worst for one in found) <= longest.solve.accuracy:
                 break
     return told[0], [replace(one, refined=True) for one in found]
@@ -185,22 +198,32 @@ class _Limit:
         return all(unknowns_of(setup, one) <= MOST_APART for one in directions(levels_of(setup)).values())
 
 
+@dataclass(frozen=True)
+class _AtPoint:
+    """What one mesh told at one point; as good as a mesh of a single set-up."""
+
+    mesh: _Mesh
+    point: Point
+
+    @property
+    def numbers(self) -> MeshNumbers:
+        """Return the numbers, the kind of a mode with the symmetric part that it is of."""
+        told, row = self.mesh.told, self.mesh.row(self.point)
+        labels = [f"{kind} {part}" for kind, part in zip(told.kinds[row], told.part[row], strict=True)]
+        return MeshNumbers(told.frequency_hz[row], labels, told.compliance[row])
+
+    def let_go(self) -> None:
+        """Let go nothing: other points still need the mesh."""
+
+
 def _limit(
-    meshes: Sequence[_Mesh],
-    point: Point,
-    setup: Setup,
-    *,
-    apart: Mapping[str, _Mesh] = MappingProxyType({}),
-    rule: Rule = OF_MESHES,
+    limit: MeshLimit[_AtPoint] | Tended, finest: _AtPoint, used: Sequence[_AtPoint], wanted: int
 ) -> _Limit:
-    """Return the modes at a point in the limit of the meshes; ``setup`` says how many count."""
-    pair = [_numbers(one, point) for one in meshes]
-    more = {name: _numbers(mesh, point) for name, mesh in apart.items()}
-    limit = split(pair, more) if more else tended(pair, rule)
-    told, row = meshes[-1].told, meshes[-1].row(point)
-    used, wanted = [*meshes, *apart.values()], setup.solve.modes
-    error = limit.error + _MAGNIFIED * max(float(one.told.error[one.row(point)].max()) for one in used)
-    added = _MAGNIFIED * max(_missed(one, point, wanted) for one in used)
+    """Return the modes at a point in the limit of the meshes used, as ordered by the finest."""
+    told, row = finest.mesh.told, finest.mesh.row(finest.point)
+    missed = max(float(one.mesh.told.error[one.mesh.row(one.point)].max()) for one in used)
+    error = limit.error + _MAGNIFIED * missed
+    added = _MAGNIFIED * max(_missed(one.mesh, one.point, wanted) for one in used)
     modes = CaseModes(
         frequency_hz=limit.frequency_hz,
         error=error,
@@ -211,13 +234,7 @@ def _limit(
         compliance=limit.compliance,
     )
     worst = max(float(error[:wanted].max()), float(np.diag(limit.compliance_error).max()))
-    return _Limit(modes, worst, added, meshes[-1].unknowns)
-
-
-def _numbers(mesh: _Mesh, point: Point) -> MeshNumbers:
-    """Return what a mesh told at a point."""
-    told, row = mesh.told, mesh.row(point)
-    return MeshNumbers(told.frequency_hz[row], told.kinds[row], told.compliance[row])
+    return _Limit(modes, worst, added, finest.mesh.unknowns)
 
 
 def _missed(mesh: _Mesh, point: Point, wanted: int) -> float:

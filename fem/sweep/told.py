@@ -33,6 +33,8 @@ class Told:
         Estimated relative error of each that the space adds.
     kinds
         Kind of each mode, one list a point.
+    part
+        Number of the symmetric part that each mode is of, shape (n_points, n).
     edge
         Motion of the edge in each [kg^-1/2], (n_points, n, 3).
     moves
@@ -48,6 +50,7 @@ class Told:
     frequency_hz: FloatArray
     error: FloatArray
     kinds: Sequence[Sequence[str]]
+    part: IntArray
     edge: FloatArray
     moves: BoolArray
     energy: Mapping[str, FloatArray]
@@ -152,6 +155,7 @@ class Union:
             frequency_hz=np.sqrt(np.maximum(values, 0.0)) / (2 * np.pi),
             error=self.error,
             kinds=[named_kinds(rows) for rows in self.picked(shares)],
+            part=self.part_of,
             edge=edge,
             moves=np.linalg.norm(edge, axis=2) > _STILL * self.picked(sizes),
             energy={name: self.picked([e[name] for e in energy]) for name in energy[0]},

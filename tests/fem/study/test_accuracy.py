@@ -33,13 +33,7 @@ def mesh(excess: np.ndarray, order: list[int] | None = None) -> MeshNumbers:
 
 def level(numbers: MeshNumbers) -> SimpleNamespace:
     """Return a solved mesh as ``refine`` takes it, without a model behind it."""
-    return SimpleNamespace(
-        model=SimpleNamespace(let_go=lambda: None),
-        modes=SimpleNamespace(frequency_hz=numbers.frequency_hz, part=np.zeros(3, dtype=int)),
-        kinds=numbers.kinds,
-        compliance=numbers.compliance,
-        parts=1,
-    )
+    return SimpleNamespace(numbers=numbers, let_go=lambda: None)
 
 
 def refined(excesses: list[list[float]], **options: object) -> tuple[object, list[object]]:

@@ -82,13 +82,7 @@ def refined(ratio: float, accuracy: float, size: int) -> tuple[object, list[Step
     def solve(fineness: Fineness) -> SimpleNamespace:
         asked.append(fineness.steps)
         told = numbers(fineness.steps, ratio)
-        return SimpleNamespace(
-            model=SimpleNamespace(let_go=lambda: None),
-            modes=SimpleNamespace(frequency_hz=told.frequency_hz, part=np.zeros(3, dtype=int)),
-            kinds=told.kinds,
-            compliance=told.compliance,
-            parts=1,
-        )
+        return SimpleNamespace(numbers=told, let_go=lambda: None)
 
     return refine(solve, ROUND, accuracy=accuracy, wanted=3, size=lambda _: size), asked
 
@@ -109,7 +103,7 @@ def test_the_mesh_nearest_to_the_limit_is_kept() -> None:
     """Min-max principle: the one whose frequencies lie lowest."""
     found, asked = refined(0.2, 0.01, DEAR + 1)
     lowest = min(asked, key=lambda steps: excess(steps, 0.2))
-    assert found.finest.modes.frequency_hz == pytest.approx(numbers(lowest, 0.2).frequency_hz)
+    assert found.finest.numbers.frequency_hz == pytest.approx(numbers(lowest, 0.2).frequency_hz)
 
 
 def test_meshes_too_large_are_not_tried_and_nothing_is_claimed() -> None:
