@@ -1,8 +1,8 @@
-"""A bar of revolution: lengths made of rings, what holds them, and the cells it is solved on."""
+"""A bar of revolution: lengths made of rings, and what holds them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -10,19 +10,11 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.revolved.lines import graded
-from stickout.fem.revolved.polynomials import polynomials
 from stickout.fem.solid.edge import carried
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.supports import Spring
-from stickout.meshes.tagged import FloatArray, IntArray
+from stickout.meshes.tagged import FloatArray
 
-# Sizes of cells over the radius, or the wall where that is thinner: across it, beside what stress meets along
-# the bar, at a free end, and at most.
-_ACROSS: Final = 0.5
-_AT_STATION: Final = 0.5
-_AT_END: Final = 0.7
-_LONGEST: Final = 4.0
 # A bar of more radii is crowded; its shoulders lower than this part of the radius are not drawn together at.
 _MANY_RADII: Final = 8
 _SHALLOW: Final = 0.05
@@ -76,6 +68,11 @@ class RevolvedBar:
         return sorted({r for one in self.lengths for r in one.radii})
 
     @property
+    def widest(self) -> float:
+        """Return its greatest radius [m]."""
+        return max(one.radii[-1] for one in self.lengths)
+
+    @property
     def crowded(self) -> bool:
         """Return whether it has so many radii that shallow shoulders must do with the cells there are."""
         return len(self.radii) > _MANY_RADII
@@ -91,11 +88,15 @@ class RevolvedBar:
         """
         whole = self.lengths[-1].stop - self.lengths[0].start
         heights = (
-            (abs(one.radii[end] - other.radii[end]), _shallow(self, one, other), one.radii[-1])
+            (abs(one.radii[end] - other.radii[end]), self.shallow(one, other), one.radii[-1])
             for one, other in pairwise(self.lengths)
             for end in (0, -1)
         )
         return float(sum(h**2 / (radius * whole) for h, shallow, radius in heights if h <= shallow))
+
+    def shallow(self, one: Length, other: Length) -> float:
+        """Return up to which height a shoulder between two lengths does with the cells there are [m]."""
+        return _SHALLOW * max(one.radii[-1], other.radii[-1]) if self.crowded else 0.0
 
     @cached_property
     def carried(self) -> FloatArray:
@@ -111,115 +112,3 @@ class Fine:
     along: int
     across: int
     layers: int
-
-
-@dataclass(frozen=True)
-class Cells:
-    """The cells of a bar of revolution.
-
-    Attributes
-    ----------
-    x, r
-        Lines between the cells along the bar and across it [m].
-    length
-        Number of the bar's length that each cell along it belongs to.
-    ring
-        Number of the ring that each cell across belongs to, in every length, -1 where there is none.
-    fine
-        Degrees.
-    """
-
-    x: FloatArray
-    r: FloatArray
-    length: IntArray
-    ring: IntArray
-    fine: Fine
-
-    @cached_property
-    def integrals(self) -> FloatArray:
-        """Return integrals over every cell across of products of its polynomials p and q: (7, n, k, k).
-
-        Of p q r, p q, p q / r, p q', p q' r, p' q and p' q' r, where r is the radius.
-        """
-        given = polynomials(self.fine.across)
-        size = np.diff(self.r)[:, None]
-        radius = self.r[:-1, None] + size * given.points
-        plain = np.broadcast_to(given.weights, radius.shape)
-        long = size * plain
-        value_value, value_slope, slope_value, slope_slope = given.products.reshape(4, len(given.points), -1)
-        found = [
-            np.stack([long * radius, long, long / radius]) @ value_value,
-            np.stack([plain, plain * radius]) @ value_slope,
-            (plain @ slope_value)[None],
-            (plain * radius / size @ slope_slope)[None],
-        ]
-        k = self.fine.across + 1
-        return np.concatenate(found).reshape(7, len(self.r) - 1, k, k)
-
-
-def cells_of(bar: RevolvedBar, fine: Fine, *, waves: float) -> Cells:
-    """Return the cells to solve a bar on; those of a coarser ``fine`` are unions of those of a finer one.
-
-    Parameters
-    ----------
-    bar
-        The bar.
-    fine
-        How fine.
-    waves
-        How many waves lie along the bar at most: the longest cells are no longer than a wave is then.
-    """
-    lengths = bar.lengths
-    radii = bar.radii
-    hot = list(_singular(bar))
-    hot_r = {r for _, r in hot}
-    bores = {one.radii[0] for one in lengths} - {0.0}
-    widest = radii[-1]
-    r = graded(
-        radii,
-        first={bore: bore for bore in bores},
-        longest=_ACROSS * widest,
-        hot=hot_r,
-        layers=fine.layers,
-    )
-    stations = [lengths[0].start, *[one.stop for one in lengths]]
-    hot_x = {x for x, _ in hot}
-    least = [min(one.least for one in lengths if x in (one.start, one.stop)) for x in stations]
-    first = {
-        x: (_AT_STATION if x in hot_x else _AT_END) * size for x, size in zip(stations, least, strict=True)
-    }
-    longest = min(_LONGEST * widest, (stations[-1] - stations[0]) / waves)
-    x = graded(stations, first=first, longest=longest, hot=hot_x, layers=fine.layers)
-    middle, across = (x[1:] + x[:-1]) / 2, (r[1:] + r[:-1]) / 2
-    length = np.searchsorted([one.stop for one in lengths], middle)
-    ring = np.stack([_rings_at(one, across) for one in lengths])
-    return Cells(x, r, length, ring, fine)
-
-
-def _rings_at(length: Length, radii: FloatArray) -> IntArray:
-    """Return the ring at each radius, -1 where there is none."""
-    place = np.searchsorted(length.radii, radii) - 1
-    return np.where(place < len(length.rings), place, -1)
-
-
-def _shallow(bar: RevolvedBar, one: Length, other: Length) -> float:
-    """Return up to which height a shoulder between two lengths does with the cells there are [m]."""
-    return _SHALLOW * max(one.radii[-1], other.radii[-1]) if bar.crowded else 0.0
-
-
-def _singular(bar: RevolvedBar) -> Iterator[tuple[float, float]]:
-    """Yield station and radius of the points where stress is singular, or has a jump."""
-    first, last = bar.lengths[0], bar.lengths[-1]
-    if bar.held:
-        yield from ((first.start, r) for r in first.radii if r > 0)
-    for one in (o for o in bar.lengths if o.bed is not None):
-        yield from ((x, one.radii[-1]) for x in (one.start, one.stop))
-    for one, other in pairwise(bar.lengths):
-        inside, outside = one.radii, other.radii
-        shallow = _shallow(bar, one, other)
-        if abs(inside[-1] - outside[-1]) > shallow:
-            yield one.stop, min(inside[-1], outside[-1])
-        if abs(inside[0] - outside[0]) > shallow:
-            yield one.stop, max(inside[0], outside[0])
-        yield from ((one.stop, r) for r in set(inside[1:-1]) ^ set(outside[1:-1]))
-    yield from ((last.stop, r) for r in last.radii[1:-1])

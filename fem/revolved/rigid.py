@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.revolved.bar import Cells, Ring
-from stickout.fem.revolved.polynomials import polynomials
+from stickout.fem.revolved.bar import Ring
+from stickout.fem.revolved.grid import Grid
 from stickout.fem.revolved.section import Unknowns
 from stickout.fem.solid.kinds import KINDS
-from stickout.meshes.tagged import FloatArray
+from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
 
 SHIFT: Final = "shift"
 TILT: Final = "tilt"
@@ -63,17 +63,17 @@ class Rigid:
         return np.array([six[name] for name in self.names]).reshape(-1, 6).T
 
 
-def rigid_of(cells: Cells, unknowns: Unknowns, *, number: int, rings: Sequence[tuple[int, Ring]]) -> Rigid:
+def rigid_of(unknowns: Unknowns, rings: Sequence[tuple[int, Ring]], *, ring: IntArray) -> Rigid:
     """Return the mean motion and mean rotation of some rings of a section.
 
     Parameters
     ----------
-    cells, unknowns
-        The cells and the unknowns of the section.
-    number
-        Number of the length that the section is of.
+    unknowns
+        The unknowns of the section.
     rings
-        The rings from inside out, with their numbers in that length.
+        The rings from inside out, with their numbers in its length.
+    ring
+        Number of the ring that each cell across belongs to.
 
     Source
     ------
@@ -82,7 +82,9 @@ def rigid_of(cells: Cells, unknowns: Unknowns, *, number: int, rings: Sequence[t
     inner, outer = rings[0][1].inner, rings[-1][1].outer
     area = np.pi * (outer**2 - inner**2)
     second = np.pi * (outer**4 - inner**4) / 4
-    mean, first = unknowns.round_factor * _moments(cells, number, [place for place, _ in rings])
+    mean, first = unknowns.round_factor * _moments(
+        unknowns.grid, np.isin(ring, [place for place, _ in rings])
+    )
     u, v, w = unknowns.spread.transpose(1, 0, 2)
     rows: dict[str, tuple[FloatArray, float]] = {}
     if unknowns.order == 1:
@@ -96,16 +98,10 @@ def rigid_of(cells: Cells, unknowns: Unknowns, *, number: int, rings: Sequence[t
     return Rigid(list(rows), of, np.array([size for _, size in rows.values()]))
 
 
-def _moments(cells: Cells, number: int, places: Sequence[int]) -> FloatArray:
-    """Return integrals over the radius r of every node's polynomial times r, and times r^2, (2, n_nodes)."""
-    given = polynomials(cells.fine.across)
-    degree = cells.fine.across
-    size = np.diff(cells.r)[:, None]
-    radius = cells.r[:-1, None] + size * given.points
-    weight = radius * size * given.weights
-    per_cell = np.stack([weight, weight * radius]) @ given.values
-    out = np.zeros((2, len(size) * degree + 1))
-    for column, ring in enumerate(cells.ring[number]):
-        if ring in places:
-            out[:, column * degree : column * degree + degree + 1] += per_cell[:, column]
+def _moments(grid: Grid, mine: BoolArray) -> FloatArray:
+    """Return integrals over some cells of every node's polynomial times r, and times r^2, (2, n_nodes)."""
+    degree = grid.degree
+    out = np.zeros((2, len(grid.nodes)))
+    for column in np.flatnonzero(mine):
+        out[:, column * degree : column * degree + degree + 1] += grid.moments[:, column]
     return out

@@ -14,8 +14,8 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.revolved.bar import Cells, Length
-from stickout.fem.revolved.polynomials import polynomials
+from stickout.fem.revolved.bar import Length
+from stickout.fem.revolved.grid import Grid
 from stickout.fem.solid.elasticity import Elastic
 from stickout.fem.solid.supports import Spring
 from stickout.meshes.tagged import FloatArray, IntArray
@@ -37,8 +37,8 @@ class Unknowns:
 
     Attributes
     ----------
-    radii
-        Nodes [m], shape (n_nodes,).
+    grid
+        The cells across.
     order
         Order of the series, 0 or above.
     parts
@@ -49,7 +49,7 @@ class Unknowns:
         Whether both components across of the first node, which lies on the axis, are one unknown.
     """
 
-    radii: FloatArray
+    grid: Grid
     order: int
     parts: Sequence[int]
     free: IntArray
@@ -63,13 +63,20 @@ class Unknowns:
     @cached_property
     def spread(self) -> FloatArray:
         """Return the motion (radial, round, along) of the nodes from the unknowns, (n_nodes, 3, n)."""
-        n = len(self.radii)
+        n = len(self.grid.nodes)
         out = np.zeros((n, 3, len(self.free)))
         node, part = np.divmod(self.free, len(self.parts))
         out[node, np.array(self.parts)[part], np.arange(len(self.free))] = 1.0
         if self.joined:
             out[0, 1, 0] = -1.0
         return out
+
+    def from_face(self, face: Unknowns) -> FloatArray | None:
+        """Return the unknowns from those of a face that ends the length, (n, n_face); None if they are it."""
+        if face.grid is self.grid:
+            return None
+        moved = np.tensordot(face.grid.values(self.grid.nodes), face.spread[:, list(self.parts)], axes=1)
+        return np.asarray(moved.reshape(-1, len(face.free))[self.free])
 
     def reduced(self, matrices: FloatArray) -> FloatArray:
         """Return matrices (..., N, N) over all components that take part over the unknowns."""
@@ -79,60 +86,59 @@ class Unknowns:
         return np.asarray(matrices[..., self.free[:, None], self.free])
 
 
-def unknowns_of(cells: Cells, order: int, *, parts: Sequence[int]) -> Unknowns:
+def unknowns_of(grid: Grid, order: int, *, parts: Sequence[int]) -> Unknowns:
     """Return a section's unknowns; on the axis only what one point can do is left.
 
     Parameters
     ----------
-    cells
-        The cells.
+    grid
+        The cells across the section.
     order
         Order of the series.
     parts
         Components that take part.
     """
-    places = polynomials(cells.fine.across).nodes[1:]
-    inner = cells.r[:-1, None] + (cells.r[1:] - cells.r[:-1])[:, None] * places
-    radii = np.concatenate([cells.r[:1], inner.ravel()])
     on_axis: list[int] = []
-    joined = cells.r[0] == 0 and order == 1
+    joined = grid.lines[0] == 0 and order == 1
     first = 0
-    if cells.r[0] == 0:
+    if grid.lines[0] == 0:
         first = len(parts)
         if order == 0 and 2 in parts:
             on_axis = [list(parts).index(2)]
         if order == 1:
             on_axis = [0]
-    free = np.array([*on_axis, *range(first, len(radii) * len(parts))])
-    return Unknowns(radii, order, parts, free, bool(joined))
+    free = np.array([*on_axis, *range(first, len(grid.nodes) * len(parts))])
+    return Unknowns(grid, order, parts, free, bool(joined))
 
 
-def shares_of(cells: Cells, unknowns: Unknowns, *, length: Length, number: int) -> dict[str, FloatArray]:
+def shares_of(unknowns: Unknowns, length: Length, *, ring: IntArray) -> dict[str, FloatArray]:
     """Return what every region and the bed of a length add, by name, shape (4, n, n) each.
 
     Parameters
     ----------
-    cells, unknowns
-        The cells and the unknowns of the section.
-    length, number
-        The length of bar, and its number.
+    unknowns
+        The unknowns of the section.
+    length
+        The length of bar.
+    ring
+        Number of the ring that each cell across belongs to.
     """
     shares: dict[str, FloatArray] = {}
-    degree, n = cells.fine.across, len(unknowns.radii)
-    for place, ring in enumerate(length.rings):
+    degree, n = unknowns.grid.degree, len(unknowns.grid.nodes)
+    for place, one in enumerate(length.rings):
         integrals = np.zeros((_INTEGRALS, n, n))
-        for column in np.flatnonzero(cells.ring[number] == place):
+        for column in np.flatnonzero(ring == place):
             own = slice(column * degree, column * degree + degree + 1)
-            integrals[:, own, own] += cells.integrals[:, column]
-        share = _ring_share(unknowns, integrals, ring.material)
-        shares[ring.region] = shares[ring.region] + share if ring.region in shares else share
+            integrals[:, own, own] += unknowns.grid.integrals[:, column]
+        share = _ring_share(unknowns, integrals, one.material)
+        shares[one.region] = shares[one.region] + share if one.region in shares else share
     if length.bed is not None:
         name, spring = length.bed
         shares[name] = bed_share(unknowns, spring, radius=length.radii[-1])
     return shares
 
 
-# Integrals over the radius r of products of polynomials p and q, as ``Cells.integrals`` has them:
+# Integrals over the radius r of products of polynomials p and q, as ``Grid.integrals`` has them:
 # p q r, p q, p q / r, p q', p q' r, p' q, p' q' r.
 _INTEGRALS: Final = 7
 _PQR, _PQ, _PQ_R, _PDQ, _PDQR, _DPQ, _DPDQR = range(_INTEGRALS)
@@ -140,7 +146,7 @@ _PQR, _PQ, _PQ_R, _PDQ, _PDQR, _DPQ, _DPDQR = range(_INTEGRALS)
 
 def _ring_share(unknowns: Unknowns, integrals: FloatArray, material: Elastic) -> FloatArray:
     """Return what one ring adds, from its integrals over the radius, (7, n_nodes, n_nodes)."""
-    parts, n = list(unknowns.parts), len(unknowns.radii)
+    parts, n = list(unknowns.parts), len(unknowns.grid.nodes)
     factors = _factors(material, unknowns.order)[:, parts][:, :, parts] * unknowns.round_factor
     k = len(parts)
     whole = (factors.reshape(-1, _INTEGRALS) @ integrals.reshape(_INTEGRALS, -1)).reshape(4, k, k, n, n)
@@ -188,7 +194,7 @@ def bed_share(unknowns: Unknowns, spring: Spring, *, radius: float) -> FloatArra
     radius
         Where the springs are [m].
     """
-    at = int(np.argmin(np.abs(unknowns.radii - radius)))
+    at = int(np.argmin(np.abs(unknowns.grid.nodes - radius)))
     moved = unknowns.spread[at]
     layer = np.array([spring.normal, spring.shear, spring.shear])
     out = np.zeros((4, moved.shape[1], moved.shape[1]))

@@ -8,7 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.revolved.bar import Cells, Fine, RevolvedBar, cells_of
+from stickout.fem.revolved.bar import Fine, RevolvedBar
+from stickout.fem.revolved.cells import Cells, cells_of
 from stickout.fem.revolved.problem import Block, Mode, Problem
 from stickout.fem.revolved.section import BENDING
 from stickout.fem.revolved.wave import ALONG, ROUND, SIDEWAYS, UPWARD, Wave, Way

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from stickout.fem.errors import SolveError
 from stickout.fem.lapack import dsygvd
-from stickout.fem.revolved.bar import Cells, RevolvedBar
+from stickout.fem.revolved.bar import RevolvedBar
+from stickout.fem.revolved.cells import Cells
 from stickout.fem.revolved.chain import Chain
+from stickout.fem.revolved.grid import values_of
 from stickout.fem.revolved.polynomials import polynomials
 from stickout.fem.revolved.rigid import Rigid, rigid_of
 from stickout.fem.revolved.section import (
@@ -26,7 +29,7 @@ from stickout.fem.revolved.section import (
     unknowns_of,
 )
 from stickout.fem.solid.kinds import KINDS
-from stickout.meshes.tagged import FloatArray
+from stickout.meshes.tagged import FloatArray, IntArray
 
 BAR: Final = "bar"
 """The region that hangs over."""
@@ -97,9 +100,18 @@ class Wave:
         self, bar: RevolvedBar, cells: Cells, *, order: int, parts: tuple[int, ...], count: int = 2
     ) -> None:
         self._bar, self._cells, self._count = bar, cells, count
-        self.unknowns: Unknowns = unknowns_of(cells, order, parts=parts)
+        self.order = order
+        grids = [*cells.grids, *cells.faces]
+        known = {id(grid): unknowns_of(grid, order, parts=parts) for grid in grids}
+        self.unknowns: list[Unknowns] = [known[id(grid)] for grid in cells.grids]
+        self._faces = [known[id(grid)] for grid in cells.faces]
+        self.joints = [
+            (one.from_face(face), other.from_face(face))
+            for face, (one, other) in zip(self._faces, pairwise(self.unknowns), strict=True)
+        ]
         self.shares = [
-            shares_of(cells, self.unknowns, length=length, number=n) for n, length in enumerate(bar.lengths)
+            shares_of(unknowns, length, ring=ring)
+            for unknowns, length, ring in zip(self.unknowns, bar.lengths, cells.ring, strict=True)
         ]
 
     @property
@@ -110,7 +122,7 @@ class Wave:
     @cached_property
     def chain(self) -> Chain:
         """Return its sections joined along the bar."""
-        return Chain(self._cells, self.shares, held=self._bar.held)
+        return Chain(self._cells, self.shares, self.joints, held=self._bar.held)
 
     @property
     def lowest_of_sections(self) -> float:
@@ -119,9 +131,7 @@ class Wave:
         beds = {one.bed[0] for one in self._bar.lengths if one.bed is not None}
         for shares in self.shares:
             rings = np.asarray(sum(share for name, share in shares.items() if name not in beds))
-            own = np.flatnonzero(rings[MASS].diagonal())
-            across, mass = rings[ACROSS][own[:, None], own], rings[MASS][own[:, None], own]
-            values, _, fault = dsygvd(across, mass, jobz="N")
+            values, _, fault = dsygvd(rings[ACROSS], rings[MASS], jobz="N")
             if fault:
                 raise SolveError("The section of the bar has no mass.")
             least = min(least, float(values[0]))
@@ -142,17 +152,19 @@ class Wave:
 
     def _bar_like(self) -> FloatArray:
         """Return bar-like motions, shape (n_unknowns, count)."""
-        count, m, radii = self._count, self.unknowns.order, self.unknowns.radii
-        spread = self.unknowns.spread
-        if m == 0:
-            across = spread[:, 2].sum(axis=0) + (radii / radii[-1]) @ spread[:, 1]
-        else:
-            across = (radii / radii[-1] if m > 1 else np.ones_like(radii)) @ (spread[:, 0] - spread[:, 1])
-        x = self.along()
+        count, x = self._count, self.along()
         waves = np.sin(np.outer((x - x[0]) / (x[-1] - x[0]), (np.arange(count) + 0.5) * np.pi))
         if not self._bar.held:
             waves = np.concatenate([np.ones((len(x), 1)), waves[:, : count - 1]], axis=1)
-        return self.chain.gather(waves[:, None, :] * across[:, None])
+        sections, faces = ([self._across(one) for one in given] for given in (self.unknowns, self._faces))
+        return self.chain.shaped(waves, sections=sections, faces=faces)
+
+    def _across(self, unknowns: Unknowns) -> FloatArray:
+        """Return how a section moves in a bar-like motion, shape (n_section,)."""
+        spread, share = unknowns.spread, unknowns.grid.nodes / self._bar.widest
+        if self.order == 0:
+            return np.asarray(spread[:, 2].sum(axis=0) + share @ spread[:, 1])
+        return np.asarray((share if self.order > 1 else np.ones_like(share)) @ (spread[:, 0] - spread[:, 1]))
 
     def along(self) -> FloatArray:
         """Return the places of the nodes along the bar [m]."""
@@ -169,8 +181,7 @@ class Wave:
     def loads(self) -> FloatArray:
         """Return unit loads of the end face's rigid motions, shape (n_unknowns, n_rigid)."""
         out = np.zeros((self.chain.n_unknowns, len(self.end.names)))
-        there = self.chain.tip >= 0
-        out[self.chain.tip[there]] = self.end.of[:, there].T
+        out[-self.end.of.shape[1] :] = self.end.of.T
         return out
 
     def reach(self, turn: float) -> FloatArray:
@@ -187,7 +198,7 @@ class Wave:
     def _rigid(self, number: int, region: str | None) -> Rigid:
         """Return how a section of a length moves as a rigid one; only the rings of a region, or all."""
         rings = [r for r in enumerate(self._bar.lengths[number].rings) if region in (None, r[1].region)]
-        return rigid_of(self._cells, self.unknowns, number=number, rings=rings)
+        return rigid_of(self.unknowns[number], rings, ring=self._cells.ring[number])
 
     def overhanging(self, columns: FloatArray) -> FloatArray:
         """Return how much the overhanging bar moves: squared motion over the volume, shape (5, n).
@@ -208,14 +219,14 @@ class Wave:
 
     def sections(self, columns: FloatArray) -> Iterator[Sections]:
         """Yield how sections of the overhanging bar move under columns (n_unknowns, n), length by length."""
-        nodal, given = self.chain.spread(columns), polynomials(self._cells.fine.along)
+        given = polynomials(self._cells.fine.along)
         degree, sizes = self._cells.fine.along, np.diff(self._cells.x)
-        for number, shares in enumerate(self.shares):
+        for number, (shares, nodal) in enumerate(zip(self.shares, self.chain.spread(columns), strict=True)):
             if BAR not in shares:
                 continue
             rings = [ring for ring in self._bar.lengths[number].rings if ring.region == BAR]
             cells = np.flatnonzero(self._cells.length == number)
-            moved = nodal[cells[:, None] * degree + np.arange(degree + 1)]
+            moved = nodal[np.arange(len(cells))[:, None] * degree + np.arange(degree + 1)]
             moved = given.values @ moved.reshape(*moved.shape[:2], -1)
             yield Sections(
                 number=number,
@@ -228,26 +239,25 @@ class Wave:
 
     def most(self, columns: FloatArray) -> FloatArray:
         """Return the motion of the point that moves most under columns (n_unknowns, n): (n,)."""
-        nodal = self.chain.spread(columns)
-        moved = np.einsum("rin,xnk->xrik", self.unknowns.spread, nodal, optimize=True) ** 2
-        most = np.maximum(moved[:, :, 0] + moved[:, :, 2], moved[:, :, 1])
-        return np.asarray(np.sqrt(most.max(axis=(0, 1))))
+        out = np.zeros(columns.shape[1])
+        for unknowns, nodal in zip(self.unknowns, self.chain.spread(columns), strict=True):
+            moved = np.einsum("rin,xnk->xrik", unknowns.spread, nodal, optimize=True) ** 2
+            most = np.maximum(moved[:, :, 0] + moved[:, :, 2], moved[:, :, 1])
+            out = np.maximum(out, most.max(axis=(0, 1)))
+        return np.sqrt(out)
 
     def motion(self, points: FloatArray, columns: FloatArray, *, turn: float) -> FloatArray:
         """Return the motion of points [m], (n_points, 3), under columns (n_unknowns, n): (n_points, 3, n)."""
-        x, at_x = np.unique(np.round(points[:, 0], 12), return_inverse=True)
-        radius = np.hypot(points[:, 1], points[:, 2])
-        r, at_r = np.unique(np.round(self._onto_rings(radius), 12), return_inverse=True)
-        degrees = self._cells.fine
-        along = _interpolation(self._cells.x, x, degrees.along)
-        across = _interpolation(self._cells.r, r, degrees.across)
-        section = np.tensordot(across, self.unknowns.spread, axes=1)
-        grid = np.tensordot(along, self.chain.spread(columns), axes=1)
-        moved = np.einsum("rin,xnk->xrik", section, grid, optimize=True)[at_x, at_r]
         angle = np.arctan2(points[:, 2], points[:, 1])
+        radius = self._onto_rings(np.hypot(points[:, 1], points[:, 2]))
+        moved = np.zeros((len(points), 3, columns.shape[1]))
+        lengths = self._lengths_at(points[:, 0], radius)
+        for number, nodal in enumerate(self.chain.spread(columns)):
+            mine = np.flatnonzero(lengths == number)
+            moved[mine] = self._moved(number, nodal, x=points[mine, 0], radius=radius[mine])
         # Of order 0 there is a twist, which has no cosine, or none of it: both factors are 1.
-        phase = self.unknowns.order * angle - turn
-        cosines, sines = (np.cos(phase), np.sin(phase)) if self.unknowns.order else np.ones((2, len(points)))
+        phase = self.order * angle - turn
+        cosines, sines = (np.cos(phase), np.sin(phase)) if self.order else np.ones((2, len(points)))
         radial, around = moved[:, 0] * cosines[:, None], moved[:, 1] * sines[:, None]
         c, s = np.cos(angle)[:, None], np.sin(angle)[:, None]
         out: FloatArray = np.stack(
@@ -255,18 +265,30 @@ class Wave:
         )
         return out
 
+    def _moved(self, number: int, nodal: FloatArray, *, x: FloatArray, radius: FloatArray) -> FloatArray:
+        """Return how points of a length move (radial, round, along), shape (n_points, 3, n)."""
+        places, at_x = np.unique(np.round(x, 12), return_inverse=True)
+        radii, at_r = np.unique(np.round(radius, 12), return_inverse=True)
+        cells = np.flatnonzero(self._cells.length == number)
+        lines = self._cells.x[cells[0] : cells[-1] + 2]
+        unknowns = self.unknowns[number]
+        section = np.tensordot(unknowns.grid.values(radii), unknowns.spread, axes=1)
+        grid = np.tensordot(values_of(lines, places, degree=self._cells.fine.along), nodal, axes=1)
+        return np.asarray(np.einsum("rin,xnk->xrik", section, grid, optimize=True)[at_x, at_r])
+
+    def _lengths_at(self, x: FloatArray, radius: FloatArray) -> IntArray:
+        """Return the length that each point is of: on a face one that has its radius."""
+        lengths = self._bar.lengths
+        before = np.clip(np.searchsorted([one.stop for one in lengths], x), 0, len(lengths) - 1)
+        after = np.minimum(before + 1, len(lengths) - 1)
+        stop = np.array([one.stop for one in lengths])[before]
+        beside = _BESIDE * self._bar.widest
+        low, high = (np.array([one.radii[end] for one in lengths])[before] for end in (0, -1))
+        outside = (radius < low - beside) | (radius > high + beside)
+        return np.where(outside & (np.abs(x - stop) < beside), after, before)
+
     def _onto_rings(self, radius: FloatArray) -> FloatArray:
         """Return radii of which those just beyond a ring lie on it."""
-        rings = np.array(sorted({r for one in self._bar.lengths for r in one.radii}))
+        rings = np.array(self._bar.radii)
         nearest = rings[np.abs(radius[:, None] - rings).argmin(axis=1)]
         return np.where(np.abs(radius - nearest) < _BESIDE * rings[-1], nearest, radius)
-
-
-def _interpolation(lines: FloatArray, places: FloatArray, degree: int) -> FloatArray:
-    """Return values of all the nodes' polynomials at places, shape (n_places, n_nodes)."""
-    cell = np.clip(np.searchsorted(lines, places) - 1, 0, len(lines) - 2)
-    local = (places - lines[cell]) / np.diff(lines)[cell]
-    out = np.zeros((len(places), (len(lines) - 1) * degree + 1))
-    columns = cell[:, None] * degree + np.arange(degree + 1)
-    np.put_along_axis(out, columns, polynomials(degree).at(local), axis=1)
-    return out

@@ -140,9 +140,12 @@ def space_work(setup: Setup, fine: Fine) -> float:
         How fine.
     """
     cells = cells_for(revolved_bar(setup), fine, wanted=setup.solve.modes + SPARE)
-    nodes = (len(cells.r) - 1) * fine.across + 1
-    blocks = [components * nodes * fine.along for components in _COMPONENTS]
-    return (len(cells.x) - 1) * sum(FACTOR * block**3 + EACH * block for block in blocks)
+    per_length = np.bincount(cells.length, minlength=len(cells.grids))
+    return sum(
+        float(many) * (FACTOR * block**3 + EACH * block)
+        for many, grid in zip(per_length, cells.grids, strict=True)
+        for block in (components * len(grid.nodes) * fine.along for components in _COMPONENTS)
+    )
 
 
 def _rule(bar: RevolvedBar, spaces: int) -> Rule:

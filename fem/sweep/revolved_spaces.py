@@ -84,7 +84,7 @@ class RevolvedSpaces(Spaces):
         """
         super().grow(points, tolerance)
         while not is_clear(self._higher, self._highest(points)):
-            order = self._higher.unknowns.order
+            order = self._higher.order
             self._add([(Way(order, BENDING), self._higher)], times=2)
             self._served = None
             super().grow(points, tolerance)

@@ -10,7 +10,8 @@ from typing import Final
 import numpy as np
 
 from stickout.fem.compare.inputs import NORMAL, SHEAR, joint_part
-from stickout.fem.revolved.bar import Cells, RevolvedBar
+from stickout.fem.revolved.bar import RevolvedBar
+from stickout.fem.revolved.cells import Cells
 from stickout.fem.revolved.chain import Chain
 from stickout.fem.revolved.section import ACROSS, ALONG, MASS, MIXED, bed_share
 from stickout.fem.revolved.wave import Wave, Way
@@ -110,7 +111,7 @@ class RevolvedTerms:
         known: dict[Wave, Chain] = {}
         for wave in dict.fromkeys(block.wave for block in self.blocks):
             shares = [self._shares_at(wave, number, point) for number in range(len(self._bar.lengths))]
-            known[wave] = Chain(cells, shares, held=self._bar.held)
+            known[wave] = Chain(cells, shares, wave.joints, held=self._bar.held)
         return _Solver([(known[block.wave], block.own) for block in self.blocks])
 
     def _shares_at(self, wave: Wave, number: int, point: Points) -> dict[str, FloatArray]:
@@ -124,7 +125,7 @@ class RevolvedTerms:
         length = self._bar.lengths[number]
         if length.bed is not None:
             for name, spring in beds.items():
-                share = bed_share(wave.unknowns, spring, radius=length.radii[-1])
+                share = bed_share(wave.unknowns[number], spring, radius=length.radii[-1])
                 out[name] = float(self.factors.faces(name)(point)[0]) * share
         return out
 
@@ -162,7 +163,7 @@ class RevolvedTerms:
             [
                 block.wave.chain.term(
                     [
-                        (n, bed_share(block.wave.unknowns, spring, radius=one.radii[-1])[ACROSS])
+                        (n, bed_share(block.wave.unknowns[n], spring, radius=one.radii[-1])[ACROSS])
                         for n, one in beds
                     ],
                     ACROSS,

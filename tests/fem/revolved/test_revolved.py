@@ -12,7 +12,8 @@ from solids import STEEL
 from values import verify_records
 
 from stickout.fem.errors import SolveError
-from stickout.fem.revolved.bar import Fine, Length, RevolvedBar, Ring, cells_of
+from stickout.fem.revolved.bar import Fine, Length, RevolvedBar, Ring
+from stickout.fem.revolved.cells import cells_of
 from stickout.fem.revolved.section import BENDING
 from stickout.fem.revolved.solve import Solution, solve
 from stickout.fem.revolved.wave import Wave
