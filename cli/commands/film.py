@@ -20,7 +20,8 @@ from stickout.fem.force.case import cut_case, described
 from stickout.fem.nearest import Plain
 
 if TYPE_CHECKING:
-    from stickout.cli.show import DrawReport, Scene
+    from stickout.cli.show.scene.film import DrawReport
+    from stickout.cli.show.scene.scene import Scene
     from stickout.fem.setup.parts import Cut, Setup
     from stickout.fem.study.result import Result
 
@@ -101,8 +102,12 @@ def film(
         film_together(result, out)
         return
     limits = limiting_mode(result) if limiting else None
-    from stickout.cli.show import write_film, write_sheet  # imports Matplotlib
-    from stickout.cli.show.scene.film import FILM_SIZE, SHEET_SIZE
+    from stickout.cli.show.scene.film import (  # imports Matplotlib
+        FILM_SIZE,
+        SHEET_SIZE,
+        write_film,
+        write_sheet,
+    )
 
     if out.suffix.lower() == SHEET:
         numbers = range(min(_SHEET_MODES, result.n_modes)) if mode is None else [mode - 1]
@@ -214,7 +219,7 @@ def limiting_mode(result: Result) -> int:
 
 def scene_of(result: Result, at: int) -> Scene:
     """Return the picture of one mode, counted from 0: force, share, and the size of its real swing."""
-    from stickout.cli.show import Scene
+    from stickout.cli.show.scene.scene import Scene
 
     moves = bool(result.moves[at])
     return Scene(

@@ -123,7 +123,7 @@ def _page(desk: Desk, name: str) -> Response:
     first = {"names": desk.names, "own": name, "home": OWN, "opening": dict(source.opening)}
     first |= {"recording": {"bytes": MOST_RECORDING, "words": TOO_MUCH}}
     title = html.escape(str(source.opening["title"]))
-    slots = {"title": title, "first": script_json(first), "loop": "data:,"}
+    slots = {"title": title, "first": script_json(first), "drawing": ""}
     return HTMLResponse(page_text("page.html", slots))
 
 

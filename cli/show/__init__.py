@@ -33,8 +33,3 @@ report, with report_parts, _modes, _cut, _pdf
 handout, sound
     One page and the note for a club talk.
 """
-
-from stickout.cli.show.scene.film import DrawReport, write_film, write_sheet
-from stickout.cli.show.scene.scene import Scene
-
-__all__ = ["DrawReport", "Scene", "write_film", "write_sheet"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,12 +11,14 @@ from numpy.typing import NDArray
 from stickout.fem.beam.work import N_MODES, SPINDLE_AXIS, work_chain
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.receptance import receptance
-from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.result import Result
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray, TaggedMesh
+
+if TYPE_CHECKING:
+    from stickout.fem.cut.answer import CutAnswer  # its import takes longer than all of this
 
 ComplexArray = NDArray[np.complex128]
 _SAME: Final = 1e-6

@@ -6,9 +6,7 @@ import html
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
-from stickout.cli.show.drawing.drawing import Push, set_up_drawing
+from stickout.cli.show.drawing.of_result import drawing_of
 from stickout.cli.show.pages.report_cut import cut_cards, cut_sections
 from stickout.cli.show.pages.report_modes import (
     assumed_section,
@@ -27,7 +25,6 @@ from stickout.cli.text.modes_answer import answer_text, setup_words
 from stickout.cli.text.reasons import caution
 from stickout.cli.version import TOOL, VERSION
 from stickout.fem.cut.answer import CutAnswer
-from stickout.fem.force.loading import cutting_force
 from stickout.fem.records.cut import cut_result_record
 from stickout.fem.records.result import result_record
 from stickout.fem.study.result import Result
@@ -67,7 +64,7 @@ def report_page(told: Told) -> str:
     body = [
         _answer(told),
         f'<div class="cards">{"".join(cards)}</div>',
-        drawing_figure(result),
+        f"<figure>{drawing_of(result)}</figure>",
         modes_section(result, modes),
         energy_section(result, modes),
         hand_section(result, modes),
@@ -81,20 +78,6 @@ def report_page(told: Told) -> str:
     text = "\n".join(part for part in body if part)
     whole = [f"<header>\n{_job(told, title)}\n</header>", contents(text), f"<main>\n{text}\n</main>"]
     return page(f"{title}: report", "\n".join(whole), styles=STYLES)
-
-
-def drawing_figure(result: Result) -> str:
-    """Return the drawing of a result's set-up as a figure."""
-    return f"<figure>{set_up_drawing(result.setup, push_of(result))}</figure>"
-
-
-def push_of(result: Result) -> Push:
-    """Return the force on the tool as the drawing shows it; its size where the cut tells it."""
-    cut = result.setup.cut
-    if cut is None or result.loading.how != "force model":
-        return Push(result.loading.direction)
-    force = cutting_force(cut)[0]
-    return Push(result.loading.direction, float(np.linalg.norm([force.c, force.f, force.p])))
 
 
 def plain_answer(text: str) -> str:

@@ -9,28 +9,23 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from PIL import Image, ImageSequence
-
-from stickout.cli.commands.film import scene_of
 from stickout.cli.commands.show import check_viewer_file
 from stickout.cli.outputs import writing
+from stickout.cli.show.drawing.of_result import drawing_of
 from stickout.cli.show.pages.viewer_model import viewer_model
-from stickout.cli.show.plots.together_plot import check_together, draw_together
-from stickout.cli.show.scene.film import write_film
-from stickout.cli.show.scene.gif import FRAME_S
-from stickout.fem.cut.answer import CutAnswer, cut_answer
 from stickout.fem.cut.operating import moves_together, operating_motion
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import cut_case
 from stickout.fem.study.result import Result
 
+if TYPE_CHECKING:
+    from stickout.fem.cut.answer import CutAnswer
+
 _HERE: Final = Path(__file__).parent
 _INCLUDE: Final = re.compile(r"(?:<!--|/\*) include ([a-z_]+\.(?:html|css|js)) (?:-->|\*/)")
 _SLOT: Final = re.compile(r"\{\{([a-z_]+)\}\}")
-_LOOP_SIZE: Final = (400, 226)
-_LOOP_FRAMES: Final = 20
 _QUALITY: Final = 24
 
 
@@ -68,7 +63,7 @@ def viewer_html(result: Result, *, title: str | None = None) -> str:
         {
             "title": html.escape(model["title"]),
             "model": script_json(model),
-            "loop": loop_uri(result),
+            "drawing": drawing_of(result),
             "together": "" if answer is None or not _is_drawn(answer.result) else together_html(answer),
         },
     )
@@ -91,22 +86,22 @@ def script_json(value: Any) -> str:  # noqa: ANN401 - any plain data
     return text.replace("<", "\\u003c")
 
 
-def loop_uri(result: Result) -> str:
-    """Return the loop of the aligned mode as a data URI, for a browser that cannot draw the solid."""
-    with TemporaryDirectory() as folder:
-        film = Path(folder) / "loop.gif"
-        # Drawn without GL: the loop must be there on every machine, and look the same.
-        write_film(scene_of(result, result.aligned), film, size=_LOOP_SIZE, frames=_LOOP_FRAMES, use_gl=False)
-        return _small_uri(film)
-
-
 def together_answer(result: Result) -> CutAnswer | None:
     """Return the answer on the cut where tool, part and post can be drawn on one clock; else None."""
-    return cut_answer(result) if _is_drawn(result) else None
+    return _answer(result) if _is_drawn(result) else None
+
+
+def _answer(result: Result) -> CutAnswer:
+    """Return the answer on the cut of a result."""
+    from stickout.fem.cut.answer import cut_answer  # here: few pages need it, and it takes long to import
+
+    return cut_answer(result)
 
 
 def _is_drawn(result: Result) -> bool:
     """Return whether tool, part and post can be drawn from above and from the tailstock."""
+    from stickout.cli.show.plots.together_plot import check_together  # imports Matplotlib
+
     try:
         check_together(result.setup)
         cut_case(result.setup)
@@ -123,11 +118,13 @@ def _moving(result: Result) -> CutAnswer | None:
         cut_case(result.setup)
     except InputError:
         return None
-    return cut_answer(result)
+    return _answer(result)
 
 
 def together_html(answer: CutAnswer) -> str:
     """Return tool, part and supports on one clock, folded away."""
+    from stickout.cli.show.plots.together_plot import draw_together  # imports Matplotlib
+
     with TemporaryDirectory() as folder:
         film = Path(folder) / "together.gif"
         said = html.escape(draw_together(answer, film))
@@ -141,6 +138,10 @@ def together_html(answer: CutAnswer) -> str:
 
 def _small_uri(film: Path) -> str:
     """Return a loop as a small data URI."""
+    from PIL import Image, ImageSequence
+
+    from stickout.cli.show.scene.gif import FRAME_S
+
     small = film.with_suffix(".webp")
     with Image.open(film) as loop:
         frames = [frame.convert("RGB") for frame in ImageSequence.Iterator(loop)]

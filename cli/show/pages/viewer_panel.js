@@ -11,6 +11,18 @@ function twoDigits(value) {
   return digits > 0 ? kept.toFixed(digits) : String(kept).replace(/\B(?=(\d{3})+$)/g, "\u202f");
 }
 
+// The picture by the graphics card, else one without it; null where the browser has neither.
+function sceneOn(canvas) {
+  for (const Kind of [SolidScene, FlatScene]) {
+    try {
+      return new Kind(canvas);
+    } catch (trouble) {
+      console.info(`${Kind.name}: ${trouble.message}`);
+    }
+  }
+  return null;
+}
+
 class Viewer {
   constructor() {
     const calm = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
@@ -22,21 +34,15 @@ class Viewer {
     this.playing = !calm;
     this.calm = calm;
     this.held = null;
-    try {
-      this.scene = new Scene(byId("solid"));
-    } catch (trouble) {
-      this.scene = null;
-      console.info(`No solid picture here: ${trouble.message}`);
-    }
-    byId("loop").hidden = this.scene !== null;
-    byId("loop").querySelector("img").hidden = byId("loop").querySelector("img").src === "data:,";
+    this.scene = sceneOn(byId("solid"));
+    byId("unmoved").hidden = this.scene !== null;
     byId("window").hidden = this.scene === null;
+    byId("flat-note").hidden = !(this.scene instanceof FlatScene);
     byId("still-note").hidden = !calm;
     if (window.matchMedia("(min-width: 821px)").matches) {
       for (const fold of document.querySelectorAll("details.fold")) fold.open = true;
     }
     this.listen();
-    this.loopPlays(this.playing);
     this.tellPlaying();
   }
 
@@ -223,23 +229,8 @@ class Viewer {
 
   play(on) {
     this.playing = on;
-    this.loopPlays(on);
     byId("still-note").hidden = on || !this.calm;
     this.tellPlaying();
-  }
-
-  // The loop of a browser without solids: a picture that moves cannot be stopped, so its still stands in for it.
-  loopPlays(on) {
-    const moving = byId("loop").querySelector("img"), still = byId("loop-still");
-    if (this.scene || moving.hidden) return;
-    const draw = () => {
-      [still.width, still.height] = [moving.naturalWidth, moving.naturalHeight];
-      still.getContext("2d")?.drawImage(moving, 0, 0);
-    };
-    if (moving.complete) draw();
-    else moving.addEventListener("load", draw, { once: true });
-    moving.classList.toggle("stopped", !on);
-    still.hidden = on;
   }
 
   tellPlaying() {
@@ -253,7 +244,7 @@ class Viewer {
     const inch = this.model.units === "inch";
     const real = inch ? `${twoDigits(mode.swing / 25.4e-6)} thou` : `${twoDigits(mode.swing * 1e6)} µm`;
     const slow = (mode.hertz * PERIOD_S) / this.speed;
-    byId("size-words").hidden = this.scene === null; // the loop bears its own words
+    byId("size-words").hidden = this.scene === null;
     byId("size-words").textContent = drawn > 0
       ? `Movement drawn ${twoDigits(drawn)} times life size (for a swing of ${real}) and slowed ${twoDigits(slow)} times.`
       : "At rest.";

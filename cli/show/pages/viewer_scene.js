@@ -1,4 +1,5 @@
-// One model on one canvas: what is drawn at an instant, and where the camera stands.
+// One model on one canvas: what is drawn at an instant, and where the camera stands. How bodies and lines come
+// onto the canvas is left to SolidScene (WebGL2) and FlatScene (without).
 
 // For a viewer on the -y side; one on the +y side, where a boring cutter points, sees them mirrored.
 const VIEWS = { corner: [26, 21], side: [0, 0], above: [0, 90], end: [90, 0] };
@@ -8,64 +9,19 @@ const HALF_SEEN = ["ghost", "whole"];
 
 class Scene {
   constructor(canvas) {
-    const gl = canvas.getContext("webgl2", { antialias: true, alpha: true, preserveDrawingBuffer: true });
-    if (!gl) throw new Error("no WebGL2");
     this.canvas = canvas;
-    this.gl = gl;
-    this.begun();
     [this.azimuth, this.elevation] = VIEWS.corner;
     this.zoom = 1;
-    // A graphics card that is taken away (sleep, a crashed driver) comes back empty: all is laid on it anew.
-    canvas.addEventListener("webglcontextlost", (event) => {
-      event.preventDefault();
-      this.lost = true;
-    });
-    canvas.addEventListener("webglcontextrestored", () => {
-      this.begun();
-      this.lost = false;
-      const at = this.model.modes.indexOf(this.one), twin = this.model.modes.indexOf(this.two);
-      this.load(this.model, { fresh: true });
-      this.show(at, twin);
-      canvas.dispatchEvent(new Event("redraw"));
-    });
-  }
-
-  begun() {
-    const gl = this.gl;
-    this.solid = programOf(gl, SOLID_VERTEX, SOLID_FRAGMENT);
-    this.line = programOf(gl, LINE_VERTEX, LINE_FRAGMENT);
-    this.lineArrays();
-    gl.enable(gl.DEPTH_TEST);
-    gl.clearColor(0, 0, 0, 0);
-  }
-
-  lineArrays() {
-    const gl = this.gl;
-    this.lineArray = gl.createVertexArray();
-    gl.bindVertexArray(this.lineArray);
-    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
-    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array([0, -1, 0, 1, 1, -1, 1, 1]), gl.STATIC_DRAW);
-    gl.enableVertexAttribArray(0);
-    gl.vertexAttribPointer(0, 2, gl.FLOAT, false, 0, 0);
-    this.lineEnds = gl.createBuffer();
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.lineEnds);
-    for (const at of [1, 2]) {
-      gl.enableVertexAttribArray(at);
-      gl.vertexAttribPointer(at, 3, gl.FLOAT, false, 24, 12 * (at - 1));
-      gl.vertexAttribDivisor(at, 1);
-    }
-    gl.bindVertexArray(null);
   }
 
   load(model, { fresh = false } = {}) {
     if (!fresh) for (const body of [this.bar, this.arrow, ...(this.props ?? [])]) body?.free();
-    const gl = this.gl;
     const position = int16Of(model.position), triangles = uint16Of(model.triangles);
     this.model = model;
-    this.bar = new Body(gl, { middle: model.middle, half: model.half, position, triangles,
+    this.bar = this.laid({ middle: model.middle, half: model.half, position, triangles,
       normal: int8Of(model.normal), part: bytesOf(model.part) });
     this.props = model.props.map((one) => {
-      const body = new Body(gl, { middle: one.middle, half: one.half, position: int16Of(one.position),
+      const body = this.laid({ middle: one.middle, half: one.half, position: int16Of(one.position),
         normal: int8Of(one.normal), triangles: uint16Of(one.triangles) });
       const place = (values) => Float32Array.from(values, (at, k) => one.middle[k % 3] + (one.half * at) / 32767);
       if (one.shape) body.shapes(int16Of(one.shape), int16Of(one.shape_two), new Uint8Array(one.position.length));
@@ -79,7 +35,7 @@ class Scene {
     const across = 0.002 * Math.max(...model.outline.flat().map(([y, z]) => Math.hypot(y, z)));
     this.reach = Math.min(Math.max(1.9 * across, 0.25 * model.edge[0]), Math.max(0.5 * model.edge[0], across));
     this.force = colourOf(model.force_colour);
-    this.arrow = arrowBody(gl, model.force, this.reach);
+    this.arrow = this.laid(arrowShape(model.force, this.reach));
     this.table = new Float32Array(model.table.flatMap(colourOf));
     this.bands = model.table.length;
     this.partColours = new Float32Array(partColours(model).flatMap(colourOf));
@@ -99,7 +55,7 @@ class Scene {
     this.two = modes[two ?? one];
     this.shapeOne = int16Of(this.one.shape);
     this.shapeTwo = int16Of(this.two.shape);
-    this.bar.shapes(this.shapeOne, this.shapeTwo, 
+    this.bar.shapes(this.shapeOne, this.shapeTwo,
       this.one.energy === null ? new Uint8Array(this.points.length / 3) : bytesOf(this.one.energy));
   }
 
@@ -197,18 +153,8 @@ class Scene {
 
   draw(state) {
     if (this.lost) return;
-    const gl = this.gl, frame = this.frame();
-    gl.viewport(0, 0, ...frame.pixels);
-    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    const swing = [state.swing[0], state.swing[1]];
-    this.begin(this.solid, frame);
-    const { place } = this.solid;
-    gl.uniform3fv(place.table, this.table);
-    gl.uniform1i(place.bands, this.bands);
-    gl.uniform3fv(place.partColour, state.colourBy === 1 ? this.ownColours : this.partColours);
-    gl.uniform2f(place.share, 1, state.share);
-    gl.uniform1f(place.together, state.together ? 1 : 0);
-    gl.uniform1f(place.largest, this.largest());
+    const frame = this.frame(), swing = [state.swing[0], state.swing[1]];
+    this.begin(frame, state);
     this.body(this.bar, { colourBy: state.colourBy, swing });
     const ride = this.rideAt(swing);
     for (const prop of this.props) {
@@ -222,27 +168,15 @@ class Scene {
     }
     if (state.work) this.ghosts(frame, this.one.together ? swing : [0, 0]);
     if (state.force) {
-      gl.clear(gl.DEPTH_BUFFER_BIT);
-      this.begin(this.solid, frame);
+      this.onTop(frame);
       this.body(this.arrow, { colour: this.force, shift: this.edgeAt(swing) });
     }
+    this.end();
   }
 
-  // The work half seen, as one layer: first how near it is, then its colour where it is nearest.
-  ghosts(frame, swing) {
-    const gl = this.gl;
-    this.begin(this.solid, frame);
-    for (const pass of ["near", "colour"]) {
-      gl.colorMask(pass === "colour", pass === "colour", pass === "colour", pass === "colour");
-      gl.depthFunc(pass === "colour" ? gl.LEQUAL : gl.LESS);
-      if (pass === "colour") {
-        gl.enable(gl.BLEND);
-        gl.blendFuncSeparate(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA, gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
-      }
-      for (const prop of this.props) if (HALF_SEEN.includes(prop.kind) && this.seen(prop.kind)) this.body(prop, { colour: prop.colour, alpha: GHOST, swing });
-    }
-    gl.disable(gl.BLEND);
-    gl.depthFunc(gl.LESS);
+  // The bodies that are half seen.
+  halfSeen() {
+    return this.props.filter((one) => HALF_SEEN.includes(one.kind) && this.seen(one.kind));
   }
 
   // How a part moves that rides rigidly on the end face: a matrix by columns, and a shift.
@@ -250,30 +184,6 @@ class Scene {
     const sum = (name) => [0, 1, 2].map((k) => one * this.one.ride[name][k] + two * this.two.ride[name][k]);
     const [a, b, c] = sum("turn");
     return { map: [1, c, -b, -c, 1, a, b, -a, 1], shift: sum("shift") };
-  }
-
-  begin({ program, place }, frame) {
-    const gl = this.gl;
-    gl.useProgram(program);
-    const [r, u, t] = frame.axes;
-    gl.uniformMatrix3fv(place.axes, false, [0, 1, 2].flatMap((k) => [r[k], u[k], t[k]]));
-    gl.uniform3fv(place.centre, this.centre);
-    gl.uniform3fv(place.scale, frame.scale);
-  }
-
-  body(body, { colourBy = 0, colour = [1, 1, 1], swing = [0, 0], shift = [0, 0, 0], map = STILL, alpha = 1 }) {
-    const gl = this.gl, { place } = this.solid;
-    gl.uniform3fv(place.middle, body.middle);
-    gl.uniform1f(place.halfSize, body.half);
-    gl.uniform3fv(place.shift, shift);
-    gl.uniformMatrix3fv(place.carried, false, map);
-    gl.uniform1f(place.alpha, alpha);
-    gl.uniform2fv(place.swing, swing);
-    gl.uniform2f(place.full, this.one.full, this.two.full);
-    gl.uniform1i(place.colourBy, colourBy);
-    gl.uniform3fv(place.oneColour, colour);
-    gl.bindVertexArray(body.array);
-    gl.drawElements(gl.TRIANGLES, body.count, gl.UNSIGNED_SHORT, 0);
   }
 
   edgeAt([one, two]) {
@@ -307,17 +217,6 @@ class Scene {
     return values;
   }
 
-  lines(frame, values, tint, width) {
-    const gl = this.gl, { place } = this.line;
-    this.begin(this.line, frame);
-    gl.uniform2fv(place.pixels, frame.pixels);
-    gl.uniform1f(place.width, 2 * width * frame.ratio);
-    gl.uniform4fv(place.tint, tint);
-    gl.bindVertexArray(this.lineArray);
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.lineEnds);
-    gl.bufferData(gl.ARRAY_BUFFER, values, gl.DYNAMIC_DRAW);
-    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, values.length / 6);
-  }
 }
 
 // Points (x, y, z after one another) under a matrix by columns and a shift.

@@ -6,8 +6,8 @@ The block stands for whatever holds the bar. Its size is chosen to read well and
 from __future__ import annotations
 
 import numpy as np
-from scipy.spatial import ConvexHull
 
+from stickout.cli.show.scene.hull import convex_outline
 from stickout.cli.show.scene.solids import Solid, flat_solid
 from stickout.meshes.tagged import FloatArray
 
@@ -76,7 +76,7 @@ def cut_block(
 
 def _profile(section: FloatArray, half: float, margin: float) -> tuple[FloatArray, FloatArray]:
     """Return bore and outside of the far half about the centre, from below to above, each (2 k + 1, 2)."""
-    hull = section[ConvexHull(section).vertices]
+    hull = convex_outline(section)
     corners = np.abs(np.arctan2(hull[:, 1], hull[:, 0]))
     quarter = np.concatenate([np.linspace(0, np.pi / 2, 25), [np.pi / 4], corners[corners < np.pi / 2]])
     # The same angles above and below, so that the list has the axis plane in its middle.

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from PIL import ImageDraw
-from scipy.spatial import ConvexHull
 
+from stickout.cli.show.scene.hull import convex_outline
 from stickout.cli.show.scene.marks import arrow_shape
 from stickout.cli.show.scene.scene import COLOURS
 from stickout.cli.show.scene.stage import Stage
@@ -35,7 +35,7 @@ def end_view(stage: Stage) -> EndView:
     end = points[points[:, 0] > points[:, 0].max() * (1 - 1e-6), 1:]
     cutter = None
     if stage.around.cutter.profile is not None:
-        cutter = _hull(stage.around.cutter.profile[:, 1:])
+        cutter = convex_outline(stage.around.cutter.profile[:, 1:])
     # The end face's own shift: a straight arrow says nothing of a twist.
     move, largest = stage.ride.shift, float(np.linalg.norm(stage.moves, axis=1).max())
     across = move[1:]
@@ -44,7 +44,7 @@ def end_view(stage: Stage) -> EndView:
     if stage.arrow is not None:
         push = (stage.arrow[1] - stage.arrow[0])[1:]
         force = push / np.hypot(*push) if np.hypot(*push) > 1e-9 else None
-    return EndView(_hull(end), cutter, stage.around.cutter.nose[1:], motion, force)
+    return EndView(convex_outline(end), cutter, stage.around.cutter.nose[1:], motion, force)
 
 
 def draw_end_view(
@@ -94,8 +94,3 @@ def draw_end_view(
         tail = head - 0.34 * radius * view.force * [1, -1]
         for shape in arrow_shape(tail, head, shaft=9 * unit, head=22 * unit, rim=3 * unit):
             pen.polygon(shape.corners, fill=COLOURS["force"] if shape.inner else "white")
-
-
-def _hull(points: FloatArray) -> FloatArray:
-    """Return the convex outline of points (n, 2)."""
-    return np.asarray(points[ConvexHull(points).vertices])

@@ -8,8 +8,8 @@ from functools import cache
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
-from scipy.spatial import ConvexHull
 
+from stickout.cli.show.scene.hull import convex_outline
 from stickout.cli.show.scene.inset import draw_end_view, end_view
 from stickout.cli.show.scene.layout import Box, Placed, Room, inset_place, place_labels
 from stickout.cli.show.scene.marks import arrow_shape, dashes
@@ -152,7 +152,7 @@ def _marks(stage: Stage, room: Room) -> Image.Image:
     pen = ImageDraw.Draw(layer)
     rest = stage.skin.sample(stage.points)
     flat = stage.view.pixels(rest[rest[:, 0] > -1e-9])
-    for piece in dashes(flat[ConvexHull(flat).vertices], on=8 * unit, off=6 * unit):
+    for piece in dashes(convex_outline(flat), on=8 * unit, off=6 * unit):
         pen.line([tuple(one * _OVER) for one in piece], fill=COLOURS["rest"], width=round(1.8 * unit * _OVER))
     if stage.around.work is not None and len(stage.around.work.dashed):
         for piece in stage.view.pixels(stage.around.work.dashed)[::2]:

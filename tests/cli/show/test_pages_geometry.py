@@ -11,7 +11,7 @@ import pytest
 from browser import browser
 
 PAGES = house.ROOT / "cli" / "show" / "pages"
-SCRIPTS = ("viewer_gl.js", "viewer_scene.js", "viewer_panel.js", "viewer_path.js", "page_plots.js")
+NAMES = ("viewer_shape", "viewer_gl", "viewer_scene", "viewer_panel", "viewer_path", "page_plots")
 HTML = '<svg id="path"></svg><p id="path-words"></p><svg id="dial"></svg>'
 # A square section of 10 mm, edge at its right upper corner, force down; two modes, one sideways and one up.
 MODEL = {
@@ -31,7 +31,9 @@ def page() -> Iterator[Any]:
     with browser() as one:
         made = one.new_page()
         made.set_content(HTML)
-        made.add_script_tag(content="\n".join((PAGES / name).read_text(encoding="utf-8") for name in SCRIPTS))
+        made.add_script_tag(
+            content="\n".join((PAGES / f"{name}.js").read_text(encoding="utf-8") for name in NAMES)
+        )
         yield made
 
 

@@ -12,10 +12,10 @@ import pytest
 from PIL import Image
 from show_bars import bar, bending, scene, torsion
 
-from stickout.cli.show import Scene, write_film, write_sheet
-from stickout.cli.show.scene.film import draw, loop_order, loop_swings
+from stickout.cli.show.scene.film import draw, loop_order, loop_swings, write_film, write_sheet
 from stickout.cli.show.scene.gif import save_gif
 from stickout.cli.show.scene.probe import PACKAGES
+from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.stage import build_stage
 from stickout.fem.errors import SolveError
 from stickout.meshes.errors import InputError

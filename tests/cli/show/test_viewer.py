@@ -162,7 +162,7 @@ def test_a_title_cannot_break_out(text: str) -> None:
 def test_the_same_result_gives_the_same_file(
     result: Result, text: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Also where no GL is to be had: the loop is drawn without it everywhere."""
+    """Also where no GL is to be had: the file is made without it everywhere."""
     monkeypatch.setenv("STICKOUT_DRAW", "plain")
     assert viewer_html(result, title="Bar </title><script>alert(1)</script>") == text
 

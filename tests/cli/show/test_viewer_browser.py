@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import pytest
-from answers import EXAMPLES
 from browser import (
     PHONE,
     axe_findings,
@@ -19,27 +17,8 @@ from browser import (
     until,
 )
 
-from stickout.cli.show.pages.viewer import write_viewer
-from stickout.fem.setup.file import read_setup
-from stickout.fem.study.study import run_study
-
 SMALL_BUTTONS = """[...document.querySelectorAll('button')].filter((one) =>
   one.checkVisibility() && Math.min(one.offsetHeight, one.offsetWidth) < 32).length"""
-NO_GL = "HTMLCanvasElement.prototype.getContext = () => null;"
-NO_SOLID = """const given = HTMLCanvasElement.prototype.getContext;
-HTMLCanvasElement.prototype.getContext = function (kind, ...more) {
-  return kind === "webgl2" ? null : given.call(this, kind, ...more);
-};"""
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """Return the address of the viewer of the README's bar, four modes: two equal pairs."""
-    out = tmp_path_factory.mktemp("viewer") / "bar.html"
-    changes = ["solve.modes=4", "solve.accuracy=0.01"]
-    result = run_study(read_setup(EXAMPLES / "boring_bar_16mm.toml", changes=changes).setup)
-    write_viewer(result, out, title="A bar <b>& its edge</b>")
-    return Path(out).as_uri()
 
 
 @pytest.mark.slow
@@ -52,7 +31,8 @@ def test_it_moves_and_asks_for_nothing(chromium: Any, address: str) -> None:
     assert watch.requests == [address]
     assert watch.faults == []
     assert page.inner_text("h1") == "A bar <b>& its edge</b>"
-    assert page.is_hidden("#loop")
+    assert page.is_hidden("#unmoved")
+    assert page.is_hidden("#flat-note")
 
 
 def test_every_mode_button_and_key_changes_the_picture(chromium: Any, address: str) -> None:
@@ -147,31 +127,6 @@ def test_less_motion_is_respected(chromium: Any, address: str) -> None:
     page.keyboard.press(" ")
     page.wait_for_timeout(300)
     assert drawn(page) != first
-
-
-def test_without_webgl_the_loop_is_shown(chromium: Any, address: str) -> None:
-    """Words, modes and path stay; the loop is a real picture; no error is thrown."""
-    page, watch = opened(chromium, address, script=NO_GL)
-    assert page.is_visible("#loop img")
-    assert page.is_hidden("#solid")
-    assert page.evaluate("document.querySelector('#loop img').naturalWidth") >= 320
-    page.keyboard.press("3")
-    assert page.inner_text("#mode-words").startswith("Mode 3")
-    assert watch.faults == []
-
-
-def test_without_webgl_the_loop_can_be_stopped(chromium: Any, address: str) -> None:
-    """Pause shows a still in its place; less motion begins with the still."""
-    page, _ = opened(chromium, address, script=NO_SOLID)
-    assert page.is_visible("#loop img")
-    page.click("#play")
-    assert page.is_hidden("#loop img")
-    assert page.is_visible("#loop-still")
-    assert page.evaluate("document.querySelector('#loop-still').width") >= 320
-    page.click("#play")
-    assert page.is_visible("#loop img")
-    calm, _ = opened(chromium, address, script=NO_SOLID, reduced_motion="reduce")
-    assert calm.is_hidden("#loop img")
 
 
 def test_a_lost_picture_comes_back(chromium: Any, address: str) -> None:
