@@ -50,8 +50,36 @@ OF_MESHES: Final = Rule(0.25, 0.30, 0.05)
 OF_POLYNOMIALS: Final = Rule(0.05, 0.06, 0.01)
 # Between the first two it was 0.00 to 0.08 where no bed holds the bar: its stress is less singular.
 OF_FIRST_POLYNOMIALS: Final = Rule(0.037, 0.042, 0.01)
+# On a stiff bed the stress at its rim is that of a jump of pressure where springs are softer than the least
+# cell: what is to come is 0.023 of the step (0.15^2 and all that follows, 0.15 being the share that a cut
+# leaves). Where springs are stiffer it is that of a held face's rim: 0.110. Between the two it goes by
+# stiffness times least cell over modulus, half-way at 50; off by 0.016 at most (computed here, 68 bars).
+_SPRINGS_RULE: Final = 0.023
+_CELLS_RULE: Final = 0.110
+_HALF_WAY: Final = 50.0
+_BED_TOLD: Final = 0.018
+# Below it the rim is not what rules.
+_STIFF_BED: Final = 0.5
 # Where shallow shoulders of a crowded bar are not drawn together at: up to 1.5 of the step (computed here).
 OF_CROWDED: Final = Rule(0.7, 0.85, 0.05)
+
+
+def on_bed(stiffness: float) -> Rule:
+    """Return what may be still to come after the first two spaces of polynomials of a plain bar on a bed.
+
+    Parameters
+    ----------
+    stiffness
+        That of the bed [N/m^3] times the least cell of the finer space [m], over the bar's modulus [Pa].
+
+    Source
+    ------
+    Exponents of the stress at the rim, 1 and a half: recalled, not opened. The way between: computed here.
+    """
+    if stiffness < _STIFF_BED:
+        return OF_POLYNOMIALS
+    cells = stiffness / (stiffness + _HALF_WAY)
+    return Rule(_SPRINGS_RULE + (_CELLS_RULE - _SPRINGS_RULE) * cells, _BED_TOLD, 0.005)
 
 
 @dataclass(frozen=True)

@@ -32,6 +32,7 @@ from stickout.fem.study.meshes_limit import (
     MeshNumbers,
     Rule,
     Tended,
+    on_bed,
     tended,
 )
 from stickout.fem.study.on_post import carrier_of
@@ -100,7 +101,7 @@ def revolved_limit(
             solved.append(solve(bar, fine, wanted=wanted + SPARE))
         if len(solved) < 2:
             continue
-        found = _softer(tended([_numbers(one) for one in solved], _rule(bar, len(solved))), bar.blunted)
+        found = spaces_limit([_numbers(one) for one in solved], bar, wanted=wanted)
         worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
         if worst <= setup.solve.accuracy:
             break
@@ -148,11 +149,43 @@ def space_work(setup: Setup, fine: Fine) -> float:
     )
 
 
-def _rule(bar: RevolvedBar, spaces: int) -> Rule:
+def spaces_limit(
+    solved: Sequence[MeshNumbers], bar: RevolvedBar, *, wanted: int, layer: float | None = None
+) -> Tended:
+    """Return what the first spaces of polynomials tend to, with the error told.
+
+    Parameters
+    ----------
+    solved
+        What every space told, the coarsest first.
+    bar
+        The bar, or a longer one that has the same cells where it is held.
+    wanted
+        How many modes count.
+    layer
+        Modulus of the bar over the stiffness of its bed [m], where it is not that of ``bar``.
+
+    Source
+    ------
+    As ``revolved_limit``.
+    """
+    return _softer(tended(solved, _rule(bar, len(solved), wanted=wanted, layer=layer)), bar.blunted)
+
+
+def _rule(bar: RevolvedBar, spaces: int, *, wanted: int, layer: float | None) -> Rule:
     """Return what may be still to come after so many spaces."""
     if bar.crowded:
         return OF_CROWDED
-    return OF_FIRST_POLYNOMIALS if bar.held and spaces == 2 else OF_POLYNOMIALS
+    if spaces > 2:
+        return OF_POLYNOMIALS
+    if bar.held:
+        return OF_FIRST_POLYNOMIALS
+    behind = bar.lengths[0]
+    # Shoulders and the ends of a wrap have a say of their own.
+    if behind.bed is None or len(bar.radii) > len(behind.radii):
+        return OF_POLYNOMIALS
+    layer = layer or behind.rings[0].material.youngs_modulus / behind.bed[1].normal
+    return on_bed(float(np.diff(cells_for(bar, SPACES[1], wanted=wanted + SPARE).x).min()) / layer)
 
 
 def _softer(found: Tended, part: float) -> Tended:

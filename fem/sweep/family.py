@@ -23,8 +23,8 @@ from stickout.fem.study.band_ends import SOFT, STIFF, at_end
 from stickout.fem.study.clamped_loss import mode_loss
 from stickout.fem.study.frames import own_frame, turn_about_bar
 from stickout.fem.study.mesh_levels import directions
-from stickout.fem.study.meshes_limit import OF_POLYNOMIALS, MeshNumbers, Tended, tended
-from stickout.fem.study.of_revolution import SPACES, is_of_revolution
+from stickout.fem.study.meshes_limit import MeshNumbers, Tended
+from stickout.fem.study.of_revolution import SPACES, is_of_revolution, revolved_bar, spaces_limit
 from stickout.fem.study.study import levels_of, unknowns_of
 from stickout.fem.sweep.bases import MeshSpaces, Spaces
 from stickout.fem.sweep.case_answer import REDUCED, CaseAnswer, Solved, case_answer
@@ -134,19 +134,22 @@ def _over_polynomials(
     """Return what the coarse space told of bars of revolution, and the limit of the spaces at every point."""
     told: list[_Mesh] = []
     found: list[_Limit] = []
-    wanted = longest.solve.modes
     for number, fine in enumerate(SPACES):
         make = partial(RevolvedSpaces, longest, fine)
         told.append(_mesh(make, longest.solve.accuracy, points=points, rough=() if number else rough))
         if number:
-            pairs = [[_AtPoint(one, point) for one in told[-2:]] for point in points]
-            found = [
-                _limit(tended([one.numbers for one in pair], OF_POLYNOMIALS), pair[-1], pair, wanted)
-                for pair in pairs
-            ]
+            found = [_limit_at(told, point, longest) for point in points]
             if max(one.worst for one in found) <= longest.solve.accuracy:
                 break
     return told[0], [replace(one, refined=True) for one in found]
+
+
+def _limit_at(told: Sequence[_Mesh], point: Point, longest: Setup) -> _Limit:
+    """Return the limit of the spaces at a point, as for a single set-up."""
+    used, wanted = [_AtPoint(one, point) for one in told], longest.solve.modes
+    layer = point.young["bar"] / point.normal if point.normal else None
+    limit = spaces_limit([one.numbers for one in used], revolved_bar(longest), wanted=wanted, layer=layer)
+    return _limit(limit, used[-1], used[-2:], wanted)
 
 
 def _mesh(

@@ -63,7 +63,7 @@ def _rod(start: float, stop: float, diameter: float) -> occ.TopoDS_Shape:
     return occ.Cylinder(occ.Pnt(start, 0, 0), occ.X, r=diameter / 2, h=stop - start)
 
 
-def _lengths(setup: Setup) -> Iterator[tuple[float, float, Sizes]]:
+def lengths_of(setup: Setup) -> Iterator[tuple[float, float, Sizes]]:
     """Yield the lengths of equal size."""
     bar = setup.bar
     begin = 0.0 if setup.grip.style == "rigid" else -bar.gripped_mm
@@ -81,7 +81,7 @@ def _lengths(setup: Setup) -> Iterator[tuple[float, float, Sizes]]:
 
 def _parts(setup: Setup) -> list[occ.TopoDS_Shape]:
     """Return the solids, named by material, cut where something begins or ends."""
-    lengths = list(_lengths(setup))
+    lengths = list(lengths_of(setup))
     wrap, tip = setup.wrap, setup.bar.overhang_mm
     cuts = {0.0} if setup.grip.style != "rigid" else set()
     if wrap is not None:
@@ -103,7 +103,7 @@ def _parts(setup: Setup) -> list[occ.TopoDS_Shape]:
     return [solid for _, solid in out]
 
 
-def _pressed(setup: Setup) -> Iterator[tuple[float, float, float]]:
+def pressed(setup: Setup) -> Iterator[tuple[float, float, float]]:
     """Yield what is pressed from above [mm]: start, stop, half its width, 0 for all of it."""
     hold = setup.grip.hold
     for middle in hold.screws_mm:
@@ -115,8 +115,8 @@ def _pressed(setup: Setup) -> Iterator[tuple[float, float, float]]:
 
 def _patches(setup: Setup) -> Iterator[occ.TopoDS_Shape]:
     """Yield what is pressed as faces on the top, which part it."""
-    _, _, sizes = next(_lengths(setup))
-    for start, stop, half in _pressed(setup):
+    _, _, sizes = next(lengths_of(setup))
+    for start, stop, half in pressed(setup):
         wide = half or sizes.width / 2
         axes = occ.Axes((start, 0, -sizes.low), n=occ.Z, h=occ.X)
         yield occ.WorkPlane(axes).Rectangle(stop - start, wide).Face()
@@ -138,25 +138,30 @@ def glued(setup: Setup) -> Solid:
     kept = _box((-far, far), (0, far), (0 if quartered(setup) else -far, far))
     parts = [one * kept for one in _parts(setup)] + list(_patches(setup))
     solid = parts[0] if len(parts) == 1 else occ.Glue(parts)
-    shimmed = setup.shim is not None
-    touches = {one.name: one for one in setup.grip.touching(shimmed=shimmed)}
-    springs = {
-        one.patch: tuple(
-            one.faces.normal_n_per_um_mm2.likely * STIFF * k for k in (1, one.faces.shear_ratio.likely)
-        )
-        for one in touches.values()
-    }
+    springs = springs_of(setup)
     _name_faces(setup, solid)
-    depth = min(max(s.diameter, s.height) for _, _, s in _lengths(setup))
+    depth = min(max(s.diameter, s.height) for _, _, s in lengths_of(setup))
     options = {"parallel_meshing": False, "grading": GRADING, "curvaturesafety": 1.0, "segmentsperedge": 1.0}
     mesh = ng.Mesh(occ.OCCGeometry(solid).GenerateMesh(maxh=SIZE * depth, closeedgefac=None, **options))
     mesh.RefineHP(SOFT_CUTS if held_softly(setup) else CUTS, factor=SHARE)
     return Solid(mesh, "|".join(setup.grip.held_still), springs, "bar on shim" in springs)
 
 
+def springs_of(setup: Setup) -> dict[str, tuple[float, float]]:
+    """Return the springs [N/mm^3] of every face that stands on some: across it, and along it."""
+    touches = setup.grip.touching(shimmed=setup.shim is not None)
+    return {
+        one.patch: (
+            one.faces.normal_n_per_um_mm2.likely * STIFF,
+            one.faces.normal_n_per_um_mm2.likely * STIFF * one.faces.shear_ratio.likely,
+        )
+        for one in touches
+    }
+
+
 def _name_faces(setup: Setup, solid: occ.TopoDS_Shape) -> None:
     """Name the faces as the set-up's grip does, and mark the edges toward which cells are drawn."""
-    hot = [x for x, _, _ in list(_lengths(setup))[1:]]
+    hot = [x for x, _, _ in list(lengths_of(setup))[1:]]
     if setup.wrap is not None:
         hot += [setup.wrap.start_mm, min(setup.wrap.start_mm + setup.wrap.length_mm, setup.bar.overhang_mm)]
     for face in solid.faces:
@@ -174,7 +179,7 @@ def _name_faces(setup: Setup, solid: occ.TopoDS_Shape) -> None:
 
 def _name_of(setup: Setup, low: occ.Pnt, high: occ.Pnt) -> str:
     """Return the name of a face by the corners of the box round it."""
-    style, bottom = setup.grip.style, next(_lengths(setup))[2].low
+    style, bottom = setup.grip.style, next(lengths_of(setup))[2].low
     shim = 0.0 if setup.shim is None else setup.shim.thickness_mm
     behind, flat_x, flat_z = high.x < NEAR, high.x - low.x < NEAR, high.z - low.z < NEAR
 
@@ -189,7 +194,7 @@ def _name_of(setup: Setup, low: occ.Pnt, high: occ.Pnt) -> str:
         "bed": style == "bed" and not flat_x and behind,
         "floor": at(bottom - shim),
         "bar on shim": shim > 0 and at(bottom),
-        "screws": at(-bottom) and _under(list(_pressed(setup)), low, high),
+        "screws": at(-bottom) and _under(list(pressed(setup)), low, high),
     }
     return next((name for name, met in tests.items() if met), "free")
 
