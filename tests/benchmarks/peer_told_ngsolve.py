@@ -4,8 +4,9 @@
 in six minutes on a quiet core.
 
 Bars of straight sides are boxes (``ngsolve_boxes.py``), the others cells of ``ngsolve_bars.py``, curved; all
-cells are of one order. Half of what the last of two orders or meshes still changed is the doubt. Joints, edge and mass are written anew from
-the words of the set-up, and every kind of motion is held by itself on the planes of symmetry.
+cells are of one order. Half of what the last of two orders or meshes still changed is the doubt. Joints, edge
+and mass are written anew from the words of the set-up, and every kind of motion is held by itself on the
+planes of symmetry.
 """
 
 from __future__ import annotations

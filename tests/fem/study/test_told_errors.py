@@ -5,6 +5,7 @@ The whole comparison is ``tests/benchmarks/bench_told_error.py``.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -12,6 +13,7 @@ import pytest
 from finer_solution import finer, finer_in_spaces
 from told_setups import KINDS, told_setup
 
+from stickout.fem.setup.bands import exactly
 from stickout.fem.study.accuracy import refine
 from stickout.fem.study.study import levels_of, limit_of, solve_level, unknowns_of
 
@@ -39,6 +41,26 @@ def test_told_errors_of_bodies_of_revolution_cover_and_say_something() -> None:
     assert np.all(np.array(doubt) < np.array(told) / 2)
     assert np.all(ratio > 1)
     assert np.median(np.where(np.array(true) > np.array(doubt), ratio, np.inf)) < 6
+
+
+def test_told_errors_of_beds_cover_and_say_something_however_stiff() -> None:
+    """From soft beside the bar to stiffer than any joint: the law of what is to come was set on other bars.
+
+    Its step is that of springs on one side and of a held face on the other.
+    """
+    ratio = []
+    for number, stiffness in enumerate((30, 300, 3e3, 3e4, 3e5, 1e6)):
+        _, setup = told_setup(HELD_OUT + KINDS.index("stiff bed") + number * len(KINDS))
+        faces = replace(setup.grip.springs, normal_n_per_um_mm2=exactly(stiffness))
+        setup = replace(setup, grip=setup.grip.with_faces(faces))
+        limit, reference = limit_of(setup), finer_in_spaces(setup)
+        wanted = setup.solve.modes
+        told = [*limit.error[:wanted], *np.diag(limit.compliance_error)]
+        true = [*np.abs(limit.frequency_hz / reference.frequency_hz - 1)[:wanted]]
+        true += [*np.abs(np.diag(limit.compliance) / np.diag(reference.compliance) - 1)]
+        ratio += [*np.array(told) / np.array(true)]
+    assert np.all(np.array(ratio) > 1)
+    assert np.median(ratio) < 6
 
 
 @pytest.mark.slow
