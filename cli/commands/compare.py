@@ -12,7 +12,7 @@ from cyclopts import Parameter
 from stickout.cli.options import Changes, JsonTarget, MoreOption
 from stickout.cli.outputs import STANDARD_OUTPUT, check_answer, check_suffix, check_target, write_json
 from stickout.cli.progress import progress
-from stickout.cli.run import load, tell, tell_read
+from stickout.cli.run import load, tell_read
 from stickout.cli.version import TOOL, VERSION
 
 if TYPE_CHECKING:
@@ -190,7 +190,5 @@ def write_panes(comparison: Comparison, film: Path) -> str:
 
     scenes, words = panes_of(comparison)
     report = write_two_panes(scenes, film)
-    if report.remark:
-        tell(report.remark)
     size = report.path.stat().st_size / 1000
     return f"{words}\nOne clock, one magnification, one colour range. Written to {film} ({size:.0f} kB)."

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from stickout.cli.run import tell
 from stickout.cli.text.words import hertz
 
 if TYPE_CHECKING:
@@ -39,7 +38,5 @@ def write_energy_picture(result: Result, out: Path) -> str:
         shares={name: values[:n] for name, values in result.shares.items()},
         names=names,
     )
-    report = write_energy(picture, out)
-    if report.remark:
-        tell(report.remark)
+    write_energy(picture, out)
     return f"Where the energy is: {out} ({out.stat().st_size / 1000:.0f} kB)."

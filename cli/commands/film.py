@@ -12,7 +12,7 @@ from cyclopts import Parameter
 
 from stickout.cli.options import Changes, SetupFile, pixels, whole_number
 from stickout.cli.outputs import check_suffix, check_target
-from stickout.cli.run import load, tell
+from stickout.cli.run import load
 from stickout.cli.solving import solve
 from stickout.cli.text.words import hertz
 from stickout.fem.errors import InputError
@@ -119,8 +119,6 @@ def film(
         report = write_film(scene_of(result, at), out, size=size or FILM_SIZE)
         what = film_words(result, at, limits=limits)
     sys.stdout.write(f"{what} {file_words(report)}\n")
-    if report.remark:
-        tell(report.remark)
 
 
 def check_wishes(out: Path, mode: int | None, *, n_modes: int) -> None:

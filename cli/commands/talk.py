@@ -143,9 +143,7 @@ def write_pack(
     from stickout.cli.commands.talk_films import write_before_after, write_modes, write_together
     from stickout.cli.show.pages.viewer import write_viewer
 
-    loops, report = write_modes(result, folder)
-    if report.remark:
-        tell(report.remark)
+    loops = write_modes(result, folder)
     files = {"handout.html": "one page in plain language, to print"}
     say("Solving the bar after the change" if after is not None else "Writing the note")
     changed_result = None if after is None else solve(after).result

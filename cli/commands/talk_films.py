@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from stickout.cli.commands.film import scene_of
-from stickout.cli.show.scene.film import DrawReport, write_films
+from stickout.cli.show.scene.film import write_films
 from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.two_panes import swing_line, write_two_panes
 from stickout.cli.text.words import hertz, load_n, load_name
@@ -33,7 +33,7 @@ def video_suffixes() -> tuple[str, ...]:
     return VIDEO if importlib.util.find_spec("imageio_ffmpeg") is not None else ()
 
 
-def write_modes(result: Result, folder: Path) -> tuple[dict[str, str], DrawReport]:
+def write_modes(result: Result, folder: Path) -> dict[str, str]:
     """Write the loops of the first modes and of the one along the force.
 
     Parameters
@@ -45,8 +45,8 @@ def write_modes(result: Result, folder: Path) -> tuple[dict[str, str], DrawRepor
 
     Returns
     -------
-    tuple of dict and DrawReport
-        Name of each file -> what it is, and how the first was drawn.
+    dict
+        Name of each file -> what it is.
 
     Raises
     ------
@@ -58,7 +58,7 @@ def write_modes(result: Result, folder: Path) -> tuple[dict[str, str], DrawRepor
     stems.setdefault(result.aligned, []).append(ALONG)
     scenes = {at: scene_of(result, at) for at in stems}
     films = [(scenes[at], [folder / f"{names[0]}.gif"]) for at, names in stems.items()]
-    reports = write_films(films, size=LOOP, frames=FRAMES)
+    write_films(films, size=LOOP, frames=FRAMES)
     if video_suffixes():
         slides = [(scenes[at], [folder / f"{names[0]}{one}" for one in VIDEO]) for at, names in stems.items()]
         write_films(slides, size=SLIDE, frames=FRAMES)
@@ -68,9 +68,7 @@ def write_modes(result: Result, folder: Path) -> tuple[dict[str, str], DrawRepor
             for copy in copies:
                 shutil.copyfile(folder / f"{first}{suffix}", folder / f"{copy}{suffix}")
         names |= {stem: _mode_words(result, at, stem) for stem in (first, *copies)}
-    return {
-        f"{stem}{one}": words for stem, words in names.items() for one in (".gif", *video_suffixes())
-    }, reports[0]
+    return {f"{stem}{one}": words for stem, words in names.items() for one in (".gif", *video_suffixes())}
 
 
 def _mode_words(result: Result, at: int, stem: str) -> str:

@@ -16,10 +16,8 @@ signs
     Holder, arrows and the dot at the edge, with their words.
 stage
     A scene as bodies and lines at one instant.
-probe
-    Whether GL can be used.
-picture, plain
-    The two ways to draw.
+raster, picture
+    Bodies and lines as pixels.
 lettering
     Words and colour bar laid over.
 gif, video

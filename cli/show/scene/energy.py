@@ -16,8 +16,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from stickout.cli.outputs import check_target, writing
-from stickout.cli.show.scene.film import DrawReport, draw
-from stickout.cli.show.scene.picture import Pictures
+from stickout.cli.show.scene.film import DrawReport
+from stickout.cli.show.scene.picture import Pictures, draw
 from stickout.cli.show.scene.scene import COLOURS, MOVEMENT_COLOURS, Scene
 from stickout.cli.show.scene.stage import Stage, build_stage
 from stickout.cli.show.typeface import drawable
@@ -72,7 +72,7 @@ def check_energy_target(out: Path) -> None:
     check_target(out, key="--energy", suffixes=ENERGY_SUFFIXES)
 
 
-def write_energy(picture: EnergyPicture, out: Path, *, use_gl: bool = True) -> DrawReport:
+def write_energy(picture: EnergyPicture, out: Path) -> DrawReport:
     """Draw where the energy is and write it.
 
     Parameters
@@ -81,8 +81,6 @@ def write_energy(picture: EnergyPicture, out: Path, *, use_gl: bool = True) -> D
         What is shown.
     out
         A file that ends in .png or .svg.
-    use_gl
-        False draws the solid without GL even where it would work.
 
     Returns
     -------
@@ -95,12 +93,11 @@ def write_energy(picture: EnergyPicture, out: Path, *, use_gl: bool = True) -> D
     """
     check_energy_target(out)
     with writing(out, key="--energy") as temporary:
-        stage = energy_stage(picture)
-        ((pictures,), drawn_by, remark) = draw([stage], [1.0], use_gl=use_gl)
+        (drawn,) = draw(energy_stage(picture), [1.0])
         rows = len(picture.names)
         height = _STILL[1] + 162 + 34 * rows
         figure = Figure(figsize=(_STILL[0] / _DPI, height / _DPI), dpi=_DPI, facecolor=COLOURS["paper"])
-        _still(figure, pictures[0], picture.scene, height)
+        _still(figure, drawn, picture.scene, height)
         _bars(figure, picture, height)
         if out.suffix.lower() == ".svg":
             # No date and fixed ids, so that the same input gives the same file.
@@ -108,7 +105,7 @@ def write_energy(picture: EnergyPicture, out: Path, *, use_gl: bool = True) -> D
                 FigureCanvasSVG(figure).print_svg(temporary, metadata={"Date": None})
         else:
             FigureCanvasAgg(figure).print_png(temporary)
-    return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=1, size=(_STILL[0], height))
+    return DrawReport(path=out, frames=1, size=(_STILL[0], height))
 
 
 def energy_stage(picture: EnergyPicture) -> Stage:

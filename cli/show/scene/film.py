@@ -14,9 +14,7 @@ from stickout.cli.outputs import check_suffix, writing
 from stickout.cli.show.scene.captions import made_up_lines, mode_line, scale_line
 from stickout.cli.show.scene.gif import FRAME_S, save_gif
 from stickout.cli.show.scene.lettering import Words, letter
-from stickout.cli.show.scene.picture import NoPictureError, Pictures, draw_gl
-from stickout.cli.show.scene.plain import draw_plain
-from stickout.cli.show.scene.probe import REMEDY, forced_plain
+from stickout.cli.show.scene.picture import Pictures, draw
 from stickout.cli.show.scene.scene import Scene, magnification
 from stickout.cli.show.scene.stage import Stage, build_stage
 from stickout.cli.show.scene.video import check_video, write_video
@@ -35,10 +33,6 @@ class DrawReport:
     ----------
     path
         The file.
-    drawn_by
-        ``pyvista`` or ``no-GL``.
-    remark
-        One sentence for the user when the simpler drawing was made; empty otherwise.
     frames
         Pictures in the loop, 1 for a sheet.
     size
@@ -46,8 +40,6 @@ class DrawReport:
     """
 
     path: Path
-    drawn_by: str
-    remark: str
     frames: int
     size: tuple[int, int]
 
@@ -68,7 +60,6 @@ def write_film(
     *,
     size: tuple[int, int] = FILM_SIZE,
     frames: int = 40,
-    use_gl: bool = True,
 ) -> DrawReport:
     """Draw one mode as a loop and write it.
 
@@ -82,8 +73,6 @@ def write_film(
         Width and height [pixel], even, 320 x 180 or above.
     frames
         Pictures in one loop, even, 8 to 200.
-    use_gl
-        False draws without GL even where it would work.
 
     Returns
     -------
@@ -97,7 +86,7 @@ def write_film(
     SolveError
         Two neighbouring pictures came out the same.
     """
-    return write_films([(scene, [Path(out)])], size=size, frames=frames, use_gl=use_gl)[0]
+    return write_films([(scene, [Path(out)])], size=size, frames=frames)[0]
 
 
 def write_films(
@@ -105,15 +94,14 @@ def write_films(
     *,
     size: tuple[int, int] = FILM_SIZE,
     frames: int = 40,
-    use_gl: bool = True,
 ) -> list[DrawReport]:
-    """Draw several modes as loops, all in one drawing process, and write each to one file or more.
+    """Draw several modes as loops and write each to one file or more; all are written, or none.
 
     Parameters
     ----------
     films
         Scenes with the files that each goes to; see ``write_film``.
-    size, frames, use_gl
+    size, frames
         As in ``write_film``.
 
     Returns
@@ -135,13 +123,12 @@ def write_films(
         parts = [[(out, files.enter_context(writing(out, key="--out"))) for out in outs] for _, outs in films]
         swings = loop_swings(frames)
         stages = [build_stage(scene, size) for scene, _ in films]
-        drawn, drawn_by, remark = draw(stages, swings, use_gl=use_gl)
-        for (scene, _), stage, pictures, targets in zip(films, stages, drawn, parts, strict=True):
+        for (scene, _), stage, targets in zip(films, stages, parts, strict=True):
             words = words_of(scene, stage, period_s=frames * FRAME_S)
-            lettered = letter(pictures, stage, swings=swings, words=words)
+            lettered = letter(draw(stage, swings), stage, swings=swings, words=words)
             for out, part in targets:
                 write_loop(lettered, part, order=loop_order(frames))
-                reports.append(DrawReport(out, drawn_by, remark, frames, size))
+                reports.append(DrawReport(out, frames, size))
     return reports
 
 
@@ -163,9 +150,7 @@ def write_loop(pictures: Sequence[Pictures], path: Path, *, order: Sequence[int]
         write_video([pictures[at] for at in order], path)
 
 
-def write_sheet(
-    scenes: Sequence[Scene], out: Path, *, size: tuple[int, int] = SHEET_SIZE, use_gl: bool = True
-) -> DrawReport:
+def write_sheet(scenes: Sequence[Scene], out: Path, *, size: tuple[int, int] = SHEET_SIZE) -> DrawReport:
     """Draw the first four modes, or fewer, side by side at full swing and write a .png.
 
     Parameters
@@ -176,8 +161,6 @@ def write_sheet(
         A file that ends in .png.
     size
         Width and height of the whole sheet [pixel], even, 320 x 180 or above.
-    use_gl
-        False draws without GL even where it would work.
 
     Returns
     -------
@@ -195,26 +178,13 @@ def write_sheet(
     cell = size if len(scenes) == 1 else (size[0] // 2, size[1] // 2 if len(scenes) > 2 else size[1])
     with writing(out, key="--out") as temporary:
         stages = [build_stage(scene, cell) for scene in scenes]
-        drawn, drawn_by, remark = draw(stages, [1.0], use_gl=use_gl)
         sheet = Image.new("RGB", size, "white")
-        for at, (scene, stage, pictures) in enumerate(zip(scenes, stages, drawn, strict=True)):
-            (picture,) = letter(pictures, stage, swings=[1.0], words=words_of(scene, stage, period_s=None))
+        for at, (scene, stage) in enumerate(zip(scenes, stages, strict=True)):
+            words = words_of(scene, stage, period_s=None)
+            (picture,) = letter(draw(stage, [1.0]), stage, swings=[1.0], words=words)
             sheet.paste(Image.fromarray(picture), (cell[0] * (at % 2), cell[1] * (at // 2)))
         sheet.save(temporary, optimize=True)
-    return DrawReport(path=out, drawn_by=drawn_by, remark=remark, frames=1, size=size)
-
-
-def draw(
-    stages: Sequence[Stage], swings: Sequence[float], *, use_gl: bool = True
-) -> tuple[list[Pictures], str, str]:
-    """Return pictures of each stage, which way they were drawn, and a remark for the user."""
-    if not use_gl or forced_plain():
-        return draw_plain(stages, swings), "no-GL", "Drawn without GL, as asked."
-    try:
-        return draw_gl(stages, swings), "pyvista", ""
-    except NoPictureError as trouble:
-        remark = REMEDY if trouble.no_gl else f"A simpler drawing was made, because {trouble}."
-        return draw_plain(stages, swings), "no-GL", remark
+    return DrawReport(path=out, frames=1, size=size)
 
 
 def words_of(scene: Scene, stage: Stage, *, period_s: float | None) -> Words:

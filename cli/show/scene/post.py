@@ -33,7 +33,9 @@ def drawn_post(setup: Setup, *, near: float, toward: FloatArray) -> tuple[tuple[
         Roof and screws, drawn after it.
     """
     bar, shim = setup.bar, setup.shim
-    h, w = (bar.height_mm or bar.width_mm or 0.0) * MM, (bar.width_mm or 0.0) * MM
+    # A bar with two flats lies on one of them: as high as they are apart, as wide as it is thick.
+    h = (bar.height_mm or bar.width_mm or bar.across_flats_mm or bar.size_mm) * MM
+    w = (bar.width_mm or bar.size_mm) * MM
     low = -0.5 * h - (0.0 if shim is None else shim.thickness_mm * MM)
     start = -bar.gripped_mm * MM
     back = sorted((-near * (0.5 * w + 0.1 * h), -near * (0.5 * w + h)))

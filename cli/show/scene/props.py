@@ -8,7 +8,7 @@ import numpy as np
 
 from stickout.cli.show.scene.solids import Solid, flat_solid, join
 from stickout.cli.show.scene.surface import unit_vectors
-from stickout.meshes.tagged import FloatArray
+from stickout.meshes.tagged import FloatArray, IntArray
 
 _SIDES = 48
 
@@ -81,22 +81,35 @@ def revolved(
     turn = 2 * np.pi * np.arange(_SIDES) / _SIDES
     spoke = np.outer(np.cos(turn), one) + np.outer(np.sin(turn), np.cross(axis, one))
     rings = path[:, None] + radii[:, None, None] * spoke
-    n = len(path)
-    skin = rings.reshape(-1, 3)
-    at = np.arange(_SIDES)
-    after = (at + 1) % _SIDES
-    quads = [
-        np.stack(
-            [low * _SIDES + at, low * _SIDES + after, (low + 1) * _SIDES + after, (low + 1) * _SIDES + at]
-        )
-        for low in range(n - 1)
-    ]
-    corners = np.concatenate(quads, axis=1).T
-    triangles = np.concatenate([corners[:, [0, 1, 2]], corners[:, [0, 2, 3]]])
-    body = Solid(skin, np.tile(spoke, (n, 1)), triangles, colour)
+    body = join([_band(rings[part], spoke, axis, colour) for part in _straight(path @ axis, radii, closed)])
     if closed:
         body = join([body, flat_solid(np.array([*_fan(rings[0][::-1]), *_fan(rings[-1])]), colour)])
     return Prop(body, _round_outline(path, radii, rings, axis=axis, toward=toward))
+
+
+def _straight(run: FloatArray, radii: FloatArray, closed: bool) -> list[IntArray]:
+    """Return the rings of each straight piece of an outline, whose places on the axis and radii are given.
+
+    A tube's path ends beside its start; the way from there back to the start is its near rim.
+    """
+    rings = np.arange(len(run)) if closed else np.append(np.arange(len(run)), 0)
+    ways = unit_vectors(np.stack([np.diff(run[rings]), np.diff(radii[rings])], axis=1))
+    bends = np.flatnonzero(np.abs(np.diff(ways, axis=0)).max(axis=1) > 1e-6) + 1
+    return [rings[part[0] : part[-1] + 2] for part in np.split(np.arange(len(ways)), bends)]
+
+
+def _band(rings: FloatArray, spoke: FloatArray, axis: FloatArray, colour: str) -> Solid:
+    """Return the skin along one straight piece of an outline, its rings of shape (k, n, 3)."""
+    k, n, _ = rings.shape
+    at = np.arange(n)
+    quads = np.stack([at, np.roll(at, -1), np.roll(at, -1) + n, at + n], axis=1)
+    corners = (quads + n * np.arange(k - 1)[:, None, None]).reshape(-1, 4)
+    triangles = np.concatenate([corners[:, [0, 1, 2]], corners[:, [0, 2, 3]]])
+    # Square to the way along the outline, which is the same at every spoke.
+    along, out = (rings[-1, 0] - rings[0, 0]) @ axis, (rings[-1, 0] - rings[0, 0]) @ spoke[0]
+    return Solid(
+        rings.reshape(-1, 3), np.tile(unit_vectors(along * spoke - out * axis), (k, 1)), triangles, colour
+    )
 
 
 def _round_outline(

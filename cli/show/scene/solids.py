@@ -54,6 +54,14 @@ class Strokes:
     width: float
 
 
+@dataclass(frozen=True)
+class Drawn:
+    """Bodies and lines that are drawn together; the nearest is seen."""
+
+    solids: tuple[Solid, ...]
+    lines: tuple[Strokes, ...]
+
+
 def flat_solid(faces: FloatArray, colour: str) -> Solid:
     """Return a body of flat quadrilaterals, corners counter-clockwise from outside, shape (n, 4, 3)."""
     normal = np.cross(faces[:, 2] - faces[:, 0], faces[:, 3] - faces[:, 1])

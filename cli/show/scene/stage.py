@@ -1,7 +1,8 @@
-"""A scene turned into bodies and lines at one instant of its loop, the same for every renderer."""
+"""A scene turned into bodies and lines: what stands still, and what moves at one instant of the loop."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +21,7 @@ from stickout.cli.show.scene.framing import (
 from stickout.cli.show.scene.props import Prop
 from stickout.cli.show.scene.scene import Ride, Scene, bar_surface, check_scene, drawn_movement, face_ride
 from stickout.cli.show.scene.signs import Label, coil_paint, force_arrow, labels_of, region_paints
-from stickout.cli.show.scene.solids import Solid, Strokes
+from stickout.cli.show.scene.solids import Drawn, Solid, Strokes
 from stickout.cli.show.scene.surface import (
     OuterSurface,
     along_lines,
@@ -33,6 +34,7 @@ from stickout.cli.show.scene.view import View, camera_axes
 from stickout.meshes.tagged import FloatArray, IntArray
 
 _LIFT = 0.004  # of the overhang: outlines that lie in faces flicker
+_PROP_LINE, _GHOST_LINE = 1.3, 2.0  # line widths, pixel of a picture 720 high
 
 
 @dataclass(frozen=True)
@@ -92,31 +94,6 @@ class Stage:
     def edge_move(self) -> FloatArray:
         """Return the movement of the drawn nose at full swing [m], shape (3,)."""
         return self.ride.of(self.around.cutter.nose)
-
-
-@dataclass(frozen=True)
-class Instant:
-    """One instant, in the order a painter would lay it.
-
-    Attributes
-    ----------
-    behind
-        Parts behind the bar.
-    bar
-        The bar, and shim and wrap in their own colours.
-    bar_lines
-        Its outline.
-    before
-        Parts before the bar, and those that ride on its end.
-    ghost
-        Parts laid over all, half seen.
-    """
-
-    behind: tuple[Prop, ...]
-    bar: tuple[Solid, ...]
-    bar_lines: Strokes
-    before: tuple[Prop, ...]
-    ghost: tuple[Prop, ...]
 
 
 def build_stage(scene: Scene, size: tuple[int, int], *, subdivision: int = 3) -> Stage:
@@ -197,26 +174,39 @@ def _shown(skin: OuterSurface, sample: FloatArray, *, hide: bool) -> IntArray:
     return np.flatnonzero(sample[skin.triangles, 0].max(axis=1) > 0)
 
 
-def at_instant(stage: Stage, swing: float) -> Instant:
-    """Return what is drawn when the bar stands at ``swing`` (-1 to 1) of its full movement."""
+def at_rest(stage: Stage) -> Drawn:
+    """Return what stands round the bar and does not move."""
+    return _props([*stage.around.behind, *stage.around.before], stage)
+
+
+def half_seen(stage: Stage) -> Drawn:
+    """Return what stands still and is laid over all, half seen: the work."""
+    work = stage.around.work
+    return _props([] if work is None else work.props, stage, colour="work line", width=_GHOST_LINE)
+
+
+def at_instant(stage: Stage, swing: float) -> Drawn:
+    """Return what moves, as it is when the bar stands at ``swing`` (-1 to 1) of its full movement."""
     points = stage.points + swing * stage.moves
     sample, normals = stage.skin.sample(points), stage.skin.normals(points)
-    lift = stage.view.toward * _LIFT * float(stage.points[:, 0].max())
-    behind = [_lifted(one, lift) for one in stage.around.behind]
+    moved = [*_wound(stage, swing), *(_ridden(one, stage.ride, swing) for one in stage.around.cutter.props)]
     if stage.holder_skin is not None:
         skin = stage.holder_skin
         body = Solid(skin.sample(points), skin.normals(points), skin.triangles, "holder")
         edges = edge_segments(_facing_edges(skin, stage.points, stage.view.toward), points)
-        behind.append(Prop(body, edges + lift))
-    riders = [_lifted(_ridden(one, stage.ride, swing), lift) for one in stage.around.cutter.props]
-    ghosts = stage.around.work.props if stage.around.work is not None else ()
-    return Instant(
-        behind=tuple(behind),
-        bar=tuple(_painted(stage, sample, normals)),
-        bar_lines=_bar_lines(stage, points, sample, normals),
-        before=(*_wound(stage, swing), *(_lifted(one, lift) for one in stage.around.before), *riders),
-        ghost=tuple(_lifted(one, lift) for one in ghosts),
+        moved.append(Prop(body, edges))
+    beside = _props(moved, stage)
+    return Drawn(
+        solids=(*_painted(stage, sample, normals), *beside.solids),
+        lines=(_bar_lines(stage, points, sample, normals), *beside.lines),
     )
+
+
+def _props(props: Sequence[Prop], stage: Stage, *, colour: str = "line", width: float = _PROP_LINE) -> Drawn:
+    """Return parts with their outlines a little off their faces, toward the viewer."""
+    lift = stage.view.toward * _LIFT * float(stage.points[:, 0].max())
+    outlines = tuple(Strokes(one.outline + lift, colour, width) for one in props if len(one.outline))
+    return Drawn(tuple(one.solid for one in props), outlines)
 
 
 def _wound(stage: Stage, swing: float) -> tuple[Prop, ...]:
@@ -226,11 +216,6 @@ def _wound(stage: Stage, swing: float) -> tuple[Prop, ...]:
     body = stage.coil.solid
     moved = Solid(body.points + swing * stage.coil_moves, body.normals, body.triangles, body.colour)
     return (Prop(moved, stage.coil.outline),)
-
-
-def _lifted(prop: Prop, lift: FloatArray) -> Prop:
-    """Return a part with its outline a little off its faces, toward the viewer."""
-    return Prop(prop.solid, prop.outline + lift)
 
 
 def _painted(stage: Stage, sample: FloatArray, normals: FloatArray) -> list[Solid]:

@@ -13,10 +13,10 @@ from PIL import Image, ImageDraw
 
 from stickout.cli.outputs import writing
 from stickout.cli.show.scene.captions import made_up_lines, mode_line, round_two
-from stickout.cli.show.scene.film import FILM_SUFFIXES, DrawReport, check_film, draw, loop_order
+from stickout.cli.show.scene.film import FILM_SUFFIXES, DrawReport, check_film, loop_order
 from stickout.cli.show.scene.gif import FRAME_S, save_gif
 from stickout.cli.show.scene.lettering import Words, letter
-from stickout.cli.show.scene.picture import Pictures
+from stickout.cli.show.scene.picture import Pictures, draw
 from stickout.cli.show.scene.scene import (
     COLOURS,
     INCH,
@@ -39,7 +39,6 @@ def write_two_panes(
     out: Path,
     *,
     size: tuple[int, int] = (1280, 540),
-    use_gl: bool = True,
 ) -> DrawReport:
     """Draw two bars as one loop and write it.
 
@@ -52,8 +51,6 @@ def write_two_panes(
         A file that ends in .gif, or with the extra ``video`` in .mp4 or .webm.
     size
         Width and height of the whole picture [pixel], a multiple of four and even, 640 x 180 or above.
-    use_gl
-        False draws without GL even where it would work.
 
     Returns
     -------
@@ -86,17 +83,16 @@ def write_two_panes(
             if turns[0] == turns[1]
             else f"{turns[0]} swings on the left to {turns[1]} here, as the notes are"
         )
-        panes, remark, by = [], "", ""
+        panes = []
         for scene, stage, count, words in zip(alike, stages, turns, (foot, clock), strict=True):
             swings = [float(np.cos(2 * np.pi * count * at / frames)) for at in range(frames // 2 + 1)]
-            ((pictures,), by, remark) = draw([stage], swings, use_gl=use_gl)
-            panes.append(_lettered(pictures, swings, scene=scene, stage=stage, foot=words))
+            panes.append(_lettered(draw(stage, swings), swings, scene=scene, stage=stage, foot=words))
         both = [beside(*pair) for pair in zip(*panes, strict=True)]
         if out.suffix.lower() == ".gif":
             save_gif(both, temporary, order=loop_order(frames))
         else:
             write_video([both[at] for at in loop_order(frames)], temporary)
-    return DrawReport(path=out, drawn_by=by, remark=remark, frames=frames, size=size)
+    return DrawReport(path=out, frames=frames, size=size)
 
 
 def swings_in_loop(left_hz: float, right_hz: float) -> tuple[int, int]:

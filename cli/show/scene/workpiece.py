@@ -126,10 +126,10 @@ def _bore(setup: Setup, nose: FloatArray, radius: float, *, side: float, known: 
     ]
     (in0, out0), (in1, out1) = rings
     faces = [
-        _strip(in0, in1),
-        _strip(out1, out0),
-        _strip(out0, in0),
-        _strip(in1, out1),
+        _strip(in1, in0),
+        _strip(out0, out1),
+        _strip(in0, out0),
+        _strip(out1, in1),
         np.array([[in0[0], out0[0], out1[0], in1[0]], [out0[-1], in0[-1], in1[-1], out1[-1]]]),
     ]
     body = flat_solid(np.concatenate(faces), "work")

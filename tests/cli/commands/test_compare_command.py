@@ -143,9 +143,8 @@ def test_one_set_up_alone_meets_its_rivals() -> None:
 
 
 @pytest.mark.slow
-def test_a_loop_of_two_panes(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_loop_of_two_panes() -> None:
     """One file, twice as wide as a pane, pictures that move; the words say what both panes share."""
-    monkeypatch.setenv("STICKOUT_DRAW", "plain")
     done = compare(written(setups.ROUND), "--with=bar.overhang=79", "--film=both.gif")
     assert done.code == 0, done.err
     assert "One clock, one magnification, one colour range." in done.out

@@ -26,9 +26,8 @@ FEW = ("--set", "solve.modes=3", "--set", "solve.accuracy=0.01")
 
 
 @pytest.fixture(autouse=True)
-def plainly(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """Draw without GL: how things are drawn is tested with the drawing."""
-    monkeypatch.setenv("STICKOUT_DRAW", "plain")
+def elsewhere(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Work in an empty folder."""
     monkeypatch.chdir(tmp_path)
 
 
@@ -163,7 +162,7 @@ def test_the_mode_that_limits_is_the_one_of_cut(monkeypatch: pytest.MonkeyPatch)
     def write(scene: Scene, path: Path, *, size: tuple[int, int]) -> DrawReport:
         drawn.append(scene)
         path.write_bytes(b"")
-        return DrawReport(path, drawn_by="no-GL", remark="", frames=1, size=size)
+        return DrawReport(path, frames=1, size=size)
 
     monkeypatch.setattr("stickout.cli.show.write_film", write)
     tool = EXAMPLES / "turning_tool_12mm.toml"

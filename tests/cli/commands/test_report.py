@@ -27,8 +27,7 @@ PRINTS = pytest.mark.skipif(browser() is None, reason="no Chromium browser to pr
 
 @pytest.fixture(autouse=True)
 def elsewhere(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """Work in an empty folder and without GL: a report needs none."""
-    monkeypatch.setenv("STICKOUT_DRAW", "plain")
+    """Work in an empty folder."""
     monkeypatch.chdir(tmp_path)
 
 

@@ -33,9 +33,8 @@ PRINTS = pytest.mark.skipif(browser() is None, reason="no Chromium browser to pr
 
 
 @pytest.fixture(autouse=True)
-def plainly(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """Draw without GL, in an empty folder: how things are drawn is tested with the drawing."""
-    monkeypatch.setenv("STICKOUT_DRAW", "plain")
+def elsewhere(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Work in an empty folder."""
     monkeypatch.chdir(tmp_path)
 
 
@@ -44,7 +43,6 @@ def pack(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a pack of the README's bar with a change, made once."""
     folder = tmp_path_factory.mktemp("talk") / "evening"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("STICKOUT_DRAW", "plain")
         patch.setattr("stickout.cli.commands.talk_films.video_suffixes", tuple)
         # Small and few pictures: size and number are tested with the films.
         patch.setattr("stickout.cli.commands.talk_films.LOOP", (480, 270))

@@ -30,21 +30,19 @@ KEPT_WHOLE = """[...document.querySelectorAll("main > section")].filter(
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Return the three pages, written once."""
     folder = tmp_path_factory.mktemp("pages")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("STICKOUT_DRAW", "plain")
-        told = told_of(run_study(read_setup(BAR, changes=FEW).setup))
-        still = folder / "still.gif"
-        Image.new("RGB", (96, 54), "white").save(still)
-        slots = {
-            "title": "One more click",
-            "why": "A link brought you here.",
-            "address": "http://127.0.0.1:1/",
-        }
-        texts = {
-            "report": report_page(told),
-            "handout": handout_page(Handout(told, Heading("Why it sings"), still)),
-            "elsewhere": page_text("elsewhere.html", slots),
-        }
+    told = told_of(run_study(read_setup(BAR, changes=FEW).setup))
+    still = folder / "still.gif"
+    Image.new("RGB", (96, 54), "white").save(still)
+    slots = {
+        "title": "One more click",
+        "why": "A link brought you here.",
+        "address": "http://127.0.0.1:1/",
+    }
+    texts = {
+        "report": report_page(told),
+        "handout": handout_page(Handout(told, Heading("Why it sings"), still)),
+        "elsewhere": page_text("elsewhere.html", slots),
+    }
     found = {name: folder / f"{name}.html" for name in texts}
     for name, text in texts.items():
         found[name].write_text(text, encoding="utf-8")

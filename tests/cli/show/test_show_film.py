@@ -1,10 +1,9 @@
-"""Films and sheets: pictures differ, the loop closes, one palette, both ways to draw, bad input."""
+"""Films and sheets: pictures differ, the loop closes, one palette, bad input."""
 
 from __future__ import annotations
 
 import dataclasses
 import importlib.util
-import sys
 from pathlib import Path
 
 import numpy as np
@@ -12,9 +11,9 @@ import pytest
 from PIL import Image
 from show_bars import bar, bending, scene, torsion
 
-from stickout.cli.show.scene.film import draw, loop_order, loop_swings, write_film, write_sheet
+from stickout.cli.show.scene.film import loop_order, loop_swings, write_film, write_sheet
 from stickout.cli.show.scene.gif import save_gif
-from stickout.cli.show.scene.probe import PACKAGES
+from stickout.cli.show.scene.picture import draw
 from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.stage import build_stage
 from stickout.fem.errors import SolveError
@@ -33,9 +32,9 @@ def held() -> Scene:
 
 @pytest.fixture(scope="module")
 def loop(held: Scene, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a film drawn without GL."""
+    """Return a film."""
     out = tmp_path_factory.mktemp("film") / "bar.gif"
-    write_film(held, out, size=SIZE, frames=FRAMES, use_gl=False)
+    write_film(held, out, size=SIZE, frames=FRAMES)
     return out
 
 
@@ -100,45 +99,6 @@ def test_large_flat_colours_are_kept(loop: Path) -> None:
     assert np.all(frames_of(loop)[0][0, 0] == 255)
 
 
-def test_both_ways_draw_the_same_film(held: Scene, tmp_path: Path) -> None:
-    """Principle: GL and no-GL pictures agree in count and size, and nearly in every pixel."""
-    report = write_film(held, tmp_path / "gl.gif", size=SIZE, frames=FRAMES)
-    if PACKAGES in report.remark:
-        pytest.skip("no GL driver here")
-    assert (report.drawn_by, report.remark, report.frames) == ("pyvista", "", FRAMES)
-    with_gl = frames_of(tmp_path / "gl.gif")
-    write_film(held, tmp_path / "plain.gif", size=SIZE, frames=FRAMES, use_gl=False)
-    without = frames_of(tmp_path / "plain.gif")
-    assert len(with_gl) == len(without) == FRAMES
-    assert len({picture.tobytes() for picture in with_gl}) == FRAMES // 2 + 1
-    for one, two in zip(with_gl, without, strict=True):
-        # Edges differ by a pixel and palettes by some units; a bar that stood still would differ by far more.
-        assert np.abs(one - two).mean() < 2.0
-    swing = np.abs(without[0] - without[FRAMES // 2]).mean()
-    assert np.abs(with_gl[0] - with_gl[FRAMES // 2]).mean() == pytest.approx(swing, rel=0.2)
-
-
-@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the driver is hidden by a Linux variable")
-def test_a_machine_without_a_driver(held: Scene, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Principle: with the GL driver hidden a film still results, and the remark names what to install."""
-    monkeypatch.setenv("__EGL_VENDOR_LIBRARY_DIRS", str(tmp_path))
-    monkeypatch.setenv("LIBGL_DRIVERS_PATH", str(tmp_path))
-    report = write_film(held, tmp_path / "bar.gif", size=SIZE, frames=8)
-    assert report.drawn_by == "no-GL"
-    assert PACKAGES in report.remark
-    assert len(frames_of(tmp_path / "bar.gif")) == 8
-
-
-def test_the_environment_forces_the_plain_drawing(
-    held: Scene, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Principle: STICKOUT_DRAW=plain is obeyed."""
-    monkeypatch.setenv("STICKOUT_DRAW", "plain")
-    report = write_sheet([held], tmp_path / "bar.png", size=SIZE)
-    assert report.drawn_by == "no-GL"
-    assert "as asked" in report.remark
-
-
 def test_a_sheet_of_four_modes(tmp_path: Path) -> None:
     """Principle: four different cells, each holding a picture."""
     mesh = bar()
@@ -147,7 +107,7 @@ def test_a_sheet_of_four_modes(tmp_path: Path) -> None:
         scene(mesh, shape, number=at, kind="torsion" if at == 4 else "bending")
         for at, shape in enumerate(shapes, 1)
     ]
-    report = write_sheet(scenes, tmp_path / "modes.png", size=(960, 540), use_gl=False)
+    report = write_sheet(scenes, tmp_path / "modes.png", size=(960, 540))
     with Image.open(report.path) as sheet:
         pixels = np.asarray(sheet.convert("RGB"))
     assert pixels.shape == (540, 960, 3)
@@ -161,7 +121,7 @@ def test_the_colour_bar_stays_clear() -> None:
     for mesh in (bar(), bar(gripped=0.05, round_=True), bar(overhang=0.2)):
         stage = build_stage(scene(mesh, bending(mesh), force=np.array([-1.0, 0.0, -0.2])), (960, 540))
         bare = dataclasses.replace(stage, labels=())
-        ((one, two),), _, _ = draw([bare], [1.0, -1.0], use_gl=False)
+        one, two = draw(bare, [1.0, -1.0])
         for picture in (one, two):
             assert np.all(picture[:, 960 - 160 :] == 255)
             assert np.all(picture[:110] == 255)
@@ -190,7 +150,7 @@ def test_bad_film_input(held: Scene, tmp_path: Path, name: str, more: dict[str, 
     """Errors: each names what came, and leaves no file behind."""
     (tmp_path / "folder.gif").mkdir()
     with pytest.raises(InputError) as caught:
-        write_film(held, tmp_path / name, use_gl=False, **more)  # type: ignore[arg-type]
+        write_film(held, tmp_path / name, **more)  # type: ignore[arg-type]
     assert caught.value.key == key
     assert [path.name for path in tmp_path.iterdir()] == ["folder.gif"]
 
@@ -201,7 +161,7 @@ def test_a_scene_that_cannot_be_drawn_leaves_nothing(held: Scene, tmp_path: Path
     out.write_bytes(b"earlier")
     bad = dataclasses.replace(held, shape=np.zeros_like(held.mesh.points))
     with pytest.raises(InputError):
-        write_film(bad, out, use_gl=False)
+        write_film(bad, out)
     assert out.read_bytes() == b"earlier"
     assert list(tmp_path.iterdir()) == [out]
 
@@ -210,15 +170,15 @@ def test_video_without_its_package(held: Scene, tmp_path: Path, monkeypatch: pyt
     """Errors: the message names the extra."""
     monkeypatch.setattr(importlib.util, "find_spec", lambda _: None)
     with pytest.raises(InputError, match=r"stickout\[video\]"):
-        write_film(held, tmp_path / "bar.mp4", use_gl=False)
+        write_film(held, tmp_path / "bar.mp4")
     assert not list(tmp_path.iterdir())
 
 
 def test_video_with_its_package(held: Scene, tmp_path: Path) -> None:
     """Principle: an MP4 opens with its file type box, a WebM with the EBML mark (both from memory)."""
     pytest.importorskip("imageio_ffmpeg")
-    write_film(held, tmp_path / "bar.mp4", size=SIZE, frames=FRAMES, use_gl=False)
-    write_film(held, tmp_path / "bar.webm", size=SIZE, frames=FRAMES, use_gl=False)
+    write_film(held, tmp_path / "bar.mp4", size=SIZE, frames=FRAMES)
+    write_film(held, tmp_path / "bar.webm", size=SIZE, frames=FRAMES)
     assert (tmp_path / "bar.mp4").read_bytes()[4:8] == b"ftyp"
     assert (tmp_path / "bar.webm").read_bytes()[:4] == b"\x1a\x45\xdf\xa3"
 
@@ -227,5 +187,5 @@ def test_sheet_of_none_or_five(held: Scene, tmp_path: Path) -> None:
     """Errors: a sheet holds one to four modes."""
     for scenes in ([], [held] * 5):
         with pytest.raises(InputError) as caught:
-            write_sheet(scenes, tmp_path / "modes.png", use_gl=False)
+            write_sheet(scenes, tmp_path / "modes.png")
         assert caught.value.key == "scenes"

@@ -86,8 +86,8 @@ def test_one_magnification_and_one_colour_range() -> None:
 @pytest.mark.slow
 def test_a_loop_of_two_panes(tmp_path: Path) -> None:
     """Both halves move, each with its own number of swings, and the loop closes."""
-    report = write_two_panes(pair(), tmp_path / "two.gif", size=(640, 180), use_gl=False)
-    assert (report.drawn_by, report.size) == ("no-GL", (640, 180))
+    report = write_two_panes(pair(), tmp_path / "two.gif", size=(640, 180))
+    assert report.size == (640, 180)
     with Image.open(tmp_path / "two.gif") as film:
         assert film.n_frames == report.frames == 60
         frames = []
@@ -118,7 +118,7 @@ def test_panes_side_by_side() -> None:
 def test_loops_that_cannot_be(tmp_path: Path, out: str, size: tuple[int, int]) -> None:
     """A still, panes too narrow, a folder that is not there."""
     with pytest.raises(InputError):
-        write_two_panes(pair(), tmp_path / out, size=size, use_gl=False)
+        write_two_panes(pair(), tmp_path / out, size=size)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -189,12 +189,11 @@ def test_energy_pictures(tmp_path: Path, suffix: str) -> None:
     """Written whole, twice the same; the scalable one holds its words and a bar for every share."""
 
     def write(name: str) -> DrawReport:
-        return write_energy(picture_of(setups.SLOT + setups.SHIM), tmp_path / name, use_gl=False)
+        return write_energy(picture_of(setups.SLOT + setups.SHIM), tmp_path / name)
 
     report = write(f"one{suffix}")
     write(f"two{suffix}")
     first, second = ((tmp_path / f"{name}{suffix}").read_bytes() for name in ("one", "two"))
-    assert report.drawn_by == "no-GL"
     assert first == second
     if suffix == ".png":
         with Image.open(tmp_path / "one.png") as image:
@@ -209,5 +208,5 @@ def test_energy_pictures(tmp_path: Path, suffix: str) -> None:
 def test_energy_pictures_that_cannot_be(tmp_path: Path, out: str) -> None:
     """An ending not known, a folder that is not there."""
     with pytest.raises(InputError, match="--energy is"):
-        write_energy(replace(picture_of(setups.ROUND)), tmp_path / out, use_gl=False)
+        write_energy(replace(picture_of(setups.ROUND)), tmp_path / out)
     assert list(tmp_path.iterdir()) == []

@@ -11,7 +11,8 @@ from stickout.cli.show.scene.cutter import Cutter, drawn_cutter
 from stickout.cli.show.scene.framing import near_side
 from stickout.cli.show.scene.inset import end_view
 from stickout.cli.show.scene.layout import HEAD, Room, place_labels
-from stickout.cli.show.scene.props import Prop, box, clipped, pin, prism, sharp_outline
+from stickout.cli.show.scene.post import drawn_post
+from stickout.cli.show.scene.props import Prop, box, clipped, pin, prism, revolved, sharp_outline
 from stickout.cli.show.scene.scene import Scene, bar_surface
 from stickout.cli.show.scene.signs import Label
 from stickout.cli.show.scene.stage import Stage, build_stage
@@ -82,6 +83,46 @@ def volume(prop: Prop) -> float:
 def test_bodies_are_closed_and_turned_outward(prop: Prop, expected: float) -> None:
     """Closed forms: box, cylinder (48 sides are 0.3 % short) and half a box."""
     assert volume(prop) == pytest.approx(expected, rel=0.004)
+
+
+def test_a_boring_work_is_closed_and_turned_outward() -> None:
+    """Closed form: half a ring of radii 12 and 13.92 mm, 34.4 mm deep; its normals are those of its faces."""
+    setup = setup_of(ROUND, BORING)
+    work = drawn_work(setup, cutter_of(setup).nose, toward=TOWARD)
+    assert work is not None
+    (prop,) = work.props
+    assert volume(prop) == pytest.approx(0.5 * np.pi * (0.01392**2 - 0.012**2) * 0.0344, rel=0.004)
+    assert_faces_and_normals_agree(prop)
+
+
+def test_a_tube_is_closed_and_lit_from_inside_as_from_outside() -> None:
+    """Closed form: 5 mm of tube, 8 over 6 mm; normals look out of the metal on all four of its faces."""
+    along = np.array([0.0, 0.0, 1.0])
+    path = np.array([0, 2, 5, 5, 2, 1e-9])[:, None] * along
+    tube = revolved(path, np.array([4.0, 4, 4, 3, 3, 3]), colour="work", toward=TOWARD, closed=False)
+    assert volume(tube) == pytest.approx(np.pi * (16 - 9) * 5, rel=0.004)
+    assert_faces_and_normals_agree(tube)
+
+
+def assert_faces_and_normals_agree(prop: Prop) -> None:
+    """Check that each triangle is wound counter-clockwise as seen from where its corners' normals point."""
+    body = prop.solid
+    a, b, c = body.points[body.triangles].transpose(1, 0, 2)
+    turned = np.cross(b - a, c - a)
+    turned, normals = (turned[np.linalg.norm(turned, axis=1) > 0], body.normals[body.triangles])
+    assert len(turned) == len(normals)
+    assert np.einsum("nk,nak->na", turned, normals).min() > 0
+
+
+def test_a_bar_with_two_flats_lies_in_its_post() -> None:
+    """Principle: it lies on a flat, so the floor is half the flats' distance down; its post has a width."""
+    bar = Bar(overhang_mm=40, section="flatted", diameter_mm=16, across_flats_mm=13, gripped_mm=48)
+    floor, back = (
+        one.solid.points for one in drawn_post(setup_of(bar, grip=POST), near=-1.0, toward=TOWARD)[0]
+    )
+    assert floor[:, 2].max() == pytest.approx(-0.0065)
+    assert np.ptp(floor[:, 1]) > 0.016
+    assert back[:, 1].min() > 0.008
 
 
 def test_a_box_shows_nine_of_its_edges() -> None:

@@ -11,7 +11,6 @@ from show_bars import bar, bending, scene, torsion
 from stickout.cli.show.scene.captions import made_up_lines, mode_line, round_two, scale_line, way_words
 from stickout.cli.show.scene.holder import cut_block
 from stickout.cli.show.scene.lettering import Words, letter
-from stickout.cli.show.scene.plain import cut_at_bands
 from stickout.cli.show.scene.scene import (
     COLOURS,
     Scene,
@@ -121,22 +120,6 @@ def test_holder_stands_behind_the_face_and_clear_of_the_bar() -> None:
     assert np.hypot(points[:, 1], points[:, 2]).min() > 0.008
 
 
-def test_bands_are_cut_exactly() -> None:
-    """Principle: cutting keeps the area, and no piece spans a limit between two of ten bands."""
-    rng = np.random.default_rng(11)
-    corners, values = rng.uniform(0, 100, (40, 3, 2)), rng.uniform(0, 1, (40, 3))
-    pieces, levels, source = cut_at_bands(corners, values)
-    assert area(pieces) == pytest.approx(area(corners), rel=1e-12)
-    assert np.all(np.floor(10 * levels.min(axis=1) + 1e-9) >= np.ceil(10 * levels.max(axis=1) - 1e-9) - 1)
-    assert np.all(np.diff(source) >= 0)
-
-
-def area(corners: np.ndarray) -> float:
-    """Return the area of triangles in the plane, shape (n, 3, 2)."""
-    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    return float(np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]).sum() / 2)
-
-
 def test_words_on_the_picture() -> None:
     """Principle: note, way, share, magnification and slowing are stated; 1043 Hz in 2 s is 2100 times."""
     mesh = bar()
@@ -224,8 +207,7 @@ def test_a_meshed_holder_is_drawn_instead_of_a_block() -> None:
     mesh = dataclasses.replace(thin, points=points, cells=cells, regions=regions, family=family)
     stage = build_stage(scene(mesh, bending(mesh), grip="sleeve"), (960, 540))
     assert (stage.around.behind, stage.around.before) == ((), ())
-    instant = at_instant(stage, 1.0)
-    assert instant.behind[0].solid.colour == "holder"
-    assert instant.behind[0].solid.points[:, 0].max() <= 1e-12
-    (shown,) = instant.bar
+    shown, holder = at_instant(stage, 1.0).solids
+    assert (shown.colour, holder.colour) == ("steel", "holder")
+    assert holder.points[:, 0].max() <= 1e-12
     assert shown.points[shown.triangles].max(axis=1)[:, 0].min() > 0

@@ -71,8 +71,7 @@ damping_ratio = 0.02
 
 @pytest.fixture(autouse=True)
 def folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
-    """Return an empty folder with the two set-ups and the log, drawn in without GL."""
-    monkeypatch.setenv("STICKOUT_DRAW", "plain")
+    """Return an empty folder with the two set-ups and the log."""
     monkeypatch.chdir(tmp_path)
     for name, text in {"bar.toml": BAR, "part.toml": PART, "log.toml": PULLED}.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
