@@ -164,7 +164,7 @@ def test_the_mode_that_limits_is_the_one_of_cut(monkeypatch: pytest.MonkeyPatch)
         path.write_bytes(b"")
         return DrawReport(path, frames=1, size=size)
 
-    monkeypatch.setattr("stickout.cli.show.write_film", write)
+    monkeypatch.setattr("stickout.cli.show.scene.film.write_film", write)
     tool = EXAMPLES / "turning_tool_12mm.toml"
     words = ("--set", "solve.accuracy=0.02")
     assert told("cut", tool, "--json", "cut.json", *words)[0] == 0
