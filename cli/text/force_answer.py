@@ -91,7 +91,7 @@ def _edge(setup: Setup, case: CutCase) -> Iterator[str]:
         "  ",
     )
     if edge.nose_radius > 0:
-        crest = small_length_text(crest_height(edge.feed, edge.nose_radius), units)
+        crest = small_length_text(crest_height(edge.feed, float(edge.nose_radius)), units)
         yield f"  The nose alone leaves a roughness of {crest}, top to bottom."
 
 

@@ -104,7 +104,7 @@ def _parts(setup: Setup, case: CutCase) -> Iterator[str]:
         powers = [case.force.c * cutting_speed(cut.work_diameter_mm * MM, rpm) for rpm in ends]
         text += f"; power at the edge {ranged(*powers)} W"
     if case.edge.nose_radius > 0 and cut.operation != "parting":
-        crest = crest_height(case.edge.feed, case.edge.nose_radius)
+        crest = crest_height(case.edge.feed, float(case.edge.nose_radius))
         text += f". Nose marks alone: {small_length_text(crest, units)} high"
     yield from folded(f"{text}.")
     lines = chip_lines(float(case.edge.mean_chip), least_chip(cut), units=units)

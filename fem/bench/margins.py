@@ -16,7 +16,7 @@ from stickout.fem.chatter.stability import limit_on_grid
 from stickout.fem.chatter.valleys import frequency_grid
 from stickout.fem.cut.draws import FORCE, LOSS, THRUST, WAVE, drawn_factors, thrust_matrices
 from stickout.fem.cut.flank import flank_of, wave_star
-from stickout.fem.cut.verdict import THRUST_BAND
+from stickout.fem.cut.judge import THRUST_BAND
 from stickout.fem.force.case import CutCase
 from stickout.fem.setup.bands import Band, FactorBand
 from stickout.meshes.tagged import IntArray

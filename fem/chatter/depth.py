@@ -22,6 +22,8 @@ from stickout.meshes.errors import InputError
 FloatArray = NDArray[np.float64]
 
 _REFINE = 7
+# A logarithm of the margin below this is zero: finer than the valleys are.
+_CLOSE = 1e-6
 _MARGIN_CAP = 1e6
 # Rounds of refinement of each valley: some 1e-6 of the margin.
 _ZOOMS = 4
@@ -137,10 +139,15 @@ def _false_position(
     """Return where each function falls through zero between two places, given with their values."""
     (x_low, f_low), (x_high, f_high) = low, high
     found, was_above = x_low, np.full(np.shape(x_low), 0.5)
+    there = np.zeros(np.shape(x_low), dtype=bool)
     for _ in range(_REFINE):
         step = np.where(f_low == f_high, 1.0, f_low - f_high)
-        found = x_low + (x_high - x_low) * np.clip(f_low / step, 0.0, 1.0)
+        # What is there stays, so that no place depends on the others beside it.
+        found = np.where(there, found, x_low + (x_high - x_low) * np.clip(f_low / step, 0.0, 1.0))
         value = function(found)
+        there |= np.abs(value) < _CLOSE
+        if there.all():
+            break
         above = value > 0.0
         # Illinois rule: an end that stays put twice has its value halved, so that both ends move in.
         again = np.where(was_above == above, 0.5, 1.0)

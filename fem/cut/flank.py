@@ -89,7 +89,7 @@ def flank_of_depth(case: CutCase) -> MatrixOfDepth:
     normal of the surface it has cut, wherever the chip's force goes.
     """
     coefficient, edge = flank_coefficient(case), case.edge
-    shape = EdgeShape(edge.feed, edge.nose_radius, float(np.degrees(edge.edge_angle)), edge.corners)
+    shape = EdgeShape(edge.feed, float(edge.nose_radius), float(np.degrees(edge.edge_angle)), edge.corners)
     return matrix_of_depth(
         case.directions,
         shape,

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.cut.along import at_worst_station
+from stickout.fem.cut.judge import Judge, judge_of
 from stickout.fem.cut.likely import LikelyLimit, banded_levels, likely_limit
 from stickout.fem.cut.models import ToolModes, coarse_model, tool_modes
 from stickout.fem.cut.speed_verdict import SpeedVerdict
@@ -20,7 +22,7 @@ from stickout.fem.study.result import Result
 
 @dataclass(frozen=True)
 class JudgedCut:
-    """A cut with its verdict.
+    """A cut with its verdict, at the worst speed or at all: what nobody asks for is not computed.
 
     Attributes
     ----------
@@ -32,20 +34,25 @@ class JudgedCut:
         Factor of the grip's stiffness -> modal model of tool and work.
     base
         Modal model of the set-up on a coarse mesh: for ratios.
-    verdict
-        What is said at each speed.
+    judge
+        What it is judged by.
     """
 
     likely: LikelyLimit
     bands: Mapping[str, FactorBand]
     levels: Mapping[float, ModalModel]
     base: ModalModel
-    verdict: Verdict
+    judge: Judge
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """Return what is said at each speed."""
+        return verdict_of(self.judge)
 
     @property
     def worst(self) -> SpeedVerdict:
         """Return what is said at the speed with the least likely margin."""
-        return self.verdict.speeds[self.verdict.worst]
+        return self.judge.speeds([self.judge.found.worst])[0]
 
     @property
     def margin(self) -> Spread:
@@ -56,7 +63,7 @@ class JudgedCut:
     @property
     def depth(self) -> Spread:
         """Return the depth limit at the worst speed [m]: inf where no depth limits."""
-        return Spread(*self.verdict.depth)
+        return Spread(*self.worst.depth)
 
 
 def judged_cut(
@@ -97,7 +104,7 @@ def judged_cut(
     setup = at_worst_station(setup, case, tool=tool.model)
     likely, base = likely_limit(setup, case, loss=loss, tool=tool), solve(setup)
     bands, levels = banded_levels(likely, aligned=aligned, base=base, solve=solve)
-    return JudgedCut(likely, bands, levels, base, verdict_of(likely, levels, bands=bands))
+    return JudgedCut(likely, bands, levels, base, judge_of(likely, levels, bands=bands))
 
 
 def judged_result(result: Result) -> JudgedCut:

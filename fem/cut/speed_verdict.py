@@ -55,6 +55,8 @@ class SpeedVerdict:
         Pitch if it sings: of what can be heard, where anything can.
     ceiling
         Height at which the back of the edge stops the vibration [m], about.
+    depth
+        Depth limit [m], low, likely and high; inf where no depth limits.
     depth_limit
         Likely depth limit [m]; None where no depth limits, 0 where even the shallowest sings.
     quiet_depth
@@ -80,6 +82,7 @@ class SpeedVerdict:
     wavelength: float
     chatter_hz: float
     ceiling: float
+    depth: tuple[float, float, float]
     depth_limit: float | None
     quiet_depth: float | None
     deepest_quiet: float
@@ -137,12 +140,13 @@ def at_speed(
     quiet, noisy = (
         deep.change_for(at, margins, weights=weights[1], level=one) for one in (QUIET_FROM, NOISY_TO)
     )
-    limit = float(deep.limit[at])
-    wave = speed / hertz
+    margin = Chance(min(low, likely), likely, max(high, likely))
+    depth = deep.limits(at, margin)
+    limit, wave = depth[1], speed / hertz
     return SpeedVerdict(
         speed_rpm=rpm,
         cutting_speed=speed,
-        margin=Chance(min(low, likely), likely, max(high, likely)),
+        margin=margin,
         p_quiet=after,
         p_before=before,
         verdict=word,
@@ -151,6 +155,7 @@ def at_speed(
         wavelength=wave,
         chatter_hz=hertz,
         ceiling=ceiling_of(wave, clearance(case).likely),
+        depth=depth,
         depth_limit=None if not np.isfinite(limit) else 0.0 if limit <= SHALLOWEST else limit,
         quiet_depth=quiet if word == QUIET and np.isfinite(quiet) else None,
         deepest_quiet=quiet if quiet >= _TOO_LIGHT else 0.0,

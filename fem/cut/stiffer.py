@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from stickout.fem.cut.judge import judge_of
 from stickout.fem.cut.judged import JudgedCut, judged_result
 from stickout.fem.cut.likely import likely_limit
 from stickout.fem.cut.models import ToolModes, softened, tool_modes
-from stickout.fem.cut.verdict import verdict_of
 from stickout.fem.study.result import Result
 
 
@@ -40,5 +40,5 @@ def judged_at(result: Result, factors: Sequence[float]) -> list[JudgedCut]:
         likely = likely_limit(setup, case, loss=loss, tool=tool)
         levels = {grip: softened(model, factor) for grip, model in now.levels.items()}
         base = softened(now.base, factor)
-        found.append(JudgedCut(likely, now.bands, levels, base, verdict_of(likely, levels, bands=now.bands)))
+        found.append(JudgedCut(likely, now.bands, levels, base, judge_of(likely, levels, bands=now.bands)))
     return found

@@ -2,41 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
-from stickout.fem.cut.depths import CutDepths
-from stickout.fem.cut.draws import (
-    FORCE,
-    GRIP,
-    LOSS,
-    THRUST,
-    WAVE,
-    Draws,
-    chance,
-    drawn_cut,
-    drawn_factors,
-    with_push,
-)
-from stickout.fem.cut.flank import clearance, flank_of, wave_star
-from stickout.fem.cut.heard import HeardAnswer, heard_answers
+from stickout.fem.cut.draws import WAVE, Draws
+from stickout.fem.cut.flank import clearance, flank_of
+from stickout.fem.cut.heard import HeardAnswer
+from stickout.fem.cut.judge import Judge, judged_span
 from stickout.fem.cut.likely import LikelyLimit
-from stickout.fem.cut.models import trimmed
-from stickout.fem.cut.speed_margins import speed_margins
-from stickout.fem.cut.speed_verdict import NOISY_TO, QUIET_FROM, SpeedVerdict, at_speed
-from stickout.fem.cut.usual_edge import edge_bands
-from stickout.fem.force.push import THRUST_HIGH, THRUST_LOW
-from stickout.fem.setup.bands import Band, FactorBand
+from stickout.fem.cut.speed_verdict import NOISY_TO, QUIET_FROM, SpeedVerdict
+from stickout.fem.setup.bands import Band
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
-THRUST_BAND: Final = FactorBand(THRUST, THRUST_LOW, THRUST_HIGH)
-_SCANNED = 30
+_SCANNED: Final = 30
 
 
 @dataclass(frozen=True)
@@ -72,8 +55,6 @@ class Verdict:
         The wave that the flank holds down, as it was taken and as the heard cuts have it [m].
     clearance, edge
         What else was taken for the flank: its angle [rad]; ground, honed, worn or land.
-    depth
-        Depth limit at the worst speed [m], low, likely, high; inf where no depth limits.
     try_next
         The speed whose hearing would tell most [rpm].
     heard
@@ -92,7 +73,6 @@ class Verdict:
     wave_after: float
     clearance: Band
     edge: str
-    depth: tuple[float, float, float]
     try_next: float | None
     heard: tuple[HeardAnswer, ...]
     draws: Draws
@@ -103,56 +83,33 @@ class Verdict:
         return min(self.speeds, key=lambda one: (round(abs(one.p_quiet - 0.5), 2), one.cutting_speed))
 
     @property
+    def depth(self) -> tuple[float, float, float]:
+        """Return the depth limit at the worst speed [m], low, likely, high; inf where no depth limits."""
+        return self.speeds[self.worst].depth
+
+    @property
     def poles_stable(self) -> bool:
         """Return whether the tool with its rubbing flank is stable by itself at every speed."""
         return all(one.poles_stable for one in self.speeds)
 
 
-def verdict_of(
-    likely: LikelyLimit, levels: Mapping[float, ModalModel], *, bands: Mapping[str, FactorBand]
-) -> Verdict:
-    """Return the verdict on a cut.
+def verdict_of(judge: Judge) -> Verdict:
+    """Return the verdict on a cut at all its speeds.
 
     Parameters
     ----------
-    likely
-        The cut at the likely inputs.
-    levels
-        Factor of the grip's stiffness -> modal model of tool and work.
-    bands
-        Bands of force, loss and grip.
-
-    Returns
-    -------
-    Verdict
-        Likely margins solved, bands and chances from drawn inputs.
+    judge
+        The cut, ready to be judged.
 
     Source
     ------
     Damped stability equation of ``fem/THEORY.md`` (computed here); words by chance: own choice.
     """
-    case, found = likely.case, speed_margins(likely.case, likely.both)
-    star = wave_star(case)
-    known = {
-        FORCE: FactorBand(FORCE, case.material.low, case.material.high),
-        **{name: bands[name] for name in (LOSS, GRIP)},
-        THRUST: THRUST_BAND,
-        WAVE: FactorBand(WAVE, star.low / star.likely, star.high / star.likely),
-    }
-    usual = edge_bands(likely.setup.usual)
-    factors = with_push(drawn_factors(known | usual), case)
-    ends = (float(found.speeds.cutting.min()) / 10, 3 * float(found.speeds.cutting.max()))
-    levels = {grip: trimmed(model, likely.limit) for grip, model in levels.items()}
-    drawn = drawn_cut(case, levels, factors=factors, speeds=ends, usual=usual)
-    weights = np.full(len(factors[LOSS]), 1 / len(factors[LOSS]))
-    heard, after = heard_answers(likely, levels, drawn=drawn, weights=weights)
-    deep = CutDepths(likely, found)
-    speeds = tuple(
-        at_speed(at, found, drawn=drawn, weights=(weights, after), deep=deep)
-        for at in range(len(found.margin))
-    )
-    scan = np.geomspace(*ends, _SCANNED)
-    crossing = _crossing(likely, scan, chances=[chance(drawn.margins(v), after) for v in scan])
+    likely, found, draws = judge.likely, judge.found, judge.draws
+    case, after = likely.case, draws.weights
+    speeds = judge.speeds(range(len(found.margin)))
+    scan = np.geomspace(*judged_span(found.speeds), _SCANNED)
+    crossing = _crossing(likely, scan, chances=[draws.chance(v) for v in scan])
     slowest = min(range(len(speeds)), key=lambda at: speeds[at].cutting_speed)
     even = crossing.even
     helps = speeds[slowest].p_quiet >= 0.5 or (
@@ -167,14 +124,13 @@ def verdict_of(
         worst=found.worst,
         crossing=crossing,
         slowing_helps=helps,
-        wave_star=star,
-        wave_after=star.likely * float(np.exp(after @ np.log(factors[WAVE]))),
+        wave_star=judge.star,
+        wave_after=judge.star.likely * float(np.exp(after @ np.log(draws.drawn.factors[WAVE]))),
         clearance=clearance(case),
         edge="land" if case.cut.edge_land_mm is not None else case.cut.edge or "ground",
-        depth=deep.limits(found.worst, speeds[found.worst].margin),
         try_next=min(asked, key=lambda one: abs(one.p_quiet - 0.5)).speed_rpm if asked else None,
-        heard=heard,
-        draws=Draws(drawn, after),
+        heard=judge.heard,
+        draws=draws,
     )
 
 

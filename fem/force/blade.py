@@ -26,14 +26,14 @@ def corners_of(operation: str | None) -> int:
 
 
 def cutting_edge(
-    depth: float, feed: float, *, nose_radius: float, edge_angle_deg: float, corners: int
+    depth: FloatArray | float, feed: float, *, nose_radius: float, edge_angle_deg: float, corners: int
 ) -> EngagedEdge:
     """Return the engaged edge of a nose, or of a blade where two corners cut.
 
     Parameters
     ----------
     depth
-        Radial depth of cut of a nose, width of the groove for a blade [m].
+        Radial depth of cut of a nose, width of the groove for a blade [m], one or an array.
     feed
         Feed per revolution [m].
     nose_radius
@@ -53,13 +53,15 @@ def cutting_edge(
     return engaged_edge(depth, feed, nose_radius=nose_radius, edge_angle_deg=edge_angle_deg)
 
 
-def engaged_blade(width: float, feed: float, *, corner_radius: float, edge_angle_deg: float) -> EngagedEdge:
+def engaged_blade(
+    width: FloatArray | float, feed: float, *, corner_radius: float, edge_angle_deg: float
+) -> EngagedEdge:
     """Return the engaged edge of a blade that cuts its full width.
 
     Parameters
     ----------
     width
-        Width of the groove [m].
+        Width of the groove [m], one or an array.
     feed
         Infeed per revolution [m].
     corner_radius
@@ -83,12 +85,13 @@ def engaged_blade(width: float, feed: float, *, corner_radius: float, edge_angle
     """
     check_cut(width, feed, nose_radius=corner_radius, edge_angle_deg=edge_angle_deg)
     kappa = float(np.radians(edge_angle_deg))
-    r = min(corner_radius, width / 2)
+    width = np.asarray(width, dtype=np.float64)
+    r = np.minimum(corner_radius, width / 2)
     straight = (width - 2 * r) / np.sin(kappa)
     length = np.pi * r + straight
     sin_k, cos_k, arcs = np.sin(kappa), np.cos(kappa), np.pi * r / 2
     return EngagedEdge(
-        depth=np.asarray(width),
+        depth=width,
         feed=feed,
         nose_radius=r,
         edge_angle=kappa,
@@ -109,7 +112,7 @@ def engaged_blade(width: float, feed: float, *, corner_radius: float, edge_angle
 
 
 def blade_chip(edge: EngagedEdge, points: tuple[FloatArray, FloatArray]) -> tuple[FloatArray, ...]:
-    """Return a blade's edge in pieces: normal angle [rad], chip thickness [m], length of each [m].
+    """Return a blade's edge in pieces: normal angle [rad], chip thickness [m], length of each [m], (..., n).
 
     Parameters
     ----------
@@ -122,7 +125,8 @@ def blade_chip(edge: EngagedEdge, points: tuple[FloatArray, FloatArray]) -> tupl
     ------
     Distance back along the normal to the same profile one feed before (computed here).
     """
-    r, f, kappa, straight = edge.nose_radius, edge.feed, edge.edge_angle, float(edge.straight_length)
+    f, kappa = edge.feed, edge.edge_angle
+    r, straight = (np.asarray(one)[..., None] for one in (edge.nose_radius, edge.straight_length))
     x, weight = points
     pieces = []
     for start, end, side in ((0.0, kappa, 1.0), (kappa, np.pi, -1.0)):
@@ -132,7 +136,8 @@ def blade_chip(edge: EngagedEdge, points: tuple[FloatArray, FloatArray]) -> tupl
         met = np.arctan2((r - to_arc) * np.sin(phi) + f, (r - to_arc) * np.cos(phi))
         to_front = (r * np.cos(phi - kappa) + f * np.sin(kappa) - r) / np.cos(phi - kappa)
         chip = np.where(side * (met - kappa) > 0.0, to_front, to_arc)
-        pieces.append((phi, chip, r * (end - start) / 2 * weight))
-    pieces.append((np.full_like(x, kappa), np.full_like(x, f * np.sin(kappa)), straight / 2 * weight))
-    phi, chip, length = (np.concatenate(part) for part in zip(*pieces, strict=True))
+        pieces.append((np.broadcast_to(phi, chip.shape), chip, r * (end - start) / 2 * weight))
+    length = straight / 2 * weight
+    pieces.append((np.full_like(length, kappa), np.full_like(length, f * np.sin(kappa)), length))
+    phi, chip, length = (np.concatenate(part, axis=-1) for part in zip(*pieces, strict=True))
     return phi, np.maximum(chip, 0.0), length

@@ -99,7 +99,7 @@ class CutCase:
             self.directions,
             self.law,
             feed=edge.feed,
-            nose_radius=edge.nose_radius,
+            nose_radius=float(edge.nose_radius),
             edge_angle_deg=float(np.degrees(edge.edge_angle)),
             corners=edge.corners,
         )
@@ -119,7 +119,7 @@ class CutCase:
         edge = cutting_edge(
             depth,
             self.edge.feed,
-            nose_radius=self.edge.nose_radius,
+            nose_radius=float(self.edge.nose_radius),
             edge_angle_deg=float(np.degrees(self.edge.edge_angle)),
             corners=self.edge.corners,
         )

@@ -223,7 +223,7 @@ def matrix_of_depth(
     shape
         Feed and edge.
     of_edge
-        An engaged edge to its matrix in the axes (p, c, f), shape (3, 3).
+        Engaged edges at depths of shape (...) to their matrices in the axes (p, c, f), shape (..., 3, 3).
 
     Returns
     -------
@@ -235,10 +235,9 @@ def matrix_of_depth(
     Definition (computed here).
     """
 
-    @lru_cache(maxsize=_KEPT)  # limits over depth ask for the same few depths again and again
-    def at(depth: float) -> FloatArray:
+    def at(depths: FloatArray | float) -> FloatArray:
         edge = cutting_edge(
-            depth,
+            depths,
             shape.feed,
             nose_radius=shape.nose_radius,
             edge_angle_deg=shape.edge_angle_deg,
@@ -246,8 +245,10 @@ def matrix_of_depth(
         )
         return matrix_in_bar_frame(directions, of_edge(edge))
 
+    kept = lru_cache(maxsize=_KEPT)(at)  # the depth of the cut itself is asked for again and again
+
     def matrix(depth: FloatArray) -> FloatArray:
         depths = np.asarray(depth)
-        return np.stack([at(float(one)) for one in depths.ravel()]).reshape(*depths.shape, 3, 3)
+        return at(depths) if depths.ndim else kept(float(depths)).copy()
 
     return matrix

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stickout.fem.force.edge_load import local_chip
+from stickout.fem.force.edge_load import edge_pieces, local_chip
 from stickout.fem.force.law import ForceLaw, tangent_coefficient
 from stickout.fem.force.nose import EngagedEdge
 
@@ -27,12 +27,12 @@ def local_cut_matrix(law: ForceLaw, edge: EngagedEdge) -> FloatArray:
     law
         The force law.
     edge
-        The engaged edge, one depth.
+        The engaged edge, at one depth or at depths of shape (...).
 
     Returns
     -------
     ndarray
-        Dynamic stiffness of the cut [N/m], shape (3, 3), forces on the tool.
+        Dynamic stiffness of the cut [N/m], shape (..., 3, 3), forces on the tool.
 
     Source
     ------
@@ -41,10 +41,7 @@ def local_cut_matrix(law: ForceLaw, edge: EngagedEdge) -> FloatArray:
     phi, chip, length = local_chip(edge)
     cuts = chip > _NO_CHIP
     slope = np.where(cuts, tangent_coefficient(law, np.where(cuts, chip, 1.0)), 0.0) * length
-    normal = np.stack([np.cos(phi), np.zeros_like(phi), np.sin(phi)])
-    push = law.thrust_ratio * normal
-    push[1] = 1.0
-    return np.asarray((push * slope) @ normal.T)
+    return _along_edge(phi, slope, passive=law.thrust_ratio, cutting=1.0)
 
 
 def flank_matrix(edge: EngagedEdge, coefficient: float, *, friction: float) -> FloatArray:
@@ -53,7 +50,7 @@ def flank_matrix(edge: EngagedEdge, coefficient: float, *, friction: float) -> F
     Parameters
     ----------
     edge
-        The engaged edge, one depth.
+        The engaged edge, at one depth or at depths of shape (...).
     coefficient
         Thrust for each metre of edge and unit of slope of the path, C [N/m].
     friction
@@ -62,15 +59,24 @@ def flank_matrix(edge: EngagedEdge, coefficient: float, *, friction: float) -> F
     Returns
     -------
     ndarray
-        Force per slope [N], shape (3, 3): over the cutting speed in m/s it is a damping in N s/m.
+        Force per slope [N], shape (..., 3, 3): over the cutting speed in m/s it is a damping in N s/m.
 
     Source
     ------
     Half-wave indentation ``Ksp Lw^2 / 4``: Wu 1989; Chiou & Liang 1998 (recalled, not opened); integrals of
     the local normal along the edge (computed here).
     """
-    phi, _, length = local_chip(edge)
-    normal = np.stack([np.cos(phi), np.zeros_like(phi), np.sin(phi)])
-    push = normal.copy()
-    push[1] = friction
-    return np.asarray(coefficient * (push * length) @ normal.T)
+    phi, length = edge_pieces(edge)
+    return _along_edge(phi, coefficient * length, passive=1.0, cutting=friction)
+
+
+def _along_edge(phi: FloatArray, slope: FloatArray, *, passive: float, cutting: float) -> FloatArray:
+    """Return the sum along an edge of force over motion [N/m], shape (..., 3, 3).
+
+    Pieces with normals at ``phi``, (..., n), answer motion along the normal by ``slope``: ``passive`` times
+    that against it, and ``cutting`` times along the cutting direction.
+    """
+    normal = np.stack([np.cos(phi), np.zeros_like(phi), np.sin(phi)], axis=-2)
+    push = passive * normal
+    push[..., 1, :] = cutting
+    return np.asarray((push * slope[..., None, :]) @ np.swapaxes(normal, -1, -2))

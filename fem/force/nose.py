@@ -23,7 +23,7 @@ class EngagedEdge:
     Attributes
     ----------
     depth, feed, nose_radius
-        Radial depth, feed per revolution, nose radius [m].
+        Radial depth, feed per revolution, nose radius [m]; of a blade the corners' radius at each depth.
     edge_angle
         Tool cutting edge angle kappa_r [rad].
     trailing_angle, leading_angle
@@ -45,7 +45,7 @@ class EngagedEdge:
 
     depth: FloatArray
     feed: float
-    nose_radius: float
+    nose_radius: FloatArray | float
     edge_angle: float
     trailing_angle: FloatArray
     leading_angle: FloatArray
