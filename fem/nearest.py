@@ -5,9 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Final, TypeVar
 
 V = TypeVar("V")
+# Spellings that are kept: every name of the tables is folded again with each name that is looked up.
+_KEPT: Final = 2048
 # Families of standard numbers that people write before the number.
 _FAMILY: Final = re.compile(r"^(?:aisi|sae|astm|bs|din|iso|grade|type|werkstoff)(?: 970)? ?(?=\S)")
 
@@ -66,11 +69,13 @@ def listed(names: str) -> tuple[str, ...]:
     return tuple(one.strip() for one in names.split(","))
 
 
+@lru_cache(maxsize=_KEPT)
 def _closed(name: str) -> str:
     """Return a name without case, blanks, hyphens and underlines."""
     return folded(name).replace(" ", "")
 
 
+@lru_cache(maxsize=_KEPT)
 def folded(name: str) -> str:
     """Return a name without case, hyphens and underlines, so that "Silver-Steel" is "silver steel"."""
     return " ".join(name.casefold().replace("_", " ").replace("-", " ").split())

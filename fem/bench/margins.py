@@ -27,7 +27,7 @@ GIVE: Final = Band(1.5e-8, 4e-8, 1e-7, "post, slides, spindle and chuck: common 
 GIVE_BESIDE_POST: Final = Band(1e-8, 2.5e-8, 7e-8, "spindle and chuck: common practice, no source")
 _SEED, _NINETY = 3, 1.645
 _CAP: Final = 1e3
-_ZOOMS: Final = 3
+_ROUNDS: Final = 1
 
 
 @dataclass(frozen=True)
@@ -117,5 +117,5 @@ def sampled_margins(
         rub = unheard.rub * unheard.force * unheard.thrust / speed
         flank = rub[:, None, None] * flank_of(case)
     grid = frequency_grid(tools, felt_directions(matrices), per_mode=24)
-    found = limit_on_grid(tools, matrices, grid=grid, zooms=_ZOOMS, flank=flank)
+    found = limit_on_grid(tools, matrices, grid=grid, rounds=_ROUNDS, flank=flank)
     return np.asarray(np.minimum(found.margin, _CAP) / unheard.force)

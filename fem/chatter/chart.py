@@ -19,8 +19,7 @@ FloatArray = NDArray[np.float64]
 
 _LOSSES = 17
 _MARGIN_CAP = 1e6
-# Rounds of refinement of each valley: some 1e-6 of the margin.
-_ZOOMS = 4
+_ROUNDS = 1
 
 
 @dataclass(frozen=True)
@@ -69,5 +68,5 @@ def chart_of(model: ModalModel, stiffness: FloatArray, *, loss: FloatArray) -> C
     knots = np.linspace(least, most, _LOSSES if most > least else 1)
     batch = replace(model, eta=model.eta * np.exp(knots)[:, None])
     grid = frequency_grid(batch, felt_directions(stiffness))
-    found = limit_on_grid(batch, stiffness, grid=grid, zooms=_ZOOMS).margin
+    found = limit_on_grid(batch, stiffness, grid=grid, rounds=_ROUNDS).margin
     return Chart(knots, np.log(np.minimum(found, _MARGIN_CAP)))

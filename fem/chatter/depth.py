@@ -25,8 +25,7 @@ _REFINE = 7
 # A logarithm of the margin below this is zero: finer than the valleys are.
 _CLOSE = 1e-6
 _MARGIN_CAP = 1e6
-# Rounds of refinement of each valley: some 1e-6 of the margin.
-_ZOOMS = 4
+_ROUNDS = 2
 
 
 @dataclass(frozen=True)
@@ -100,7 +99,7 @@ def depth_scan(
 
     def margins(depth: FloatArray) -> FloatArray:
         flank = None if flank_of_depth is None else flank_of_depth(depth)
-        return limit_on_grid(model, matrix_of_depth(depth), grid=grid, zooms=_ZOOMS, flank=flank).margin
+        return limit_on_grid(model, matrix_of_depth(depth), grid=grid, rounds=_ROUNDS, flank=flank).margin
 
     def excess(depth: FloatArray) -> FloatArray:
         return _excess(margins(depth))
@@ -139,7 +138,7 @@ def _false_position(
     """Return where each function falls through zero between two places, given with their values."""
     (x_low, f_low), (x_high, f_high) = low, high
     found, was_above = x_low, np.full(np.shape(x_low), 0.5)
-    there = np.zeros(np.shape(x_low), dtype=bool)
+    there = (f_low > 0.0) == (f_high > 0.0)  # nothing to be found
     for _ in range(_REFINE):
         step = np.where(f_low == f_high, 1.0, f_low - f_high)
         # What is there stays, so that no place depends on the others beside it.

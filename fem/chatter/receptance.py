@@ -140,8 +140,9 @@ def frequency_nodes(model: ModalModel, *, per_mode: int = 32) -> FloatArray:
     """Return frequencies that resolve every resonance, sorted.
 
     Around each mode the steps grow from a fraction of its half width to the distance from it
-    (``omega (1 + eta/2 sinh u)`` with even steps of u), from 0.3 to 4 times its frequency. With an absorber
-    the modes are those of both together.
+    (``omega (1 + eta/2 sinh u)`` with even steps of u), from 0.3 to 4 times its frequency; those of one mode
+    lie between those of another, so that equal modes have no frequency twice. With an absorber the modes are
+    those of both together.
 
     Parameters
     ----------
@@ -162,6 +163,8 @@ def frequency_nodes(model: ModalModel, *, per_mode: int = 32) -> FloatArray:
     omega, eta = resonances(model)
     half = 0.5 * eta[..., None]
     below, above = np.arcsinh(0.7 / half), np.arcsinh(3.0 / half)
-    u = -below + (below + above) * np.linspace(0.0, 1.0, per_mode)
+    n = omega.shape[-1]
+    place = (np.arange(per_mode) + np.arange(n)[:, None] / n) / (per_mode - 1.0 / n)
+    u = -below + (below + above) * place
     w = omega[..., None] * (1.0 + half * np.sinh(u))
     return np.sort(w.reshape(*w.shape[:-2], -1), axis=-1)

@@ -100,7 +100,7 @@ def limit_on_grid(
     matrix: FloatArray,
     *,
     grid: Grid,
-    zooms: int = 7,
+    rounds: int = 3,
     flank: FloatArray | None = None,
 ) -> Limit:
     """Return the absolute limit with a grid that was made before, for many cuts of one model.
@@ -113,8 +113,8 @@ def limit_on_grid(
         Dynamic stiffness of the cut A in the bar frame [N/m], shape (3, 3) or (..., 3, 3).
     grid
         Grid of the model whose rows span the motions the cut feels.
-    zooms
-        Rounds of refinement: 7 leave 1e-9, 4 leave some 1e-6.
+    rounds
+        Rounds of refinement of each valley, see ``valleys``.
     flank
         Damping of the rubbing flank in the bar frame [N s/m], shape (..., 3, 3); None: no rubbing.
 
@@ -127,7 +127,7 @@ def limit_on_grid(
     ------
     Altintas, Manufacturing Automation; Tlusty & Poláček 1963 (recalled, not opened).
     """
-    real, omega = valleys(model, matrix, grid=grid, zooms=zooms, flank=flank)
+    real, omega = valleys(model, matrix, grid=grid, rounds=rounds, flank=flank)
     deepest = np.argmin(real, axis=-1)[..., None]
     real = np.take_along_axis(real, deepest, axis=-1)[..., 0]
     return Limit(margin=margin_from_real(real), omega=np.take_along_axis(omega, deepest, axis=-1)[..., 0])

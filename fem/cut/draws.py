@@ -39,7 +39,7 @@ DRAWS: Final = 1000
 _BAND_WIDTHS: Final = 3.14
 _LOSSES, _RUBS = 5, 12
 _CAP: Final = 1e3
-_ZOOMS: Final = 3
+_ROUNDS: Final = 1
 # What a usual edge does changes slowly over the speed: it is computed at speeds apart by this factor.
 _APART: Final = 2.0
 _NONE: Final[Mapping[str, FactorBand]] = MappingProxyType({})
@@ -173,7 +173,7 @@ class DrawnCut:
         batch = replace(model, eta=model.eta * self.loss[:, None, None, None])
         grid = frequency_grid(batch, felt_directions(matrices), per_mode=24)
         found = limit_on_grid(
-            batch, matrices[None, :, None], grid=grid, zooms=_ZOOMS, flank=flanks[None, None]
+            batch, matrices[None, :, None], grid=grid, rounds=_ROUNDS, flank=flanks[None, None]
         )
         return np.asarray(np.minimum(found.margin, _CAP))
 
