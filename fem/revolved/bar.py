@@ -54,20 +54,41 @@ class Length:
 
 
 @dataclass(frozen=True)
+class _Shoulder:
+    """A shoulder's height [m], and what the material behind it is of the bar."""
+
+    height: float
+    blunts: float
+
+
+@dataclass(frozen=True)
 class RevolvedBar:
-    """Lengths along the bar, whether the first face is held still, the edge [m], (3,), and its mass [kg]."""
+    """A bar of revolution.
+
+    Attributes
+    ----------
+    lengths
+        Lengths along the bar.
+    held
+        Whether the first face is held still.
+    edge, edge_mass
+        The edge [m], (3,), and its mass [kg].
+    blunt
+        What shoulders that are not drawn together at may be off by, relatively, all together.
+    """
 
     lengths: Sequence[Length]
     held: bool
     edge: FloatArray
     edge_mass: float = 0.0
+    blunt: float = 3e-4
 
     @property
     def radii(self) -> list[float]:
         """Return every radius at which a ring of some length begins or ends [m], rising."""
         return sorted({r for one in self.lengths for r in one.radii})
 
-    @property
+    @cached_property
     def widest(self) -> float:
         """Return its greatest radius [m]."""
         return max(one.radii[-1] for one in self.lengths)
@@ -79,24 +100,42 @@ class RevolvedBar:
 
     @property
     def blunted(self) -> float:
-        """Return what shallow shoulders may lower the frequencies by at most, relatively, beyond such cells.
-
-        Source
-        ------
-        Material behind a shoulder carries no stress over about the shoulder's height (computed here: 0.3 to
-        0.7 of this with nine of them 0.3 and 5 mm apart).
-        """
-        whole = self.lengths[-1].stop - self.lengths[0].start
-        heights = (
-            (abs(one.radii[end] - other.radii[end]), self.shallow(one, other), one.radii[-1])
-            for one, other in pairwise(self.lengths)
-            for end in (0, -1)
-        )
-        return float(sum(h**2 / (radius * whole) for h, shallow, radius in heights if h <= shallow))
+        """Return about what shallow shoulders lower the frequencies by, relatively, beyond such cells."""
+        return float(sum(one.blunts for one in self._shoulders if one.height <= self._low))
 
     def shallow(self, one: Length, other: Length) -> float:
         """Return up to which height a shoulder between two lengths does with the cells there are [m]."""
-        return _SHALLOW * max(one.radii[-1], other.radii[-1]) if self.crowded else 0.0
+        return min(self._low, _SHALLOW * max(one.radii[-1], other.radii[-1]))
+
+    @cached_property
+    def _low(self) -> float:
+        """Return up to which height shoulders together blunt no more than they may [m]: none, uncrowded."""
+        total = low = 0.0
+        for one in self._shoulders if self.crowded else ():
+            total += one.blunts
+            if total > self.blunt:
+                break
+            low = one.height
+        return low
+
+    @cached_property
+    def _shoulders(self) -> list[_Shoulder]:
+        """Return the shoulders that are low beside the bar, the lowest first.
+
+        Source
+        ------
+        Material behind a shoulder carries no stress over about the shoulder's height: a ring so high and so
+        long is missing (computed here).
+        """
+        whole = self.lengths[-1].stop - self.lengths[0].start
+        every = (
+            _Shoulder(h, h**2 / (radius * whole))
+            for one, other in pairwise(self.lengths)
+            for radius in (max(one.radii[-1], other.radii[-1]),)
+            for h in (abs(one.radii[end] - other.radii[end]) for end in (0, -1))
+            if 0 < h <= _SHALLOW * radius
+        )
+        return sorted(every, key=lambda one: one.height)
 
     @cached_property
     def carried(self) -> FloatArray:

@@ -60,8 +60,6 @@ _HALF_WAY: Final = 50.0
 _BED_TOLD: Final = 0.018
 # Below it the rim is not what rules.
 _STIFF_BED: Final = 0.5
-# Where shallow shoulders of a crowded bar are not drawn together at: up to 1.5 of the step (computed here).
-OF_CROWDED: Final = Rule(0.7, 0.85, 0.05)
 
 
 def on_bed(stiffness: float) -> Rule:

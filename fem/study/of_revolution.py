@@ -26,7 +26,6 @@ from stickout.fem.study.budget import EACH, FACTOR
 from stickout.fem.study.damping import needs_complex
 from stickout.fem.study.frames import ROUND
 from stickout.fem.study.meshes_limit import (
-    OF_CROWDED,
     OF_FIRST_POLYNOMIALS,
     OF_POLYNOMIALS,
     MeshNumbers,
@@ -44,6 +43,12 @@ from stickout.meshes.tool import edge_point
 SPACES: Final = (Fine(3, 2, 0), Fine(4, 3, 1), Fine(5, 4, 2), Fine(6, 5, 3), Fine(7, 6, 4))
 # A space beyond the first two that would be more work is not tried: some twenty seconds.
 _MOST_WORK: Final = 4e11
+# What shoulders not drawn together at lower frequencies by beyond the second space, over what they are
+# guessed to: 0 to 1.8 (computed here); in later spaces this part of it each (0.6 was seen).
+_BLUNTED: Final = 2.0
+_SHARPER: Final = 0.7
+# What such shoulders may blunt, over the accuracy that is asked for.
+_MAY_BLUNT: Final = 0.25
 # A wave's unknowns over the section's nodes: bending has three components, twist one, stretch two.
 _COMPONENTS: Final = (3, 1, 2)
 
@@ -169,14 +174,13 @@ def spaces_limit(
     ------
     As ``revolved_limit``.
     """
-    return _softer(tended(solved, _rule(bar, len(solved), wanted=wanted, layer=layer)), bar.blunted)
+    blunted = _BLUNTED * _SHARPER ** (len(solved) - 2) * bar.blunted
+    return _softer(tended(solved, _rule(bar, len(solved), wanted=wanted, layer=layer)), blunted)
 
 
 def _rule(bar: RevolvedBar, spaces: int, *, wanted: int, layer: float | None) -> Rule:
     """Return what may be still to come after so many spaces."""
-    if bar.crowded:
-        return OF_CROWDED
-    if spaces > 2:
+    if bar.crowded or spaces > 2:
         return OF_POLYNOMIALS
     if bar.held:
         return OF_FIRST_POLYNOMIALS
@@ -225,6 +229,7 @@ def revolved_bar(setup: Setup) -> RevolvedBar:
         held=setup.grip.bedding is None,
         edge=edge_point(setup.bar, edge),
         edge_mass=1e-3 * edge.mass_g,
+        blunt=_MAY_BLUNT * setup.solve.accuracy,
     )
 
 
