@@ -12,13 +12,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stickout.fem.beam.spans import Bed, End, FloatArray, Span
+from stickout.fem.beam.spans import End, FloatArray, Span
 
 # Terms of the series of the exponential: 0.5^15 / 15! is below rounding.
 _SERIES: Final = 15
@@ -51,16 +51,15 @@ def chain_stiffness(
         Symmetric matrix [N m], shape (n, n), over two motions of each joint: deflection as a part of the
         chain's length, and rotation. Then a mask, shape (n,), False where an end is held.
     """
-    length = total_length(spans)
+    length, given = total_length(spans), _Table.of(spans)
     # A bed holds its span the more: without it the pieces are short enough, if fewer.
-    pieces = [_n_pieces(replace(span, bed=Bed()), squared) for span in spans]
-    matrix = np.zeros((2 * sum(pieces) + 2, 2 * sum(pieces) + 2))
-    at = 0
-    for span, number in zip(spans, pieces, strict=True):
-        piece = _joined(replace(span, length=span.length / number), squared, unit=length)
-        for _ in range(number):
-            matrix[at : at + 4, at : at + 4] += piece
-            at += 2
+    none = np.zeros(len(spans))
+    pieces = _n_pieces(replace(given, lateral=none, rotation=none), squared)
+    whole = _joined(replace(given, length=given.length / pieces), squared, unit=length)
+    blocks = np.repeat(whole, pieces, axis=0)
+    matrix = np.zeros((2 * len(blocks) + 2, 2 * len(blocks) + 2))
+    at = 2 * np.arange(len(blocks))[:, None] + np.arange(4)
+    np.add.at(matrix, (at[:, :, None], at[:, None, :]), blocks)
     moves = np.ones(len(matrix), dtype=bool)
     for end, first in ((root, 0), (tip, len(matrix) - 2)):
         springs = ((end.translation * length**2, end.mass * length**2), (end.rotation, 0.0))
@@ -71,95 +70,126 @@ def chain_stiffness(
     return matrix, moves
 
 
-def _n_pieces(span: Span, squared: float) -> int:
-    """Return the pieces of a span that leave each one, held at both ends, at rest below the frequency.
+@dataclass(frozen=True)
+class _Table:
+    """The numbers of spans, one entry each: all of them are worked out at once."""
+
+    length: FloatArray
+    bending: FloatArray
+    shear: FloatArray
+    mass: FloatArray
+    rotary: FloatArray
+    lateral: FloatArray
+    rotation: FloatArray
+
+    @classmethod
+    def of(cls, spans: Sequence[Span]) -> _Table:
+        """Return the table of spans."""
+        rows = [
+            (s.length, s.bending, s.shear, s.mass, s.rotary, s.bed.lateral, s.bed.rotation) for s in spans
+        ]
+        return cls(*np.array(rows).T)
+
+
+def _n_pieces(given: _Table, squared: float) -> NDArray[np.int64]:
+    """Return the pieces of each span that leave each one, held at both ends, at rest below the frequency.
 
     With s = 1/kappaGA, a the larger of load and bed per deflection, b the same per rotation, and h the length
     of a piece: s a h^2 <= 4, a h^4/EI <= 16, b h^2/EI <= 4 keep 2 s a h^2/pi^2 < 1 and
     2 a h^4/(pi^4 EI) + b h^2/(pi^2 EI) < 1. Wirtinger's inequality on deflection and rotation then puts
     the strain energy above the kinetic energy for every motion that is at rest at both ends.
     """
-    a = span.mass * squared + span.bed.lateral
-    b = span.rotary * squared + span.bed.rotation
-    waves = (math.sqrt(a / span.shear), math.sqrt(math.sqrt(a / span.bending)), math.sqrt(b / span.bending))
-    return max(1, math.ceil(0.5 * span.length * max(waves)))
+    a = given.mass * squared + given.lateral
+    b = given.rotary * squared + given.rotation
+    waves = np.maximum.reduce(
+        [np.sqrt(a / given.shear), np.sqrt(np.sqrt(a / given.bending)), np.sqrt(b / given.bending)]
+    )
+    return np.asarray(np.maximum(1, np.ceil(0.5 * given.length * waves)).astype(np.int64))
 
 
-def _joined(span: Span, squared: float, *, unit: float) -> FloatArray:
-    """Return the 4x4 dynamic stiffness of a span that cannot vibrate with both ends held.
+def _joined(given: _Table, squared: float, *, unit: float) -> FloatArray:
+    """Return the dynamic stiffness (n, 4, 4) of spans that cannot vibrate with both ends held.
 
-    On a bed as stiff as steel it is made of thousands of pieces: two equal ones become one, again and again.
+    On a bed as stiff as steel one is made of thousands of pieces: two equal ones become one, again and again.
     """
-    doublings = (_n_pieces(span, squared) - 1).bit_length()
-    whole = _piece_stiffness(span, squared, length=span.length / 2**doublings, unit=unit)
-    for _ in range(doublings):
-        middle = whole[2:, 2:] + whole[:2, :2]
-        across = np.linalg.solve(middle, np.hstack([whole[2:, :2], whole[:2, 2:]]))
-        joined = np.zeros((4, 4))
-        joined[:2, :2], joined[2:, 2:] = whole[:2, :2], whole[2:, 2:]
-        joined[:2] -= whole[:2, 2:] @ across
-        joined[2:] -= whole[2:, :2] @ across
-        whole = 0.5 * (joined + joined.T)
+    doublings = np.frexp(_n_pieces(given, squared) - 1.0)[1]
+    whole = _piece_stiffness(replace(given, length=given.length / 2.0**doublings), squared, unit=unit)
+    for done in range(doublings.max(initial=0)):
+        more = doublings > done
+        whole[more] = _doubled(whole[more])
     return whole
 
 
-def _piece_stiffness(span: Span, squared: float, *, length: float, unit: float) -> FloatArray:
-    """Return the exact 4x4 dynamic stiffness of a piece [N m]; deflections are measured in ``unit``."""
-    transfer = _transfer(span, squared, length)
-    uu, uf, ff = transfer[:2, :2], transfer[:2, 2:], transfer[2:, 2:]
+def _doubled(whole: FloatArray) -> FloatArray:
+    """Return the stiffness (n, 4, 4) of two equal pieces each, one behind the other."""
+    near, far = whole[:, :2, :2], whole[:, 2:, 2:]
+    onward, back = whole[:, :2, 2:], whole[:, 2:, :2]
+    across = np.linalg.solve(far + near, np.concatenate([back, onward], axis=2))
+    joined = np.zeros_like(whole)
+    joined[:, :2, :2], joined[:, 2:, 2:] = near, far
+    joined[:, :2] -= onward @ across
+    joined[:, 2:] -= back @ across
+    return 0.5 * (joined + joined.transpose(0, 2, 1))
+
+
+def _piece_stiffness(given: _Table, squared: float, *, unit: float) -> FloatArray:
+    """Return the exact dynamic stiffness of pieces [N m], (n, 4, 4); deflections are measured in ``unit``."""
+    transfer = _transfer(given, squared)
+    uu, uf, ff = transfer[:, :2, :2], transfer[:, :2, 2:], transfer[:, 2:, 2:]
     inverse = np.linalg.inv(uf)
     near, far = inverse @ uu, ff @ inverse
     # The two off-diagonal blocks are each other's transpose in theory; taking one keeps the symmetry exact.
-    matrix = np.empty((4, 4))
-    matrix[:2, :2], matrix[2:, 2:] = 0.5 * (near + near.T), 0.5 * (far + far.T)
-    matrix[:2, 2:], matrix[2:, :2] = -inverse, -inverse.T
-    scale = np.array([unit / length, 1.0, unit / length, 1.0])
-    return (span.bending / length) * matrix * np.outer(scale, scale)
+    matrix = np.empty((len(transfer), 4, 4))
+    matrix[:, :2, :2] = 0.5 * (near + near.transpose(0, 2, 1))
+    matrix[:, 2:, 2:] = 0.5 * (far + far.transpose(0, 2, 1))
+    matrix[:, :2, 2:], matrix[:, 2:, :2] = -inverse, -inverse.transpose(0, 2, 1)
+    scale = np.ones((len(transfer), 4))
+    scale[:, ::2] = unit / given.length[:, None]
+    return np.asarray(
+        (given.bending / given.length)[:, None, None] * matrix * scale[:, :, None] * scale[:, None, :]
+    )
 
 
-def _transfer(span: Span, squared: float, length: float) -> FloatArray:
-    """Return what carries the state from one end of a piece to the other: the matrix exponential.
+def _transfer(given: _Table, squared: float) -> FloatArray:
+    """Return what carries the state from one end of a piece to the other: matrix exponentials (n, 4, 4).
 
     State: deflection over length, rotation of the section, then shear force and moment as multiples of
     EI/length^2 and EI/length. The exponential needs no case distinctions for beds, cut-off or zero frequency.
     """
-    deflection = (span.mass * squared - span.bed.lateral) * length**4 / span.bending
-    rotation = (span.rotary * squared - span.bed.rotation) * length**2 / span.bending
-    slide = span.bending / (span.shear * length**2)
-    exponent = np.array(
-        [
-            [0.0, 1.0, slide, 0.0],
-            [0.0, 0.0, 0.0, 1.0],
-            [-deflection, 0.0, 0.0, 0.0],
-            [0.0, -rotation, -1.0, 0.0],
-        ]
-    )
+    length, bending = given.length, given.bending
+    deflection = (given.mass * squared - given.lateral) * length**4 / bending
+    exponent = np.zeros((len(length), 4, 4))
+    exponent[:, 0, 1] = exponent[:, 1, 3] = 1.0
+    exponent[:, 0, 2] = bending / (given.shear * length**2)
+    exponent[:, 2, 0] = -deflection
+    exponent[:, 3, 1] = -(given.rotary * squared - given.rotation) * length**2 / bending
+    exponent[:, 3, 2] = -1.0
     # Each derivative counts as many wave numbers: so balanced, no entry is much larger than another.
-    wave = max(1.0, abs(deflection)) ** 0.25
-    balance = np.array([1.0, wave, wave**3, wave**2])
-    balanced = exponential(exponent * balance / balance[:, None])
-    return np.asarray(balanced * balance[:, None] / balance)
+    wave = np.maximum(1.0, np.abs(deflection)) ** 0.25
+    balance = np.stack([np.ones_like(wave), wave, wave**3, wave**2], axis=1)
+    ratio = balance[:, None, :] / balance[:, :, None]
+    return exponential(exponent * ratio) / ratio
 
 
-def exponential(matrix: FloatArray) -> FloatArray:
-    """Return the exponential of a small matrix, by its series, halved until that is short and squared again.
+def exponential(matrices: FloatArray) -> FloatArray:
+    """Return the exponentials of small matrices, by the series, halved until that is short and squared again.
 
     Parameters
     ----------
-    matrix
-        Square; its entries should be of like size.
+    matrices
+        Square, shape (..., n, n); the entries of one should be of like size.
 
     Source
     ------
     Scaling and squaring (Golub & Van Loan, Matrix Computations; recalled, not opened). SciPy's own takes
     longer to import than the rest of the hand formula to compute.
     """
-    halvings = max(0, math.frexp(2.0 * float(np.abs(matrix).sum(axis=1).max()))[1])
-    small = matrix * 0.5**halvings
-    one = np.eye(len(matrix))
+    halvings = np.maximum(0, np.frexp(2.0 * np.abs(matrices).sum(axis=-1).max(axis=-1))[1])
+    small = matrices * 0.5 ** halvings[..., None, None]
+    one = np.eye(matrices.shape[-1])
     total = one
     for order in range(_SERIES, 0, -1):
         total = one + small @ total / order
-    for _ in range(halvings):
-        total = total @ total
+    for done in range(halvings.max(initial=0)):
+        total = np.where((halvings > done)[..., None, None], total @ total, total)
     return total

@@ -1,7 +1,8 @@
 """Exact bending frequencies and tip stiffnesses of a chain of beam spans, with no frequency missed.
 
 The matrix of fem/beam/dynamic_stiffness.py has as many negative eigenvalues as the chain has natural
-frequencies below the one tried; bisection on that count cannot miss or invent a root. All SI.
+frequencies below the one tried: where the n-th lowest changes its sign is the n-th frequency. A bracket that
+narrows on that sign cannot miss or invent a root. All SI.
 
 Source: Wittrick & Williams, Q. J. Mech. Appl. Math. 24 (1971) 263 (recalled, not opened).
 """
@@ -9,7 +10,8 @@ Source: Wittrick & Williams, Q. J. Mech. Appl. Math. 24 (1971) 263 (recalled, no
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,9 +19,11 @@ from stickout.fem.beam.dynamic_stiffness import chain_stiffness, total_length
 from stickout.fem.beam.spans import FREE, HELD, End, FloatArray, Span
 from stickout.fem.errors import InputError, SolveError
 
-# Bisection ends where a frequency is known to this part of itself, near the rounding of the count.
+# The search ends where a frequency is known to this part of itself, near the rounding of the sign.
 RESOLUTION = 1e-14
 LARGEST_SEARCH = 400
+# After so many secants that did not halve the bracket it is halved.
+_STUBBORN = 3
 
 
 def bending_frequencies(
@@ -125,33 +129,76 @@ def _n_rigid(spans: Sequence[Span], root: End, tip: End) -> int:
 def _nth_frequency(
     spans: Sequence[Span], number: int, guess: float, *, ends: tuple[End, End], resolution: float
 ) -> float:
-    """Return the angular frequency of one mode by bisection of the count."""
-    root, tip = ends
+    """Return the angular frequency of one mode: where its eigenvalue changes its sign."""
+
+    def value(omega: float) -> float:
+        """Return the eigenvalue that is negative where so many frequencies lie below this one, or more."""
+        matrix, keep = chain_stiffness(spans, omega**2, root=ends[0], tip=ends[1])
+        every = np.linalg.eigvalsh(matrix[np.ix_(keep, keep)])
+        return float(every[number - 1]) if len(every) >= number else math.inf
+
     low = high = guess
+    above = below = value(guess)
     for _ in range(LARGEST_SEARCH):
-        if _count(spans, high, root, tip) >= number:
+        if above < 0:
             break
-        low, high = high, 2.0 * high
+        low, below, high = high, above, 2.0 * high
+        above = value(high)
     else:
         raise SolveError(f"mode {number} lies above {high:.3g} rad/s: check the units of the spans.")
     for _ in range(LARGEST_SEARCH):
-        if _count(spans, low, root, tip) < number:
+        if below >= 0:
             break
-        low, high = 0.5 * low, low
+        low, high, above = 0.5 * low, low, below
+        below = value(low)
     else:
         raise SolveError(f"mode {number} lies below {low:.3g} rad/s: its support is too soft to matter.")
-    while high - low > resolution * high:
-        middle = 0.5 * (low + high)
-        if _count(spans, middle, root, tip) >= number:
-            high = middle
-        else:
-            low = middle
-    return 0.5 * (low + high)
+    return _root(value, _Bracket(low, high, below, above), resolution)
 
 
-def _count(spans: Sequence[Span], omega: float, root: End, tip: End) -> int:
-    matrix, keep = chain_stiffness(spans, omega**2, root=root, tip=tip)
-    return int(np.count_nonzero(np.linalg.eigvalsh(matrix[np.ix_(keep, keep)]) < 0.0))
+@dataclass(frozen=True)
+class _Bracket:
+    """Two places and a function's values there, not negative at the low one, negative at the high one."""
+
+    low: float
+    high: float
+    below: float
+    above: float
+
+    def between(self, least: float) -> float:
+        """Return where the secant is zero, or the middle where there is none; so far from both ends."""
+        middle = self.low + (self.high - self.low) / 2
+        if not math.isfinite(self.below):
+            return middle
+        part = self.below / (self.below - self.above)
+        place = self.low + part * (self.high - self.low)
+        return min(max(place, self.low + least), self.high - least)
+
+
+def _root(value: Callable[[float], float], bracket: _Bracket, resolution: float) -> float:
+    """Return where a function turns negative: by secants, by halves where those do not narrow the bracket.
+
+    Source
+    ------
+    The Illinois way, in which an end that stays a second time counts half: Dowell & Jarratt, BIT 11 (1971)
+    168 (recalled, not opened). The function jumps where the number of pieces changes, but its sign is right.
+    """
+    stubborn, before = 0, 0
+    while (wide := bracket.high - bracket.low) > resolution * bracket.high:
+        # So near to an end that the bracket is narrow enough when the sign changes there.
+        least = wide / 2 if stubborn == _STUBBORN else 0.4 * resolution * bracket.high
+        place = bracket.between(least)
+        found = value(place)
+        side = -1 if found < 0 else 1
+        half = 0.5 if side == before else 1.0
+        bracket = (
+            replace(bracket, high=place, above=found, below=half * bracket.below)
+            if side < 0
+            else replace(bracket, low=place, below=found, above=half * bracket.above)
+        )
+        before = side
+        stubborn = stubborn + 1 if bracket.high - bracket.low > wide / 2 else 0
+    return 0.5 * (bracket.low + bracket.high)
 
 
 def _tip_dynamic_stiffness(spans: Sequence[Span], squared: float, root: End, tip: End) -> float:
