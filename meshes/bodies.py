@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
@@ -14,7 +14,8 @@ from stickout.meshes.joining import merged, slit
 from stickout.meshes.outlines import Outline
 from stickout.meshes.parts import Block, Hold, Shim
 from stickout.meshes.pieces import MM, Fineness, Piece, depth_of
-from stickout.meshes.sections import CoarseError, Section, grid_section, polar_section
+from stickout.meshes.rays import CoarseError
+from stickout.meshes.sections import Section, grid_section, polar_section
 from stickout.meshes.sweep import halved, stations
 from stickout.meshes.tagged import BoolArray, FloatArray
 
@@ -72,8 +73,8 @@ def round_body(pieces: Sequence[Piece], wound: Sequence[Piece], *, fineness: Fin
         rim = float(shells[-1] / shells.sum())
         lines = halved(lines, [1.0], fineness=fineness.by(2), first=rim, more=fineness.across)
         rings.insert(0, lines)
-    around = fineness.around * fineness.by(1).split
-    section = _finer_until_it_fits(order, solid=solid, around=around, rings=rings, core=core)
+    sections = partial(polar_section, order, solid=solid, rings=rings, core=core)
+    section = _that_fits(sections, fineness.around, halvings=fineness.by(1).halvings, unlike=len(order))
     rank = {o: n for n, o in enumerate(order)}
     masks = {
         p: (section.layer <= rank[p.outline]) & (section.layer > (-1 if p.bore is None else rank[p.bore]))
@@ -267,34 +268,33 @@ def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
     return halved(lines, ends, fineness=fineness.by(2), first=min(skin, gap), more=fineness.across) / gap
 
 
-def _fitting(
-    order: Sequence[Outline], around: int, *, solid: bool, rings: Sequence[FloatArray], core: float
-) -> Section | None:
-    """Return the section with so many cells in a quadrant, None where they leave no room."""
-    try:
-        return polar_section(order, solid=solid, around=around, rings=rings, core=core)
-    except CoarseError:
-        return None
-
-
-def _finer_until_it_fits(
-    order: Sequence[Outline], *, solid: bool, around: int, rings: Sequence[FloatArray], core: float
-) -> Section:
-    """Return a section with room for every corner and tip, as much finer than the coarsest as asked for.
+def _that_fits(make: Callable[..., Section], around: int, *, halvings: int, unlike: int) -> Section:
+    """Return the section of the coarsest rays with room for every corner and tip, halved.
 
     The coarsest that fits stands for 2 cells in a quadrant, so that every level is finer than the last.
     """
-    fits = partial(_fitting, order, solid=solid, rings=rings, core=core)
-    coarsest = next(((n, s) for n in range(2, 25) if (s := fits(n)) is not None), None)
+    coarsest = _first_that_fits(make, range(2, 25), halvings=0)
     if coarsest is not None:
-        wanted = round(around * coarsest[0] / 2 - 0.01)
-        tried = (fits(n) for n in range(wanted, wanted + 24)) if wanted > coarsest[0] else [coarsest[1]]
-        section = next((one for one in tried if one is not None), None)
-        if section is not None:
-            return section
+        count, _ = coarsest
+        wanted = round(around * count / 2 - 0.01)
+        found = _first_that_fits(make, range(wanted, wanted + 24), halvings=halvings)
+        if found is not None:
+            return found[1]
     raise InputError(
         key="bar.steps",
-        given=f"{len(order)} unlike outlines",
+        given=f"{unlike} unlike outlines",
         allowed="outlines that are a little further apart",
         mend="Leave out steps or flats that differ by less than a few hundredths of the diameter.",
     )
+
+
+def _first_that_fits(
+    make: Callable[..., Section], counts: Sequence[int], *, halvings: int
+) -> tuple[int, Section] | None:
+    """Return the least of some numbers of cells in a quadrant that leaves room, with its section."""
+    for count in counts:
+        try:
+            return count, make(around=count, halvings=halvings)
+        except CoarseError:
+            continue
+    return None

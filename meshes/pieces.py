@@ -74,9 +74,14 @@ class Fineness:
         return 0.5 ** (self.cuts + self.deep)
 
     @property
+    def halvings(self) -> int:
+        """Return how often an interval of the section away from singular lines is halved."""
+        return self.cuts + self.across
+
+    @property
     def split(self) -> int:
-        """Return into how many cells an interval of the section away from singular lines is cut."""
-        return int(2 ** (self.cuts + self.across))
+        """Return into how many cells such an interval is cut."""
+        return int(2**self.halvings)
 
 
 @dataclass(frozen=True)

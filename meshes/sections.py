@@ -8,22 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 
 from stickout.meshes.errors import InputError
 from stickout.meshes.outlines import Outline
+from stickout.meshes.rays import CoarseError, ray_angles
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
 
 # How round the inner block is (0 square, 1 disc): by the least error of six frequencies (computed here).
 _CORE_ROUND = 0.5
-# How much wider than even the gap between two rays may be before the cells behind it fold (computed here).
-_WIDEST = 1.35
-
-
-class CoarseError(ValueError):
-    """The section needs more cells round the axis than were asked for."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +61,13 @@ def grid_section(y_lines: FloatArray, z_lines: FloatArray) -> Section:
 
 
 def polar_section(
-    outlines: Sequence[Outline], *, solid: bool, around: int, rings: Sequence[FloatArray], core: float = 0.7
+    outlines: Sequence[Outline],
+    *,
+    solid: bool,
+    around: int,
+    rings: Sequence[FloatArray],
+    core: float = 0.7,
+    halvings: int = 0,
 ) -> Section:
     """Return a section of cells about the axis with a line of edges along every outline.
 
@@ -86,6 +86,8 @@ def polar_section(
         pinches out somewhere is always 2 cells thick.
     core
         How far the inner block reaches toward the first outline.
+    halvings
+        How often the cells round the axis are halved, so that one section is a subdivision of another.
 
     Returns
     -------
@@ -99,7 +101,8 @@ def polar_section(
     CoarseError
         ``around`` is too small for the corners or the pinched layers.
     """
-    angle = _ray_angles(outlines, around)
+    angle = ray_angles(outlines, around, halvings)
+    around = len(angle) // 8
     reach = np.array([o.reach(angle) for o in outlines])
     curves = np.stack([_curve(o, r, angle) for o, r in zip(outlines, reach, strict=True)])
     thickness = np.diff(reach, axis=0)
@@ -147,32 +150,6 @@ def compressed(points: FloatArray, cells: IntArray, *, layer: IntArray) -> Secti
     """Return a section of the nodes that its cells use, numbered anew."""
     used, renumbered = np.unique(cells, return_inverse=True)
     return Section(points[used], renumbered.reshape(cells.shape), layer)
-
-
-def _ray_angles(outlines: Sequence[Outline], around: int) -> FloatArray:
-    """Return the angles of the 8*around rays (corner and middle rays), from -45 degrees on; corners hit."""
-    odd = around % 2
-    position = (np.arange(around + 1 - odd) + odd / 2) / around
-    # The inner block is as flat as the first outline: in a frame where both are round the rays fit it.
-    flat = float(np.divide(*outlines[0].reach(np.array([np.pi / 2, 0.0]))))
-    corners = sorted({round(float(np.arctan(np.tan(c) / flat)), 9) for o in outlines for c in o.corners()})
-    choices = list(combinations([p for p in position if 0 < p < 1], len(corners)))
-    if not choices:
-        raise CoarseError("fewer rays than corners")
-    spread = [np.interp(position, [0.0, *c, 1.0], [0.0, *corners, np.pi / 2]) for c in choices]
-    # An odd number of cells has no ray along y and z, but one on either side of each.
-    widest = [np.diff(np.concatenate([[-r[0]], r, [np.pi - r[-1]]])).max() for r in spread]
-    first = spread[int(np.argmin(np.round(widest, 9)))]
-    if min(widest) > _WIDEST * np.pi / 2 / around:
-        raise CoarseError("a corner lies far from every ray")
-    first = np.where(first < np.pi / 2, np.arctan(flat * np.tan(first)), np.pi / 2)
-    rays = np.concatenate([first, np.pi - first, np.pi + first, 2 * np.pi - first])
-    rays = np.unique(np.round(np.mod(rays, 2 * np.pi), 12))
-    before = (around + 1) // 2
-    rays = np.roll(rays, before)
-    rays[:before] -= 2 * np.pi
-    middles = (rays + np.append(rays[1:], rays[0] + 2 * np.pi)) / 2
-    return np.stack([rays, middles], axis=1).ravel()
 
 
 def _curve(outline: Outline, reach: FloatArray, angle: FloatArray) -> FloatArray:

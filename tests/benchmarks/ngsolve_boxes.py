@@ -70,8 +70,8 @@ def _planes(setup: Setup, cuts: int) -> list[FloatArray]:
     z = {0.0, sizes.height / 2} if quartered(setup) else {sizes.low, -sizes.low}
     if setup.shim is not None:
         z.add(sizes.low - setup.shim.thickness_mm)
-    # Nothing is singular at a free side; where springs press, at the bounds of what they press on.
-    hot = (x - {tip}, {half} if still else y - {0.0, half}, z - {0.0} if still else z - {0.0, sizes.low})
+    # Where springs press, pressure jumps, which high orders follow; only the face of the holder is singular.
+    hot = (x - {tip}, {half}, z - {0.0}) if still else ({0.0}, set(), set())
     if setup.shim is not None:
         hot[2].add(sizes.low)
     depth = min(sizes.width, sizes.height)
