@@ -177,7 +177,7 @@ def test_too_few_rays_are_told() -> None:
 
 @pytest.mark.parametrize("across_flats", [0.25, 0.4, 0.55, 0.7, 0.8, 0.92])
 def test_halved_rays_hold_all_rays_there_were(across_flats: float) -> None:
-    """Wherever the corners of the flats lie: told errors stand on sections that are subdivisions of others."""
+    """Wherever the corners lie: told errors stand on sections that are subdivisions of others."""
     flats = [Outline(radius=8.0, half_height=8.0 * across_flats)]
     for around in (4, 5):
         coarse, fine, finest = (ray_angles(flats, around, n)[::2] for n in range(3))
