@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -14,7 +13,7 @@ from stickout.meshes.joining import merged, slit
 from stickout.meshes.outlines import Outline
 from stickout.meshes.parts import Block, Hold, Shim
 from stickout.meshes.pieces import MM, Fineness, Piece, depth_of
-from stickout.meshes.rays import CoarseError
+from stickout.meshes.rays import CoarseError, ray_angles
 from stickout.meshes.sections import Section, grid_section, polar_section
 from stickout.meshes.sweep import halved, stations
 from stickout.meshes.tagged import BoolArray, FloatArray
@@ -73,8 +72,13 @@ def round_body(pieces: Sequence[Piece], wound: Sequence[Piece], *, fineness: Fin
         rim = float(shells[-1] / shells.sum())
         lines = halved(lines, [1.0], fineness=fineness.by(2), first=rim, more=fineness.across)
         rings.insert(0, lines)
-    sections = partial(polar_section, order, solid=solid, rings=rings, core=core)
-    section = _that_fits(sections, fineness.around, halvings=fineness.by(1).halvings, unlike=len(order))
+
+    def of_rays(around: int, halvings: int) -> Section:
+        return polar_section(
+            order, solid=solid, rays=ray_angles(order, around, halvings=halvings), rings=rings, core=core
+        )
+
+    section = _that_fits(of_rays, fineness.around, halvings=fineness.by(1).halvings, unlike=len(order))
     rank = {o: n for n, o in enumerate(order)}
     masks = {
         p: (section.layer <= rank[p.outline]) & (section.layer > (-1 if p.bore is None else rank[p.bore]))
@@ -195,12 +199,8 @@ def block_body(bar: Body, piece: Piece, *, block: Block, fineness: Fineness) -> 
     steps = np.cumsum(fineness.ratio ** np.arange(fineness.rings))
     lines = np.concatenate([[0.0], steps / steps[-1]])
     lines = halved(lines, [0.0], fineness=fineness.by(2), first=float(lines[1]), more=fineness.across)
-    ring = polar_section(
-        [piece.outline, Outline(half_width=square, half_height=square)],
-        solid=False,
-        around=around,
-        rings=[lines],
-    )
+    outlines = [piece.outline, Outline(half_width=square, half_height=square)]
+    ring = polar_section(outlines, solid=False, rays=ray_angles(outlines, around), rings=[lines])
     side = np.unique(np.round(ring.points[np.abs(ring.points[:, 0] - square) < 1e-9 * square, 1], 12))[::2]
     # Far from the bore the block hardly strains: a few cells do.
     size = 4 * 2 * radius / fineness.around
@@ -268,7 +268,7 @@ def _ring_lines(gap: float, skin: float, fineness: Fineness) -> FloatArray:
     return halved(lines, ends, fineness=fineness.by(2), first=min(skin, gap), more=fineness.across) / gap
 
 
-def _that_fits(make: Callable[..., Section], around: int, *, halvings: int, unlike: int) -> Section:
+def _that_fits(make: Callable[[int, int], Section], around: int, *, halvings: int, unlike: int) -> Section:
     """Return the section of the coarsest rays with room for every corner and tip, halved.
 
     The coarsest that fits stands for 2 cells in a quadrant, so that every level is finer than the last.
@@ -289,12 +289,12 @@ def _that_fits(make: Callable[..., Section], around: int, *, halvings: int, unli
 
 
 def _first_that_fits(
-    make: Callable[..., Section], counts: Sequence[int], *, halvings: int
+    make: Callable[[int, int], Section], counts: Sequence[int], *, halvings: int
 ) -> tuple[int, Section] | None:
     """Return the least of some numbers of cells in a quadrant that leaves room, with its section."""
     for count in counts:
         try:
-            return count, make(around=count, halvings=halvings)
+            return count, make(count, halvings)
         except CoarseError:
             continue
     return None

@@ -18,7 +18,7 @@ class CoarseError(ValueError):
     """The section needs more cells round the axis than were asked for."""
 
 
-def ray_angles(outlines: Sequence[Outline], around: int, halvings: int) -> FloatArray:
+def ray_angles(outlines: Sequence[Outline], around: int, *, halvings: int = 0) -> FloatArray:
     """Return the angles of the rays through corners of cells and through middles of their edges, in turn.
 
     Parameters

@@ -13,7 +13,7 @@ import numpy as np
 
 from stickout.meshes.errors import InputError
 from stickout.meshes.outlines import Outline
-from stickout.meshes.rays import CoarseError, ray_angles
+from stickout.meshes.rays import CoarseError
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
 
 # How round the inner block is (0 square, 1 disc): by the least error of six frequencies (computed here).
@@ -64,10 +64,9 @@ def polar_section(
     outlines: Sequence[Outline],
     *,
     solid: bool,
-    around: int,
+    rays: FloatArray,
     rings: Sequence[FloatArray],
     core: float = 0.7,
-    halvings: int = 0,
 ) -> Section:
     """Return a section of cells about the axis with a line of edges along every outline.
 
@@ -78,16 +77,15 @@ def polar_section(
         bounds the bore.
     solid
         True when there is material at the axis: an inner block is then made.
-    around
-        Cells in a quadrant, at least 2 (the inner block is ``around`` by ``around``).
+    rays
+        Angles of the rays between cells, by ``ray_angles``: at least two cells in a quadrant, and as
+        many along each side of the inner block.
     rings
         Where the lines between the inner block and the first outline (only when solid) and between
         the outlines lie, from 0 at the inner one to 1 at the outer, both included. A layer that
         pinches out somewhere is always 2 cells thick.
     core
         How far the inner block reaches toward the first outline.
-    halvings
-        How often the cells round the axis are halved, so that one section is a subdivision of another.
 
     Returns
     -------
@@ -99,12 +97,11 @@ def polar_section(
     InputError
         Two outlines cross.
     CoarseError
-        ``around`` is too small for the corners or the pinched layers.
+        There are too few rays for the pinched layers.
     """
-    angle = ray_angles(outlines, around, halvings)
-    around = len(angle) // 8
-    reach = np.array([o.reach(angle) for o in outlines])
-    curves = np.stack([_curve(o, r, angle) for o, r in zip(outlines, reach, strict=True)])
+    around = len(rays) // 8
+    reach = np.array([o.reach(rays) for o in outlines])
+    curves = np.stack([_curve(o, r, rays) for o, r in zip(outlines, reach, strict=True)])
     thickness = np.diff(reach, axis=0)
     size = reach.max()
     if np.any(thickness[:, ::2] < -1e-9 * size):

@@ -14,7 +14,7 @@ from stickout.meshes.outlines import Outline
 from stickout.meshes.parts import Bar, Hold, Step
 from stickout.meshes.pieces import Fineness, Piece, pieces_of
 from stickout.meshes.rays import CoarseError, ray_angles
-from stickout.meshes.sections import Section, grid_section, polar_section
+from stickout.meshes.sections import Section, grid_section
 from stickout.meshes.tagged import BoolArray
 
 MM2, MM4 = 1e-6, 1e-12
@@ -172,7 +172,7 @@ def test_too_few_rays_are_told() -> None:
     """Two rays in a quadrant cannot meet three corners."""
     outlines = [Outline(radius=8.0, half_height=h) for h in (4.0, 5.0, 6.0)]
     with pytest.raises(CoarseError, match="rays"):
-        polar_section(outlines, solid=True, around=2, rings=[np.array([0.0, 1.0])] * 3)
+        ray_angles(outlines, 2)
 
 
 @pytest.mark.parametrize("across_flats", [0.25, 0.4, 0.55, 0.7, 0.8, 0.92])
@@ -180,7 +180,7 @@ def test_halved_rays_hold_all_rays_there_were(across_flats: float) -> None:
     """Wherever the corners lie: told errors stand on sections that are subdivisions of others."""
     flats = [Outline(radius=8.0, half_height=8.0 * across_flats)]
     for around in (4, 5):
-        coarse, fine, finest = (ray_angles(flats, around, n)[::2] for n in range(3))
+        coarse, fine, finest = (ray_angles(flats, around, halvings=n)[::2] for n in range(3))
         for less, more in ((coarse, fine), (fine, finest)):
             after = np.sort(np.mod(more - less[0] + 1e-9, 2 * np.pi))
             # Every gap is cut once: one that is not would tell nothing.
