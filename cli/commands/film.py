@@ -155,7 +155,7 @@ def check_beside(out: Path, setup: Setup, *, numbered: bool) -> None:
         raise InputError(
             key="--together", given=Plain("with a mode"), allowed="without --mode, --limiting", mend=mend
         )
-    from stickout.cli.show.plots.together_plot import check_together  # imports Matplotlib
+    from stickout.cli.show.plots.beside import check_together
 
     check_together(setup)
     cut_case(setup)

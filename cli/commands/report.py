@@ -16,7 +16,7 @@ from stickout.cli.solving import solve
 from stickout.fem.errors import InputError
 
 if TYPE_CHECKING:
-    from stickout.cli.show.pages.report import Told
+    from stickout.cli.show.pages.told import Told
     from stickout.fem.study.result import Result
 
 SUFFIXES: Final = (".html", ".pdf")
@@ -86,7 +86,7 @@ def on_paper(page: str, paper: str) -> str:
 
 def told_of(result: Result) -> Told:
     """Return what is told of a result: with the cut, or with the reason why there is none."""
-    from stickout.cli.show.pages.report import Told
+    from stickout.cli.show.pages.told import Told
     from stickout.fem.cut.answer import cut_answer
     from stickout.fem.force.case import cut_case
 

@@ -124,11 +124,12 @@ def write_together(result: Result, folder: Path) -> dict[str, str]:
         Name of each file -> what it is; empty where that cannot be drawn.
     """
     from stickout.cli.show.pages.viewer import together_answer
-    from stickout.cli.show.plots.together_plot import draw_strip, draw_together
 
     answer = together_answer(result)
     if answer is None:
         return {}
+    from stickout.cli.show.plots.together_plot import draw_strip, draw_together  # imports Matplotlib
+
     names = [f"{TOGETHER}{suffix}" for suffix in (".gif", *video_suffixes())]
     for name in names:
         draw_together(answer, folder / name)

@@ -14,8 +14,8 @@ from typing import Final
 
 from PIL import Image
 
-from stickout.cli.show.pages.report import Told, plain_answer
 from stickout.cli.show.pages.report_parts import page, paragraph, section, table
+from stickout.cli.show.pages.told import Told, plain_answer
 from stickout.cli.text.cut_screen import opening_sentences
 from stickout.cli.text.lever_words import change_head, change_rows
 from stickout.cli.text.modes_answer import answer_text, setup_words

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-from dataclasses import dataclass
 from typing import Final
 
 from stickout.cli.show.drawing.of_result import drawing_of
@@ -18,37 +17,17 @@ from stickout.cli.show.pages.report_modes import (
 )
 from stickout.cli.show.pages.report_parts import Ledger, bullets, contents, page, paragraph, section
 from stickout.cli.show.pages.report_work import together_section, work_section
+from stickout.cli.show.pages.told import Told, plain_answer
 from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST
 from stickout.cli.text.cut_screen import opening_sentences, said_line
 from stickout.cli.text.cut_words import cut_words
 from stickout.cli.text.modes_answer import answer_text, setup_words
 from stickout.cli.text.reasons import caution
 from stickout.cli.version import TOOL, VERSION
-from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.records.cut import cut_result_record
 from stickout.fem.records.result import result_record
-from stickout.fem.study.result import Result
 
 STYLES: Final = ("report.css",)
-
-
-@dataclass(frozen=True)
-class Told:
-    """What a report tells of.
-
-    Attributes
-    ----------
-    result
-        The modes.
-    answer
-        The cut; None where the set-up has none or does not describe it far enough.
-    no_cut
-        Why there is no answer on the cut, one or two sentences; empty where there is one.
-    """
-
-    result: Result
-    answer: CutAnswer | None = None
-    no_cut: str = ""
 
 
 def report_page(told: Told) -> str:
@@ -78,11 +57,6 @@ def report_page(told: Told) -> str:
     text = "\n".join(part for part in body if part)
     whole = [f"<header>\n{_job(told, title)}\n</header>", contents(text), f"<main>\n{text}\n</main>"]
     return page(f"{title}: report", "\n".join(whole), styles=STYLES)
-
-
-def plain_answer(text: str) -> str:
-    """Return the opening sentences of an answer as one line: its second block; the first names the set-up."""
-    return " ".join(text.split("\n\n")[1].split())
 
 
 def _job(told: Told, title: str) -> str:

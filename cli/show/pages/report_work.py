@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from stickout.cli.show.pages.report_parts import Ledger, figure_of, paragraph, section, table
-from stickout.cli.show.plots.together_plot import check_together, draw_strip
+from stickout.cli.show.plots.beside import check_together
+from stickout.cli.show.plots.together_plot import draw_strip
 from stickout.cli.show.plots.work_plot import draw_work
 from stickout.cli.text.words import hertz, stiffness_text
 from stickout.cli.text.work_answer import margin_text, opening_lines

@@ -15,6 +15,7 @@ from stickout.cli.commands.show import check_viewer_file
 from stickout.cli.outputs import writing
 from stickout.cli.show.drawing.of_result import drawing_of
 from stickout.cli.show.pages.viewer_model import viewer_model
+from stickout.cli.show.plots.beside import check_together
 from stickout.fem.cut.operating import moves_together, operating_motion
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import cut_case
@@ -100,8 +101,6 @@ def _answer(result: Result) -> CutAnswer:
 
 def _is_drawn(result: Result) -> bool:
     """Return whether tool, part and post can be drawn from above and from the tailstock."""
-    from stickout.cli.show.plots.together_plot import check_together  # imports Matplotlib
-
     try:
         check_together(result.setup)
         cut_case(result.setup)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from stickout.cli.outputs import writing
+from stickout.cli.show.plots.beside import check_together
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, save, sheet
 from stickout.cli.show.plots.work_plot import METAL, draw_holding, radius_at
 from stickout.cli.show.scene.film import write_loop
@@ -16,7 +17,6 @@ from stickout.cli.show.scene.picture import Pictures
 from stickout.cli.text.together_words import together_words
 from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.operating import Operating, operating_motion
-from stickout.fem.errors import InputError
 from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.parts import Setup
 from stickout.fem.units import MM
@@ -30,7 +30,6 @@ FRAMES: Final = 24
 _DRAWN: Final = 0.3
 _CLOSE: Final = 1e-6
 _ROUND: Final = np.linspace(0.0, 2 * np.pi, 97)
-_OUTSIDE: Final = ("turning", "facing", "parting")
 # Phases of the strip, in turns, and what is said over each.
 _STRIP: Final = (
     (0.0, "furthest apart"),
@@ -47,24 +46,6 @@ class _Sizes:
     half_width: float
     half_height: float
     drawn: float
-
-
-def check_together(setup: Setup) -> None:
-    """Check that there is something to move together.
-
-    Raises
-    ------
-    InputError
-        The set-up has neither part nor post, or its cut is no cut on the outside of a part.
-    """
-    if setup.work is None and setup.post is None:
-        mend = "Describe the part in [work], or what carries the holder in [post]."
-        raise InputError(key="--together", given="a tool alone", allowed="with [work] or [post]", mend=mend)
-    operation = None if setup.cut is None else setup.cut.operation
-    if operation not in _OUTSIDE:
-        mend = "Leave --together out; --limiting shows the bar."
-        allowed = "with turning, facing or parting"
-        raise InputError(key="--together", given=operation or "no cut", allowed=allowed, mend=mend)
 
 
 def draw_together(answer: CutAnswer, out: Path) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from stickout.cli.show.scene.props import Prop
 from stickout.cli.show.scene.solids import Solid
@@ -59,5 +58,9 @@ def drawn_coil(setup: Setup, sample: FloatArray, *, colour: str) -> Prop | None:
 
 def skin_moves(points: FloatArray, sample: FloatArray, *, swings: FloatArray) -> FloatArray:
     """Return the movement of points (m, 3) on the skin: that of the nearest of its samples (n, 3)."""
+    if not len(points):
+        return np.empty((0, 3))
+    from scipy.spatial import cKDTree  # here: only a loose wrap needs it, and it takes long to import
+
     _, nearest = cKDTree(sample).query(points)
     return np.asarray(swings[nearest])

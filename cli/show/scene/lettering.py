@@ -67,13 +67,21 @@ def letter(pictures: Pictures, stage: Stage, *, swings: Sequence[float], words: 
         _word(pen, placed, room.unit)
     out = []
     for picture, swing in zip(pictures, swings, strict=True):
-        image = Image.fromarray(picture).convert("RGBA")
-        image.alpha_composite(under)
+        image = Image.fromarray(picture)
+        _paste(image, under)
         _arrow(image, stage, swing, room.unit)
         _leaders(ImageDraw.Draw(image), places, stage, swing=swing, unit=room.unit)
-        image.alpha_composite(over)
-        out.append(np.asarray(image.convert("RGB")))
+        _paste(image, over)
+        out.append(np.asarray(image))
     return out
+
+
+def _paste(image: Image.Image, layer: Image.Image) -> None:
+    """Lay a layer of the same size over a picture, where it is not empty."""
+    box = layer.getbbox()
+    if box is not None:
+        part = layer.crop(box)
+        image.paste(part, box, part)
 
 
 @cache

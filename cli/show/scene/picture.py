@@ -55,7 +55,8 @@ def draw(stage: Stage, swings: Sequence[float]) -> Pictures:
         Red, green and blue, shape (n_swings, height, width, 3).
     """
     still = _still(stage)
-    return np.stack([_moved(stage, swing, still) for swing in swings])
+    canvas = still.canvas.copy()
+    return np.stack([_moved(stage, swing, still=still, canvas=canvas) for swing in swings])
 
 
 def _still(stage: Stage) -> _Still:
@@ -70,26 +71,25 @@ def _still(stage: Stage) -> _Still:
     )
 
 
-def _moved(stage: Stage, swing: float, still: _Still) -> Pictures:
+def _moved(stage: Stage, swing: float, *, still: _Still, canvas: Canvas) -> Pictures:
     """Return the picture of one instant: only the rows that something moves or is half seen in are new."""
     moving = _drawn(at_instant(stage, swing), stage.view)
-    width, _ = _grid(stage.view)
-    touched = np.concatenate([moving.place, still.ghost.place])
-    if not len(touched):
+    touched = [_rows(one, stage.view) for one in (moving, still.ghost) if len(one.place)]
+    if not touched:
         return still.picture
-    low, high = (_OVER * (int(at) // (_OVER * width)) for at in (touched.min(), touched.max()))
-    high += _OVER
-    canvas = still.canvas.rows(low, high)
-    canvas.lay(_shifted(moving, low * width))
-    _veil(canvas, _shifted(still.ghost, low * width))
+    low, high = min(one[0] for one in touched), max(one[1] for one in touched)
+    canvas.take_rows(still.canvas, _OVER * low, _OVER * high)
+    canvas.lay(moving)
+    _veil(canvas, still.ghost)
     picture = still.picture.copy()
-    picture[low // _OVER : high // _OVER] = _reduced(canvas.colour)
+    picture[low:high] = _reduced(canvas.colour[_OVER * low : _OVER * high])
     return picture
 
 
-def _shifted(fragments: Fragments, first: int) -> Fragments:
-    """Return fragments on a canvas that begins at a later pixel."""
-    return Fragments(fragments.place - first, fragments.near, fragments.colour)
+def _rows(fragments: Fragments, view: View) -> tuple[int, int]:
+    """Return the first row of the picture that fragments touch, and the one after the last."""
+    row = _OVER * _grid(view)[0]
+    return int(fragments.place.min()) // row, int(fragments.place.max()) // row + 1
 
 
 def _veil(canvas: Canvas, ghost: Fragments) -> None:
@@ -108,7 +108,7 @@ def _channels(colours: Colours) -> Pictures:
 def _reduced(colour: Colours) -> Pictures:
     """Return a canvas as a picture, each pixel the mean of four, shape (height, width, 3)."""
     height, width = colour.shape
-    large = Image.frombuffer("RGBX", (width, height), colour.tobytes(), "raw", "RGBX", 0, 1)
+    large = Image.frombuffer("RGBX", (width, height), colour, "raw", "RGBX", 0, 1)
     return np.asarray(large.reduce(_OVER))[:, :, :3]
 
 

@@ -83,16 +83,21 @@ class Canvas:
             np.full((height, width), -np.inf, dtype=np.float32),
         )
 
-    def rows(self, low: int, high: int) -> Canvas:
-        """Return a copy of some rows."""
-        return Canvas(self.colour[low:high].copy(), self.near[low:high].copy())
+    def copy(self) -> Canvas:
+        """Return another with the same on it."""
+        return Canvas(self.colour.copy(), self.near.copy())
+
+    def take_rows(self, other: Canvas, low: int, high: int) -> None:
+        """Make some rows those of another canvas."""
+        self.colour[low:high] = other.colour[low:high]
+        self.near[low:high] = other.near[low:high]
 
     def lay(self, fragments: Fragments) -> None:
         """Draw fragments where nothing nearer is seen."""
         colour, near = self.colour.reshape(-1), self.near.reshape(-1)
         np.maximum.at(near, fragments.place, fragments.near)
-        seen = fragments.only(fragments.near == near[fragments.place])
-        colour[seen.place] = seen.colour
+        seen = fragments.near == near[fragments.place]
+        colour[fragments.place[seen]] = fragments.colour[seen]
 
     def seen(self) -> Fragments:
         """Return the pixels that something was drawn on, as fragments."""
@@ -148,23 +153,28 @@ def fragments_of(triangles: Triangles, size: tuple[int, int], *, table: Colours)
     begin = values[:, 0][owner]
     begin += slopes[:, 0][owner] * (left + 0.5 - first[:, 0])[:, None]
     begin += slopes[:, 1][owner] * (row + 0.5 - first[:, 1])[:, None]
-    step = _counted(length).astype(np.float32)
+    along = _counted(length)
+    step = along.astype(np.float32)
     near, ink, shade = (
         np.repeat(one.astype(np.float32), length) + np.repeat(rise.astype(np.float32), length) * step
         for one, rise in zip(begin.T, slopes[:, 0][owner].T, strict=True)
     )
     key = ink.astype(np.int32) * SHADES + shade.astype(np.int32)
-    place = _counted(length) + np.repeat(row * width + left, length)
+    place = np.repeat(row * width + left, length)
+    place += along
     return Fragments(place, near, table.take(key, mode="clip"))
 
 
-def _counted(counts: IntArray) -> IntArray:
+def _counted(counts: IntArray) -> NDArray[np.int32]:
     """Return 0, 1, 2 ... anew for each count, shape (sum of counts,).
 
     >>> _counted(np.array([2, 0, 3])).tolist()
     [0, 1, 0, 1, 2]
     """
-    return np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
+    before = (np.cumsum(counts) - counts).astype(np.int32)
+    number = np.arange(int(counts.sum()), dtype=np.int32)
+    number -= np.repeat(before, counts)
+    return number
 
 
 def _slopes(corners: FloatArray, values: FloatArray) -> tuple[FloatArray, NDArray[np.bool_]]:

@@ -18,8 +18,8 @@ from stickout.cli.commands.talk import OWN_NAMES, Words, check_words
 from stickout.cli.folders import FolderTarget, writing_folder
 from stickout.cli.show import sound
 from stickout.cli.show.pages.handout import Handout, Heading, handout_page
-from stickout.cli.show.pages.report import Told
 from stickout.cli.show.pages.report_pdf import browser, print_pdf
+from stickout.cli.show.pages.told import Told
 from stickout.fem.errors import InputError, SolveError
 from stickout.fem.setup.file import read_setup
 from stickout.fem.study.study import run_study

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 import show_bars
 from answers import EXAMPLES
@@ -55,5 +56,11 @@ def test_tool_and_part_together_are_in_the_pack(tmp_path: Path, monkeypatch: pyt
     assert sorted(files) == sorted(one.name for one in tmp_path.iterdir()) == ["together.gif", "together.png"]
     assert all(OWN_NAMES.fullmatch(one) for one in files)
     with Image.open(tmp_path / "together.gif") as loop:
-        assert loop.n_frames > 1
+        assert loop.n_frames == 4
+        moments = []
+        for at in range(4):
+            loop.seek(at)
+            moments.append(np.asarray(loop.convert("RGB")))
+    # Tool and part swing with a lag, so the way back is another than the way there: none stands for two.
+    assert len({one.tobytes() for one in moments}) == 4
     assert write_together(alone, tmp_path) == {}

@@ -127,6 +127,25 @@ def test_the_colour_bar_stays_clear() -> None:
             assert np.all(picture[:110] == 255)
 
 
+def test_what_is_written_is_what_was_drawn(tmp_path: Path) -> None:
+    """Principle: with no more colours than a palette holds, each picture reads back exactly, in its turn."""
+    rng = np.random.default_rng(7)
+    colours = rng.integers(0, 256, (60, 3), dtype=np.uint8)
+    cells = rng.permutation(np.arange(11 * 17) % 60).reshape(11, 17)
+    numbers = [np.repeat(np.repeat(cells, 3, axis=0), 3, axis=1)]
+    # Only a part changes from one to the next, another each time, down to one pixel at a corner.
+    for place in (np.s_[4:9, 20:30], np.s_[:1, :1], np.s_[30:33, 48:51]):
+        numbers.append(numbers[-1].copy())
+        numbers[-1][place] = (numbers[-1][place] + 1) % 60
+    pictures = [colours[one] for one in numbers]
+    order = [0, 1, 2, 3, 2, 1]
+    save_gif(pictures, tmp_path / "loop.gif", order=order)
+    back = frames_of(tmp_path / "loop.gif")
+    assert len(back) == 6
+    for at, picture in zip(order, back, strict=True):
+        assert np.array_equal(picture, pictures[at])
+
+
 def test_pictures_that_do_not_differ_are_refused(tmp_path: Path) -> None:
     """Errors: a loop of equal pictures would be written shorter than asked."""
     still = np.full((20, 20, 3), 200, dtype=np.uint8)

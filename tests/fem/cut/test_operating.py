@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from answers import EXAMPLES
 
-from stickout.cli.show.plots.together_plot import check_together, together_words
+from stickout.cli.show.plots.beside import check_together
+from stickout.cli.text.together_words import together_words
 from stickout.fem import read_setup
 from stickout.fem.chatter.receptance import receptance
 from stickout.fem.cut.answer import CutAnswer, cut_answer
