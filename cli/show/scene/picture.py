@@ -78,11 +78,12 @@ def _moved(stage: Stage, swing: float, *, still: _Still, canvas: Canvas) -> Pict
     if not touched:
         return still.picture
     low, high = min(one[0] for one in touched), max(one[1] for one in touched)
-    canvas.take_rows(still.canvas, _OVER * low, _OVER * high)
+    rows = slice(_OVER * low, _OVER * high)
+    canvas.take_rows(still.canvas, rows)
     canvas.lay(moving)
     _veil(canvas, still.ghost)
     picture = still.picture.copy()
-    picture[low:high] = _reduced(canvas.colour[_OVER * low : _OVER * high])
+    picture[low:high] = _reduced(canvas.colour[rows])
     return picture
 
 

@@ -87,10 +87,10 @@ class Canvas:
         """Return another with the same on it."""
         return Canvas(self.colour.copy(), self.near.copy())
 
-    def take_rows(self, other: Canvas, low: int, high: int) -> None:
+    def take_rows(self, other: Canvas, rows: slice) -> None:
         """Make some rows those of another canvas."""
-        self.colour[low:high] = other.colour[low:high]
-        self.near[low:high] = other.near[low:high]
+        self.colour[rows] = other.colour[rows]
+        self.near[rows] = other.near[rows]
 
     def lay(self, fragments: Fragments) -> None:
         """Draw fragments where nothing nearer is seen."""

@@ -45,16 +45,15 @@ def pack(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("stickout.cli.commands.talk_films.video_suffixes", tuple)
         # Small and few pictures: size and number are tested with the films.
-        patch.setattr("stickout.cli.commands.talk_films.LOOP", (480, 270))
+        patch.setattr("stickout.cli.commands.talk_films.LOOP", (320, 180))
         patch.setattr("stickout.cli.commands.talk_films.FRAMES", 8)
-        patch.setattr("stickout.cli.commands.talk_films.PANES", {".gif": (640, 270)})
+        patch.setattr("stickout.cli.commands.talk_films.PANES", {".gif": (640, 180)})
         done = told("talk", BAR, *FEW, *HEAD, *AFTER, "--out", folder)
     assert done.code == 0, done.err
     assert done.out.startswith(f"Club pack written to {folder}: 9 files")
     return folder
 
 
-@pytest.mark.slow
 def test_the_files(pack: Path) -> None:
     """All that was promised and nothing else, and each name is one that ``--force`` knows as its own."""
     names = sorted(one.name for one in pack.iterdir())
@@ -76,7 +75,6 @@ def test_the_loops_move(pack: Path) -> None:
     assert (pack / "mode_1.gif").read_bytes() != (pack / "mode_2.gif").read_bytes()
 
 
-@pytest.mark.slow
 def test_the_note_is_the_bars(pack: Path) -> None:
     """Pitch of both sound files within one bin of the study's own notes; the heavier edge sings lower."""
     found = []
