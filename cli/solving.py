@@ -24,15 +24,18 @@ class Solved:
     @property
     def words(self) -> str:
         """Return the sentence on the mesh: size, worst cell, unknowns, how often it was solved."""
+        from stickout.fem.study.in_block import solved_in_block
         from stickout.fem.study.of_revolution import solved_as_revolved
         from stickout.meshes.check import mesh_quality
 
         quality = mesh_quality(self.result.model.mesh)
         size = f"{quality.cells} cells of second order, {quality.nodes} nodes"
-        if solved_as_revolved(self.result.setup):
+        setup = self.result.setup
+        if solved_as_revolved(setup) or solved_in_block(setup):
+            held = " in a meshed block" if solved_in_block(setup) else ""
             how = (
-                f"Solved as a body of revolution {self.meshes} times, at last with {self.result.unknowns} "
-                f"unknowns.\nShapes are told on a mesh of {size}"
+                f"Solved as a body of revolution{held} {self.meshes} times, at last with "
+                f"{self.result.unknowns} unknowns.\nShapes are told on a mesh of {size}"
             )
         else:
             how = f"Meshes solved: {self.meshes}. The finest: {size}, {self.result.unknowns} unknowns"

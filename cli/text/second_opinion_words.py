@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stickout.cli.text.words import folded
+from stickout.fem.study.in_block import solved_in_block
 from stickout.fem.study.of_revolution import solved_as_revolved
 from stickout.fem.study.result import Result
 from stickout.fem.study.second_opinion import SecondOpinion
@@ -34,11 +35,13 @@ def _proof(opinion: SecondOpinion, result: Result) -> str:
             "Theirs stands on the springs of both ends by all its unknowns, ours by few modes: it vouches "
             "for those too; not for the mesh, whose error is told apart"
         )
-    if not solved_as_revolved(result.setup):
+    revolved, in_block = solved_as_revolved(result.setup), solved_in_block(result.setup)
+    if not (revolved or in_block):
         return "It vouches for matrices and solver on that mesh; not for the mesh, whose error is told apart"
     above = 100 * (opinion.theirs_hz / result.frequency_hz[: len(opinion.theirs_hz)] - 1)
+    what = "without a mesh" if revolved else "only the block on meshes"
     return (
-        "The answer itself is that of a body of revolution, without a mesh: their notes lie "
+        f"The answer itself is that of a body of revolution, {what}: their notes lie "
         f"{above.min():+.2g} to {above.max():+.2g} % from it, and a coarse mesh rings too high. It vouches "
         "for the answer that far, not for its last digits"
     )

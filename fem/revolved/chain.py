@@ -156,6 +156,11 @@ class Chain:
                 out[name] = out[name] + energy if name in out else energy
         return out
 
+    @property
+    def first(self) -> Run:
+        """Return the cells of the first length."""
+        return self._runs[0]
+
     def spread(self, columns: FloatArray) -> list[FloatArray]:
         """Return columns as values on the planes of every length, (n_planes, n_section_unknowns, n) each."""
         return [run.spread(columns) for run in self._runs]

@@ -54,7 +54,7 @@ class Problem:
             for number, own in enumerate(first):
                 start[self.part(number), columns[number] : columns[number + 1]] = own
             self._run = BlockIteration(
-                self._solve, self._mass, start=start, tolerance=_TOLERANCE, solved=True
+                self.solve, self.inertia, start=start, tolerance=_TOLERANCE, solved=True
             )
         self.pairs = self._run.lowest(wanted)
         self.beyond = self._run.beyond(wanted)
@@ -101,17 +101,19 @@ class Problem:
             yield block.wave, self.pairs.shapes[self.part(number)]
 
     @cached_property
-    def _edge(self) -> FloatArray:
+    def edge_of_all(self) -> FloatArray:
         """Return the motion of the edge from all unknowns, shape (3, n_unknowns)."""
         return np.concatenate([block.wave.edge(block.way.turn) for block in self.blocks], axis=1)
 
-    def _solve(self, load: FloatArray) -> FloatArray:
+    def solve(self, load: FloatArray) -> FloatArray:
+        """Return the inverse of the stiffness times columns, both of shape (n_unknowns, n)."""
         return self._each(load, lambda wave, own: wave.chain.solve(own))
 
-    def _mass(self, columns: FloatArray) -> FloatArray:
+    def inertia(self, columns: FloatArray) -> FloatArray:
+        """Return the mass times columns, both of shape (n_unknowns, n)."""
         out = self._each(columns, lambda wave, own: wave.chain.mass(own))
         if self._point:
-            out += self._edge.T @ (self._point * (self._edge @ columns))
+            out += self.edge_of_all.T @ (self._point * (self.edge_of_all @ columns))
         return out
 
     def _each(self, columns: FloatArray, work: Callable[[Wave, FloatArray], FloatArray]) -> FloatArray:

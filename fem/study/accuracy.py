@@ -53,6 +53,14 @@ S = TypeVar("S", bound=Solved)
 
 
 @dataclass(frozen=True)
+class Budget:
+    """How large a mesh is before it is solved, and the largest that is tried."""
+
+    size: Callable[[Fineness], float]
+    most: float = MOST_APART
+
+
+@dataclass(frozen=True)
 class Level:
     """One mesh solved: what gives its model, modes, kinds, compliance at the edge [m/N], (3, 3), unknowns.
 
@@ -79,7 +87,8 @@ class Level:
 
     def let_go(self) -> None:
         """Let go the matrices, which are made again where they are asked for."""
-        self.model.let_go()
+        if not isinstance(self.drawn_on, Later):
+            self.drawn_on.let_go()
 
 
 @dataclass(frozen=True)
@@ -147,13 +156,14 @@ def refine(
     opened). Constants measured, see DEVELOPERS.md.
     """
     if size is not None and size(levels.fineness[1]) > DEAR:
-        return _apart(_Stepped(solve, first_apart(levels, size), wanted), accuracy, size=size, plan=plan)
+        first = first_apart(levels, size)
+        return refine_apart(solve, first, accuracy=accuracy, wanted=wanted, budget=Budget(size), plan=plan)
     plan(levels.fineness)
     coarse = solve(levels.fineness[0])
     coarse.let_go()
     fine = solve(levels.fineness[1])
     pair = [coarse.numbers, fine.numbers]
-    limit = _limit(fine, tended(pair), accuracy, wanted)
+    limit = limit_at(fine, tended(pair), accuracy=accuracy, wanted=wanted)
     if limit.reached:
         return limit
     fine.let_go()
@@ -166,22 +176,43 @@ def refine(
         level = solve(finer)
         level.let_go()
         more[name] = level.numbers
-    return _limit(fine, split(pair, more), accuracy, wanted)
+    return limit_at(fine, split(pair, more), accuracy=accuracy, wanted=wanted)
 
 
-def _apart(
-    meshes: _Stepped[S], accuracy: float, *, size: Callable[[Fineness], int], plan: Plan
+def refine_apart(
+    solve: Callable[[Fineness], S],
+    first: Fineness,
+    *,
+    accuracy: float,
+    wanted: int,
+    budget: Budget,
+    plan: Plan = _unplanned,
 ) -> MeshLimit[S]:
-    """Solve on meshes refined in one direction at a time, then in two and three, as ``refine``."""
+    """Solve on meshes refined in one direction at a time, then in two and three, as ``refine``.
+
+    Parameters
+    ----------
+    solve
+        Meshes and solves at a fineness.
+    first
+        The coarsest mesh.
+    accuracy, wanted
+        As ``refine`` takes them.
+    budget
+        How large meshes are, and may be.
+    plan
+        As ``refine`` takes it.
+    """
+    meshes = _Stepped(solve, first, wanted)
     plan([meshes.fineness(steps) for steps in (COARSE, *SINGLE)])
     meshes.take(COARSE)
     for degree in range(1, MOST_STEPS + 1):
-        worth = worth_solving(meshes.numbers, degree, accuracy=accuracy, wanted=meshes.wanted)
-        sizes = {steps: size(meshes.fineness(steps)) for steps in worth}
+        worth = worth_solving(meshes.numbers, degree, accuracy=accuracy, wanted=wanted)
+        sizes = {steps: budget.size(meshes.fineness(steps)) for steps in worth}
         # Of a single step none may be missing; of several steps what is not solved is told.
-        if degree == 1 and max(sizes.values()) > MOST_APART:
+        if degree == 1 and max(sizes.values()) > budget.most:
             break
-        worth = {steps: most for steps, most in worth.items() if sizes[steps] <= MOST_APART}
+        worth = {steps: most for steps, most in worth.items() if sizes[steps] <= budget.most}
         plan([meshes.fineness(steps) for steps in worth])
         # What may matter most for the least work comes first: often not all need be solved.
         for steps in sorted(worth, key=lambda s: sizes[s] / worth[s]):
@@ -223,11 +254,21 @@ class _Stepped(Generic[S]):
         steps, level = self._kept
         one_alone = len(self.numbers) == 1
         found = _by_itself(self.numbers[steps]) if one_alone else combined(self.numbers, steps)
-        return _limit(level, found, accuracy, self.wanted)
+        return limit_at(level, found, accuracy=accuracy, wanted=self.wanted)
 
 
-def _limit(finest: S, found: Tended, accuracy: float, wanted: int) -> MeshLimit[S]:
-    """Return what was found, and whether it is as good as was asked for."""
+def limit_at(finest: S, found: Tended, *, accuracy: float, wanted: int) -> MeshLimit[S]:
+    """Return what was found, drawn on a level, and whether it is as good as was asked for.
+
+    Parameters
+    ----------
+    finest
+        The level.
+    found
+        What was found.
+    accuracy, wanted
+        As ``refine`` takes them.
+    """
     worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
     return MeshLimit(
         finest=finest,

@@ -8,7 +8,7 @@ over many set-ups, and is told as error as wide as it was seen.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -135,6 +135,30 @@ def tended(solved: Sequence[MeshNumbers], rule: Rule = OF_MESHES) -> Tended:
     size = np.sqrt(np.abs(np.diag(compliance)))
     root = np.maximum(root, rule.shared * np.outer(size, size) * np.abs(np.diag(soft) / size**2).max())
     return with_floor(frequency, told, compliance=compliance, root=root)
+
+
+def further(found: Tended, own: MeshNumbers, *, last: MeshNumbers, more: Tended) -> Tended:
+    """Return a limit to which is added what other refinements, nested too, still have to come.
+
+    Parameters
+    ----------
+    found
+        What is known without.
+    own
+        The numbers whose order of modes it has.
+    last
+        What the last of those refinements told, all else alike.
+    more
+        What they tend to.
+    """
+    change = matched(replace(last, frequency_hz=more.frequency_hz / last.frequency_hz), own)
+    doubt = matched(replace(last, frequency_hz=more.error), own)
+    return Tended(
+        frequency_hz=found.frequency_hz * change,
+        error=found.error + doubt,
+        compliance=found.compliance + more.compliance - last.compliance,
+        compliance_error=found.compliance_error + more.compliance_error,
+    )
 
 
 def split(pair: Sequence[MeshNumbers], more: Mapping[str, MeshNumbers]) -> Tended:

@@ -21,6 +21,7 @@ from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import SPARE, Modes
 from stickout.fem.solid.setting import elastic, hold_of, loss_factors, owner_of, support_of
+from stickout.fem.solid.supports import Spring
 from stickout.fem.study.accuracy import Level, MeshLimit
 from stickout.fem.study.budget import EACH, FACTOR
 from stickout.fem.study.damping import needs_complex
@@ -58,9 +59,13 @@ def solved_as_revolved(setup: Setup) -> bool:
 
     What such a part loses is worked out on a mesh.
     """
-    if not is_of_revolution(setup):
-        return False
-    return not needs_complex([band.likely for band in loss_factors(setup, _names_of(setup)).values()])
+    return is_of_revolution(setup) and loses_little(setup)
+
+
+def loses_little(setup: Setup, others: Sequence[str] = ()) -> bool:
+    """Return whether no region of a round bar, nor its bed, nor others that are named are very lossy."""
+    names = [*_names_of(setup), *others]
+    return not needs_complex([band.likely for band in loss_factors(setup, names).values()])
 
 
 def is_of_revolution(setup: Setup) -> bool:
@@ -68,10 +73,13 @@ def is_of_revolution(setup: Setup) -> bool:
 
     No layer on them may be mass alone, and no post be under them, since those are worked out on a mesh.
     """
-    grip, wrap = setup.grip, setup.wrap
-    held_alike = grip.alike_all_round and not grip.at_both_ends
-    plain = setup.shim is None and (wrap is None or wrap.bond == "bonded")
-    return setup.bar.section in ROUND and held_alike and plain and carrier_of(setup) is None
+    return setup.grip.alike_all_round and not setup.grip.at_both_ends and is_bare_and_round(setup)
+
+
+def is_bare_and_round(setup: Setup) -> bool:
+    """Return whether a bar and its wrap are round, with no layer that is mass alone and no post."""
+    plain = setup.shim is None and (setup.wrap is None or setup.wrap.bond == "bonded")
+    return setup.bar.section in ROUND and plain and carrier_of(setup) is None
 
 
 def revolved_limit(
@@ -226,17 +234,23 @@ def revolved_bar(setup: Setup) -> RevolvedBar:
     edge = setup.edge
     return RevolvedBar(
         lengths=list(_lengths(setup, pieces, wound)),
-        held=setup.grip.bedding is None,
+        held=_bed_of(setup) is None,
         edge=edge_point(setup.bar, edge),
         edge_mass=1e-3 * edge.mass_g,
         blunt=_MAY_BLUNT * setup.solve.accuracy,
     )
 
 
+def _bed_of(setup: Setup) -> tuple[str, Spring] | None:
+    """Return the springs round the gripped length, by name: to the ground, or to a block."""
+    support = support_of(setup)
+    return next(iter([*support.springs.items(), *support.joints.items()]), None)
+
+
 def _lengths(setup: Setup, pieces: Sequence[Piece], wound: Sequence[Piece]) -> Iterator[Length]:
     """Yield the lengths of one make."""
     material = {name: elastic(one) for name, one in setup.materials.items()}
-    bed = next(iter(support_of(setup).springs.items()), None)
+    bed = _bed_of(setup)
     every = [*pieces, *wound]
     ends = {p.start for p in every} | {p.stop for p in every} | {0.0}
     tip = pieces[-1].stop

@@ -33,6 +33,7 @@ from stickout.fem.study.damping import energy_shares, modal_loss_factors, needs_
 from stickout.fem.study.directions import alignment, edge_moves, equal_pairs, static_share, turned_to
 from stickout.fem.study.frames import own_frame, turn_about_bar, turned_model, turned_modes
 from stickout.fem.study.hand import hand_of
+from stickout.fem.study.in_block import block_limit, solved_in_block
 from stickout.fem.study.mesh_levels import (
     FLAT,
     FLAT_SOFT,
@@ -114,6 +115,9 @@ def limit_of(setup: Setup, *, progress: Progress | None = None) -> MeshLimit[Lev
         return revolved_limit(
             own, partial(drawn_on, own), solving=lambda fine: account.solving(space_work(own, fine))
         )
+
+    if solved_in_block(setup):
+        return block_limit(own, partial(mesh_of, own), model_of=partial(model_on, own), account=account)
 
     def solve(fineness: Fineness) -> Level:
         with account.solving(mesh_work(own, fineness)):
