@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtri
 
+from stickout.fem.bell import value_above
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.chatter.loop import felt_directions
 from stickout.fem.chatter.modal import ModalModel
@@ -80,7 +80,7 @@ def drawn_unheard(case: CutCase, *, give: Band = GIVE) -> Unheard:
     factors = drawn_factors(bands)
     n = len(factors[FORCE])
     rng = np.random.default_rng(_SEED)
-    bells = [ndtri((rng.permutation(n) + rng.random(n)) / n) for _ in range(2)]
+    bells = [value_above((rng.permutation(n) + rng.random(n)) / n) for _ in range(2)]
     middle, width = np.log(give.low * give.high) / 2, np.log(give.high / give.low) / (2 * _NINETY)
     steep, gives = np.exp(STEEP_SD * bells[0]), np.exp(middle + width * bells[1])
     return Unheard(factors[FORCE], factors[THRUST], factors[WAVE], steep, gives)

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr
 
 from stickout.fem.beam.work import work_model
+from stickout.fem.bell import share_below
 from stickout.fem.bench.margins import GIVE, GIVE_BESIDE_POST, Unheard, drawn_unheard, sampled_margins
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.bench.posterior import MODEL_SD, Drawn, even_picks
@@ -174,7 +174,7 @@ def predictions(
         return Predictions(note, spring)
     asked = cut_speeds(target.cut)
     speeds = tuple(
-        SpeedMargin(rpm, float(speed), interval(one), float(ndtr(np.log(one) / SCATTER).mean()))
+        SpeedMargin(rpm, float(speed), interval(one), float(share_below(np.log(one) / SCATTER).mean()))
         for rpm, speed, one in zip(asked.rpm, asked.cutting, margins.rubbed, strict=True)
     )
     worst, dry = speeds[margins.worst].margin, interval(margins.dry)

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr
 
+from stickout.fem.bell import share_below
 from stickout.fem.bench.evidence import Evidence
 from stickout.fem.bench.information import left_over
 from stickout.fem.bench.margins import sampled_margins
@@ -142,7 +142,7 @@ def _heard(margins: Judged, case: CutCase) -> Iterator[Worth]:
     for share in _SPEEDS.tolist():
         speed = share * float(asked.cutting[margins.worst])
         one = sampled_margins(margins.tools, case, unheard=unheard, speed=speed)
-        chance = float(ndtr(np.log(one) / SCATTER).mean())
+        chance = float(share_below(np.log(one) / SCATTER).mean())
         even = np.full(len(one), 1.0 / len(one))
         ends = [(chance, reweighted(even, one, quiet=True)), (1 - chance, reweighted(even, one, quiet=False))]
         after = [np.exp(sum(p * np.log(width(m, w)) for p, w in ends)) for m in (worst, margins.dry)]

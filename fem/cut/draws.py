@@ -9,8 +9,8 @@ from types import MappingProxyType
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr, ndtri
 
+from stickout.fem.bell import share_below, value_above
 from stickout.fem.chatter.changed import picked
 from stickout.fem.chatter.loop import felt_directions
 from stickout.fem.chatter.modal import ModalModel
@@ -58,7 +58,7 @@ def drawn_factors(bands: Mapping[str, FactorBand]) -> dict[str, FloatArray]:
     for name in (LOSS, WAVE):
         width = np.log(bands[name].high / bands[name].low) / _BAND_WIDTHS
         share = (rng.permutation(DRAWS) + rng.random(DRAWS)) / DRAWS
-        out[name] = np.exp(width * ndtri(share))
+        out[name] = np.exp(width * value_above(share))
     return out
 
 
@@ -75,7 +75,7 @@ def with_push(factors: Mapping[str, FloatArray], case: CutCase) -> dict[str, Flo
     share = force_share(case.material)
     n = len(factors[FORCE])
     rng = np.random.default_rng(4)
-    bell = ndtri((rng.permutation(n) + rng.random(n)) / n)
+    bell = value_above((rng.permutation(n) + rng.random(n)) / n)
     seen = np.exp(np.log(push.high / push.low) / _BAND_WIDTHS * bell)
     off = seen / (factors[FORCE] * factors[THRUST])
     changed = {FORCE: factors[FORCE] * off**share, THRUST: factors[THRUST] * off ** (1.0 - share)}
@@ -263,7 +263,7 @@ class Draws:
 
 def chance(margins: FloatArray, weights: FloatArray) -> float:
     """Return the chance that a cut stays quiet: weighted probit of ln s over the scatter."""
-    return float(weights @ ndtr(np.log(margins) / SCATTER))
+    return float(weights @ share_below(np.log(margins) / SCATTER))
 
 
 def weighted_quantile(values: FloatArray, weights: FloatArray, *, share: float) -> float:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr
 
+from stickout.fem.bell import share_below
 from stickout.fem.chatter.low_speed import cutting_speed
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.cut.draws import SCATTER, DrawnCut, chance, drawn_cut
@@ -71,7 +71,7 @@ def heard_answers(
 def reweighted(weights: FloatArray, margins: FloatArray, *, quiet: bool) -> FloatArray:
     """Return the weights of draws after a cut of these margins was heard to be quiet, or to sing."""
     score = np.log(margins) / SCATTER
-    after = weights * np.maximum(ndtr(score if quiet else -score), _LEAST)
+    after = weights * np.maximum(share_below(score if quiet else -score), _LEAST)
     return np.asarray(after / after.sum())
 
 

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.linalg import eigh
 
 from stickout.fem.beam.stepped import PointSpring
 from stickout.fem.setup.check_work import sections
@@ -137,6 +136,8 @@ def solid_work(
     mass = mass_over(model, space)
     turn = independent(mass)
     stiffness, mass, asked = turn.T @ stiffness @ turn, turn.T @ mass @ turn, moved[len(leaned) :] @ turn
+    from scipy.linalg import eigh  # here: few parts are meshed
+
     square = eigh(stiffness, mass, eigvals_only=True)
     return SolidWork(
         compliance=np.einsum("in,ni->i", asked, np.linalg.solve(stiffness, asked.T)),

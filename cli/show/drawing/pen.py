@@ -85,9 +85,9 @@ def words(text: str, at: Point, *, anchor: str = "start", bold: bool = False) ->
     )
 
 
-def width_of(text: str) -> float:
-    """Return about how wide words are [mm of paper]."""
-    return _WIDE * LETTER_MM * len(text)
+def width_of(text: str, *, size: float = LETTER_MM) -> float:
+    """Return about how wide words are, in the unit of the letters' size: mm of paper without one."""
+    return _WIDE * size * len(text)
 
 
 def head(tip: Point, toward: Point, *, size: float = _HEAD_MM, colour: str = SOFT) -> str:

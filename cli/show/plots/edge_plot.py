@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from matplotlib.axes import Axes
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT
 from stickout.cli.text.words import THOU_M, force_size
@@ -14,6 +13,9 @@ from stickout.fem.force.case import CutCase
 from stickout.fem.force.nose import EngagedEdge
 from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
+
+if TYPE_CHECKING:
+    from stickout.cli.show.plots.plot_style import AnyAxes
 
 _POINTS: Final = 400
 
@@ -95,7 +97,7 @@ def _below(line: FloatArray, height: float) -> FloatArray:
     return np.vstack([inside, line[at - 1] + share * (line[at] - line[at - 1])])
 
 
-def draw_edge(axes: Axes, case: CutCase, *, units: str = "mm") -> None:
+def draw_edge(axes: AnyAxes, case: CutCase, *, units: str = "mm") -> None:
     """Draw the engaged edge and the force in its plane, both to scale, on axes in millimetres or thou."""
     size, name = (THOU_M, "thou") if units == "inch" else (MM, "mm")
     edge, blade = case.edge, case.edge.corners == BLADE
@@ -121,7 +123,7 @@ def draw_edge(axes: Axes, case: CutCase, *, units: str = "mm") -> None:
     axes.figure.legend(*axes.get_legend_handles_labels(), loc="outside lower left", ncols=3, fontsize=8.5)
 
 
-def _draw_arrow(axes: Axes, case: CutCase, start: FloatArray, reach: float, units: str) -> None:
+def _draw_arrow(axes: AnyAxes, case: CutCase, start: FloatArray, reach: float, units: str) -> None:
     """Draw the force on the tool in the plane of feed and passive direction, and its scale."""
     force = case.force
     push = np.array([-force.p, force.f] if case.edge.corners == BLADE else [-force.f, force.p])

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from stickout.cli.show.plots.edge_plot import draw_edge
-from stickout.cli.show.plots.plot_style import save, sheet
+from stickout.cli.show.plots.plot_style import written_sheet
 from stickout.cli.show.plots.section_plot import draw_force, draw_turned
 from stickout.cli.show.plots.speed_plot import draw_speeds
 from stickout.cli.text.speed_words import speed_name
@@ -31,13 +31,12 @@ def draw_force_sheet(setup: Setup, case: CutCase, *, path: Path, paper: bool = F
         Drawn for a page at full size, which has a heading of its own.
     """
     title = "" if paper else f"{setup.title or 'Cut'}: force"
-    with sheet(*((_PAPER_IN, 3.5) if paper else (10.5, 5.6)), title=title) as figure:
+    with written_sheet(*((_PAPER_IN, 3.5) if paper else (10.5, 5.6)), title=title, path=path) as figure:
         left, right = figure.subplots(1, 2)
         draw_edge(left, case, units=setup.units)
         draw_force(right, case, bar=setup.bar, units=setup.units)
         # Axes to scale choose their numbers once they have their size, and the numbers' width counts.
         figure.draw_without_rendering()
-        save(figure, path)
 
 
 def draw_cut(answer: CutAnswer, path: Path, *, paper: bool = False) -> None:
@@ -55,11 +54,10 @@ def draw_cut(answer: CutAnswer, path: Path, *, paper: bool = False) -> None:
     setup = answer.result.setup
     heading = "" if paper else f"{setup.title or 'Cut'}: how far from chatter"
     if answer.turned.alike or not can_turn(setup):  # a circle, or a dial that nobody can turn
-        with sheet(*((_PAPER_IN, 2.5) if paper else (6.6, 5.6)), title=heading) as figure:
+        with written_sheet(*((_PAPER_IN, 2.5) if paper else (6.6, 5.6)), title=heading, path=path) as figure:
             draw_speeds(figure.subplots(), answer)
-            save(figure, path)
         return
-    with sheet(*((_PAPER_IN, 3.7) if paper else (11.0, 5.6)), title=heading) as figure:
+    with written_sheet(*((_PAPER_IN, 3.7) if paper else (11.0, 5.6)), title=heading, path=path) as figure:
         left, right = figure.subplots(1, 2)
         draw_speeds(left, answer)
         draw_turned(right, answer.turned, bar=setup.bar)
@@ -68,13 +66,12 @@ def draw_cut(answer: CutAnswer, path: Path, *, paper: bool = False) -> None:
         right.text(
             0.5,
             -0.02,
-            _note(answer),
+            s=_note(answer),
             transform=right.transAxes,
             ha="center",
             va="top",
             fontsize=8.5,
         )
-        save(figure, path)
 
 
 def _note(answer: CutAnswer) -> str:
@@ -82,4 +79,4 @@ def _note(answer: CutAnswer) -> str:
     turned = answer.turned
     now = f"dash-dot line: the section's height axis as it stands, {turned.now_deg:.0f}°"
     wide = ", ".join(f"{a:.0f} to {b:.0f}° ({b - a:.0f}° wide)" for a, b in turned.windows)
-    return f"{now}\ndotted: good windows, {wide}"
+    return f"{now}\ndotted: good windows,\n{wide}"

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from matplotlib.axes import Axes
 
 from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT
 from stickout.cli.text.words import force_size
@@ -17,6 +16,9 @@ from stickout.fem.units import MM, MM_PER_INCH
 from stickout.meshes.parts import Bar
 from stickout.meshes.pieces import outlines_of
 from stickout.meshes.tagged import FloatArray
+
+if TYPE_CHECKING:
+    from stickout.cli.show.plots.plot_style import AnyAxes
 
 _POINTS: Final = 361
 
@@ -29,7 +31,7 @@ def section_outline(bar: Bar, rotation_deg: float) -> list[FloatArray]:
     return [np.vstack([ring, ring[:1]]) for ring in rings]
 
 
-def draw_section(axes: Axes, bar: Bar, *, rotation_deg: float, size: float = 1.0) -> float:
+def draw_section(axes: AnyAxes, bar: Bar, *, rotation_deg: float, size: float = 1.0) -> float:
     """Draw the section and return its greatest radius as drawn; ``size`` scales it."""
     rings = [size * ring for ring in section_outline(bar, rotation_deg)]
     axes.fill(*rings[0].T, facecolor=PALE, edgecolor=INK, lw=1.6, zorder=2)
@@ -38,7 +40,7 @@ def draw_section(axes: Axes, bar: Bar, *, rotation_deg: float, size: float = 1.0
     return float(np.linalg.norm(rings[0], axis=1).max())
 
 
-def draw_force(axes: Axes, case: CutCase, *, bar: Bar, units: str = "mm") -> None:
+def draw_force(axes: AnyAxes, case: CutCase, *, bar: Bar, units: str = "mm") -> None:
     """Draw the force on the tool on the end view, the arrow to scale with its parts named."""
     step, name = (MM_PER_INCH, "in") if units == "inch" else (1.0, "mm")
     radius = draw_section(axes, bar, rotation_deg=bar.rotation_deg, size=1 / step)
@@ -62,7 +64,7 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar, units: str = "mm") -> Non
         axes.text(
             middle[0],
             middle[1] + 0.08 * radius,
-            "into\nthe work",
+            s="into\nthe work",
             ha="center",
             color=SOFT,
             fontsize=8.5,
@@ -70,7 +72,7 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar, units: str = "mm") -> Non
     axes.text(
         0.5 * tip[0],
         1.08 * tip[1],
-        f"{force_size(size, units)} across the bar",
+        s=f"{force_size(size, units)} across the bar",
         color=ACCENT,
         ha="center",
         va="top" if tip[1] < 0 else "bottom",
@@ -79,7 +81,7 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar, units: str = "mm") -> Non
     axes.text(
         0.0,
         1.9 * radius,
-        f"along the bar: {force_size(abs(float(along)), units)} "
+        s=f"along the bar: {force_size(abs(float(along)), units)} "
         f"{'outward' if along > 0 else 'toward the holder'}",
         ha="center",
         color=SOFT,
@@ -91,7 +93,7 @@ def draw_force(axes: Axes, case: CutCase, *, bar: Bar, units: str = "mm") -> Non
     axes.set_ylabel(f"z, {name} (up)")
 
 
-def draw_turned(axes: Axes, turned: TurnedBar, *, bar: Bar) -> None:
+def draw_turned(axes: AnyAxes, turned: TurnedBar, *, bar: Bar) -> None:
     """Draw the margin against rotation of the section as a curve round the end view, good windows shaded."""
     top = max(1.15 * float(turned.margin.max()), 1.0 if turned.margin.max() > 0.4 else 0.0)
     angle = np.radians(np.concatenate([turned.angles_deg, turned.angles_deg + 180.0, [360.0]]) + 90.0)
@@ -111,7 +113,7 @@ def draw_turned(axes: Axes, turned: TurnedBar, *, bar: Bar) -> None:
     axes.set_axis_off()
 
 
-def _sector(axes: Axes, start_deg: float, stop_deg: float, radius: float) -> None:
+def _sector(axes: AnyAxes, start_deg: float, stop_deg: float, radius: float) -> None:
     """Shade a good window."""
     angle = np.radians(np.linspace(start_deg, stop_deg, 40))
     axes.fill(
@@ -125,7 +127,7 @@ def _sector(axes: Axes, start_deg: float, stop_deg: float, radius: float) -> Non
     )
 
 
-def _rings(axes: Axes, top: float) -> None:
+def _rings(axes: AnyAxes, top: float) -> None:
     """Draw circles of equal margin with their numbers, the one of margin 1 heavier."""
     step = 10.0 ** np.floor(np.log10(top))
     step = next(s for s in (0.2 * step, 0.5 * step, step, 2 * step) if top / s <= 6)
@@ -140,18 +142,18 @@ def _rings(axes: Axes, top: float) -> None:
             ls="--" if one else ":",
             zorder=2,
         )
-        axes.text(0.0, -value, f"{value:.3g}", ha="center", va="center", fontsize=8, color=SOFT, zorder=5,
+        axes.text(0.0, -value, s=f"{value:.3g}", ha="center", va="center", fontsize=8, color=SOFT, zorder=5,
                   bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6})  # fmt: skip
 
 
-def _spoke(axes: Axes, turned: TurnedBar, top: float) -> None:
+def _spoke(axes: AnyAxes, turned: TurnedBar, top: float) -> None:
     """Mark rotations round the rim, and the one the bar has now."""
     for rotation in range(0, 360, 30):
         angle = np.radians(rotation + 90.0)
         axes.text(
             1.12 * top * np.cos(angle),
             1.12 * top * np.sin(angle),
-            f"{rotation % 180}°",
+            s=f"{rotation % 180}°",
             ha="center",
             va="center",
             fontsize=8.5,
@@ -164,7 +166,7 @@ def _spoke(axes: Axes, turned: TurnedBar, top: float) -> None:
     )
 
 
-def _frame(axes: Axes, size: float, title: str) -> None:
+def _frame(axes: AnyAxes, size: float, title: str) -> None:
     """Set the limits of an end view, equal both ways."""
     axes.set_xlim(-size, size)
     axes.set_ylim(-size, size)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.ticker import FuncFormatter, NullFormatter
 
-from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, log_scale
+from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, log_scale, named_places
 from stickout.cli.text.cut_words import FEW_WAVES
 from stickout.cli.text.words import plain
 from stickout.fem.chatter.speeds import limits_at_speeds
@@ -17,11 +15,14 @@ from stickout.fem.cut.speed_verdict import SpeedVerdict
 from stickout.fem.units import FOOT
 from stickout.meshes.tagged import FloatArray
 
+if TYPE_CHECKING:
+    from stickout.cli.show.plots.plot_style import AnyAxes
+
 _TOP: Final = 30.0
 _CURVE: Final = 500
 
 
-def draw_speeds(axes: Axes, answer: CutAnswer) -> None:
+def draw_speeds(axes: AnyAxes, answer: CutAnswer) -> None:
     """Draw the margin at each speed with its band on log axes, and behind it the margin without rubbing."""
     speeds, at, label = _places(answer)
     dry = answer.spread.margin
@@ -33,11 +34,11 @@ def draw_speeds(axes: Axes, answer: CutAnswer) -> None:
     axes.axhline(1.0, color=INK, lw=1.6)
     white = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
     # Under the bars: no point is hidden behind words.
-    axes.text(1.02 * left, 1.06, "quiet above this line", va="bottom", fontsize=8.5, bbox=white, zorder=3)
+    axes.text(1.02 * left, 1.06, s="quiet above this line", va="bottom", fontsize=8.5, bbox=white, zorder=3)
     axes.text(
         0.98 * right,
         0.98 * min(dry.likely, top),
-        "without the flank's rubbing",
+        s="without the flank's rubbing",
         va="top",
         ha="right",
         fontsize=8.5,
@@ -49,11 +50,10 @@ def draw_speeds(axes: Axes, answer: CutAnswer) -> None:
     axes.errorbar(at, margin, yerr=bars, fmt="o", color=ACCENT, ms=6, lw=1.4, capsize=3, zorder=4)
     if min(one.waves for one in speeds) < FEW_WAVES:
         _draw_lobes(axes, answer, left, right)
-    axes.set_xscale("log")
     log_scale(axes)
+    named_places(axes, at.tolist(), names=[plain(float(one), 4) for one in at])
     axes.set_xlim(left, right)
     axes.set_ylim(0.6 * min(dry.low, 1.0), 1.8 * max(float(ends.max()), 1.0))
-    _ticks(axes, at)
     axes.set_xlabel(label)
     axes.set_ylabel("margin (1 is the limit)")
     whose = "speeds that were tried" if answer.verdict.speeds_assumed else "your speeds"
@@ -71,17 +71,8 @@ def _places(answer: CutAnswer) -> tuple[list[SpeedVerdict], FloatArray, str]:
     return list(every), cutting, f"cutting speed, {unit} (the diameter of the work is not given)"
 
 
-def _draw_lobes(axes: Axes, answer: CutAnswer, left: float, right: float) -> None:
+def _draw_lobes(axes: AnyAxes, answer: CutAnswer, left: float, right: float) -> None:
     """Draw the limit along the speed without rubbing: the lower envelope of the lobes."""
     rpm = np.geomspace(left, right, _CURVE)
     margin = limits_at_speeds(answer.both, answer.case.stiffness, speeds_rpm=rpm.tolist()).margin
     axes.plot(rpm, np.minimum(margin, _TOP * float(answer.limit.margin)), color=INK, lw=1.0, zorder=2)
-
-
-def _ticks(axes: Axes, at: FloatArray) -> None:
-    """Put plain numbers on the axis of speeds: those that are drawn."""
-    numbers = FuncFormatter(lambda value, _: plain(float(value), 3))
-    axes.xaxis.set_minor_formatter(NullFormatter())
-    axes.xaxis.set_major_formatter(numbers)
-    axes.set_xticks(at, [plain(float(one), 4) for one in at], rotation=45)
-    axes.set_xticks([], minor=True)

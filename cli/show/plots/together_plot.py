@@ -10,12 +10,9 @@ import numpy as np
 
 from stickout.cli.outputs import writing
 from stickout.cli.show.plots.beside import check_together
-from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, save, sheet
+from stickout.cli.show.plots.plot_style import ACCENT, INK, PALE, SOFT, sheet, written_sheet
 from stickout.cli.show.plots.work_plot import METAL, draw_holding, radius_at
-from stickout.cli.show.scene.film import write_loop
-from stickout.cli.show.scene.picture import Pictures
 from stickout.cli.text.together_words import together_words
-from stickout.fem.cut.answer import CutAnswer
 from stickout.fem.cut.operating import Operating, operating_motion
 from stickout.fem.setup.check_work import sections
 from stickout.fem.setup.parts import Setup
@@ -23,7 +20,9 @@ from stickout.fem.units import MM
 from stickout.meshes.tagged import FloatArray
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+    from stickout.cli.show.plots.plot_style import AnyAxes
+    from stickout.cli.show.scene.picture import Pictures
+    from stickout.fem.cut.answer import CutAnswer
 
 FRAMES: Final = 24
 # Greatest movement as drawn, in the part's diameters; in the bar's sizes without a part.
@@ -75,6 +74,8 @@ def draw_together(answer: CutAnswer, out: Path) -> str:
 
             Image.fromarray(pictures[0]).save(part, format="PNG")
         else:
+            from stickout.cli.show.scene.film import write_loop  # imports Matplotlib
+
             write_loop(pictures, part, order=range(FRAMES))
     return together_words(setup, motion)
 
@@ -98,14 +99,13 @@ def draw_strip(answer: CutAnswer, path: Path) -> str:
     check_together(setup)
     motion = operating_motion(answer)
     sizes = _sizes(setup, motion)
-    with sheet(9.6, 3.8, title="") as figure:
+    with written_sheet(9.6, 3.8, title="", path=path) as figure:
         for column, (turns, name) in zip(figure.subplots(2, len(_STRIP)).T, _STRIP, strict=True):
             turn = np.exp(2j * np.pi * turns)
             _from_above(column[0], setup, motion, sizes=sizes, turn=turn)
             _from_tailstock(column[1], setup, motion, sizes=sizes, turn=turn)
             column[0].set_title(name)
             column[1].set_title("")
-        save(figure, path)
     return together_words(setup, motion)
 
 
@@ -138,7 +138,7 @@ def _sizes(setup: Setup, motion: Operating) -> _Sizes:
     return _Sizes(radius, width / 2, bar.size_mm / 2, _DRAWN * size / most)
 
 
-def _from_above(axes: Axes, setup: Setup, motion: Operating, *, sizes: _Sizes, turn: complex) -> None:
+def _from_above(axes: AnyAxes, setup: Setup, motion: Operating, *, sizes: _Sizes, turn: complex) -> None:
     """Draw part, holding and tool from above, the headstock on the left, the tool below."""
     axes.set_title("from above")
     axes.set_aspect("equal", adjustable="box")
@@ -150,8 +150,8 @@ def _from_above(axes: Axes, setup: Setup, motion: Operating, *, sizes: _Sizes, t
         for start, stop, diameter, _ in sections(setup.work):
             own = (s >= start - _CLOSE) & (s <= stop + _CLOSE)
             low, high = moved[own] - diameter / 2, moved[own] + diameter / 2
-            axes.fill_between(s[own], low, high, color=METAL, ec=INK, lw=0.8, zorder=2)
-        axes.plot(s, moved, "-.", color=INK, lw=0.6, zorder=4)
+            axes.fill_between(s[own], low, y2=high, color=METAL, ec=INK, lw=0.8, zorder=2)
+        axes.plot(s, moved, ls="-.", color=INK, lw=0.6, zorder=4)
     else:
         axes.axhline(0.0, color=INK, lw=0.6, ls="-.")
         axes.axhline(-sizes.radius, color=SOFT, lw=0.8)
@@ -166,7 +166,7 @@ def _from_above(axes: Axes, setup: Setup, motion: Operating, *, sizes: _Sizes, t
         axes.set_xlim(-4 * sizes.half_width, 4 * sizes.half_width)
 
 
-def _from_tailstock(axes: Axes, setup: Setup, motion: Operating, *, sizes: _Sizes, turn: complex) -> None:
+def _from_tailstock(axes: AnyAxes, setup: Setup, motion: Operating, *, sizes: _Sizes, turn: complex) -> None:
     """Draw the part's end and the tool from the tailstock, with the paths of edge and part."""
     axes.set_title("from the tailstock, with both paths")
     axes.set_aspect("equal", adjustable="box")
@@ -174,7 +174,7 @@ def _from_tailstock(axes: Axes, setup: Setup, motion: Operating, *, sizes: _Size
     middle = sizes.drawn * (motion.at_cut * turn).real
     ring = sizes.radius * np.array([np.cos(_ROUND), np.sin(_ROUND)])
     axes.fill(ring[0] - middle[0], ring[1] + middle[2], fc=METAL, ec=INK, lw=0.8)
-    axes.plot([-middle[0]], [middle[2]], "+", color=INK, ms=8)
+    axes.plot([-middle[0]], [middle[2]], ls="", marker="+", color=INK, ms=8)
     along, up = _tool_line(setup, motion, sizes=sizes, turn=turn, axis=2)
     # The edge of a shank is its top corner, whatever place the computation takes for it.
     flat = setup.bar.section in ("square", "rectangle")
@@ -183,17 +183,17 @@ def _from_tailstock(axes: Axes, setup: Setup, motion: Operating, *, sizes: _Size
     loop = np.exp(1j * _ROUND)
     for moved, look in ((motion.edge, "-"), (motion.at_cut, "--")):
         x, z = (sizes.drawn * (moved[axis] * loop).real for axis in (0, 2))
-        axes.plot(sizes.radius - x, z, look, color=ACCENT, lw=1.2, zorder=6)
+        axes.plot(sizes.radius - x, z, ls=look, color=ACCENT, lw=1.2, zorder=6)
     out = float(motion.tool_x.max() - motion.tool_x.min()) / MM
     room = 1.1 * sizes.radius + _DRAWN * 2 * sizes.radius
     axes.set_xlim(-room, sizes.radius + out + 2 * sizes.half_height)
     tall = max(room, 3 * sizes.half_height)
     axes.set_ylim(-tall, tall)
-    axes.text(-sizes.radius, -1.05 * sizes.radius, "part", fontsize=8, ha="right", va="top")
+    axes.text(-sizes.radius, -1.05 * sizes.radius, s="part", fontsize=8, ha="right", va="top")
     name = "tool and post" if setup.post is not None else "tool"
-    axes.text(sizes.radius + out, 0.6 * sizes.half_height, name, fontsize=8, ha="right", va="bottom")
+    axes.text(sizes.radius + out, 0.6 * sizes.half_height, s=name, fontsize=8, ha="right", va="bottom")
     here = sizes.drawn * (motion.edge * turn).real
-    axes.plot([sizes.radius - here[0]], [here[2]], "o", color=ACCENT, ms=4, zorder=7)
+    axes.plot([sizes.radius - here[0]], [here[2]], ls="", marker="o", color=ACCENT, ms=4, zorder=7)
 
 
 def _tool_line(
@@ -205,7 +205,7 @@ def _tool_line(
     return motion.tool_x / MM - end + moved[:, 0], moved[:, axis]
 
 
-def _shank(axes: Axes, x: FloatArray, y: FloatArray, *, half: tuple[float, float]) -> None:
+def _shank(axes: AnyAxes, x: FloatArray, y: FloatArray, *, half: tuple[float, float]) -> None:
     """Fill a band along a line, so wide to both sides along x and along y."""
     axes.fill(
         [*(x - half[0]), *(x + half[0])[::-1]],

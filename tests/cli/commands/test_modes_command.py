@@ -191,10 +191,13 @@ def test_an_answer_that_cannot_be_shown(tmp_path: Path) -> None:
     )
 
 
-@pytest.mark.parametrize("command", [("modes",), ("show", "--out", "bar.html")])
+@pytest.mark.parametrize(
+    "command", [("modes",), ("show", "--out", "bar.html"), ("report", "--out", "bar.html"), ("cut",)]
+)
 def test_heavy_libraries_stay_out(tmp_path: Path, command: tuple[str, ...]) -> None:
     """What draws, exchanges meshes or edits files is not imported to answer; nor what few bars need."""
-    rare = [f"stickout.fem.{one}" for one in ("records", "solid.two_level", "study.complex_modes")]
+    rare = [f"stickout.fem.{one}" for one in ("solid.two_level", "study.complex_modes")]
+    rare += [] if command[0] == "report" else ["stickout.fem.records"]
     heavy = ("pyvista", "vtkmodules", "matplotlib", "skfem", "meshio", "PIL", "tomlkit", *rare)
     code = (
         "import sys, stickout.cli.__main__ as m; code = m.main(sys.argv[1:]); "
@@ -209,7 +212,7 @@ def test_heavy_libraries_stay_out(tmp_path: Path, command: tuple[str, ...]) -> N
         check=False,
     )
     assert done.stderr == "[]\n"
-    assert "The edge springs" in done.stdout or (tmp_path / "bar.html").is_file()
+    assert "he edge springs" in done.stdout or (tmp_path / "bar.html").is_file()
 
 
 def test_an_answer_is_what_the_words_say() -> None:

@@ -1,0 +1,1 @@
+"""Charts as SVG text, drawn with the words of Matplotlib but without importing it."""
