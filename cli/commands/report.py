@@ -50,7 +50,7 @@ def report(
     told = told_of(solve(read.setup).result)
     if told.no_cut:
         tell(told.no_cut)
-    from stickout.cli.show.pages.report import report_page  # imports Matplotlib
+    from stickout.cli.show.pages.report import report_page
 
     text = on_paper(report_page(told), paper or ("letter" if read.setup.units == "inch" else "a4"))
     with writing(out, key="--out") as part:

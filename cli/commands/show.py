@@ -40,7 +40,7 @@ def show(
     read = load(setup, changes)
     check_viewer_file(out)
     result = solve(read.setup).result
-    from stickout.cli.show.pages.viewer import write_viewer  # imports Matplotlib
+    from stickout.cli.show.pages.viewer import write_viewer
 
     write_viewer(result, out, title=title)
     size = out.stat().st_size / 1000

@@ -74,7 +74,7 @@ def draw_together(answer: CutAnswer, out: Path) -> str:
 
             Image.fromarray(pictures[0]).save(part, format="PNG")
         else:
-            from stickout.cli.show.scene.film import write_loop  # imports Matplotlib
+            from stickout.cli.show.scene.film import write_loop
 
             write_loop(pictures, part, order=range(FRAMES))
     return together_words(setup, motion)
