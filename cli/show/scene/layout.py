@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stickout.cli.show.scene.picture import Pictures
 from stickout.cli.show.scene.signs import Label
@@ -36,17 +37,20 @@ class Room:
         self.size = (taken.shape[1], taken.shape[0])
         self.unit = self.size[1] / 720
 
-    def taken(self, box: Box) -> float:
-        """Return how much of a box is taken, 0 to 1; 1 where it leaves the room between head and foot."""
-        x0, y0, x1, y1 = (round(one) for one in box)
+    def taken(self, boxes: Box | FloatArray) -> FloatArray:
+        """Return how much of boxes (..., 4) is taken, 0 to 1; 1 where one leaves the room.
+
+        The room lies between head and foot, a little off the picture's sides.
+        """
         width, height = self.size
-        if x0 < 12 * self.unit or x1 > width - 12 * self.unit:
-            return 1.0
-        if y0 < HEAD * self.unit or y1 > height - FOOT * self.unit:
-            return 1.0
+        x0, y0, x1, y1 = np.moveaxis(np.rint(boxes).astype(np.int64), -1, 0)
+        out = (x0 < 12 * self.unit) | (x1 > width - 12 * self.unit)
+        out |= (y0 < HEAD * self.unit) | (y1 > height - FOOT * self.unit)
+        left, right = (np.clip(one, 0, width) for one in (x0, x1))
+        top, bottom = (np.clip(one, 0, height) for one in (y0, y1))
         s = self._sums
-        inside = s[y1, x1] - s[y0, x1] - s[y1, x0] + s[y0, x0]
-        return float(inside) / max((x1 - x0) * (y1 - y0), 1)
+        inside = s[bottom, right] - s[top, right] - s[bottom, left] + s[top, left]
+        return np.where(out, 1.0, inside / np.maximum((x1 - x0) * (y1 - y0), 1))
 
 
 def inset_place(room: Room, radius: float, *, kept: list[Box]) -> FloatArray | None:
@@ -61,7 +65,7 @@ def inset_place(room: Room, radius: float, *, kept: list[Box]) -> FloatArray | N
 
     def cost(at: FloatArray) -> float:
         box = _round_box(at, 1.04 * radius, room.unit)
-        return room.taken(box) + any(_meet(box, one) for one in kept)
+        return float(room.taken(box) + _meets(np.array(box), kept).any())
 
     best = min(places, key=cost)
     return best if cost(best) < 0.03 else None
@@ -91,49 +95,33 @@ def place_labels(
         Boxes that are taken already.
     """
     placed: list[Placed] = []
+    reaches = np.repeat(_REACHES, len(_WAYS))[:, None] * room.unit
     for label, at, size in labels:
-        tried = [
-            at
-            + np.array(
-                [
-                    np.cos(turn) * (reach * room.unit + 0.5 * size[0]),
-                    np.sin(turn) * (reach * room.unit + 0.5 * size[1]),
-                ]
-            )
-            for reach in _REACHES
-            for turn in _TURNS
-        ]
-        boxes = [_box(one, size, pad=5 * room.unit) for one in tried]
+        tried = at + np.tile(_WAYS, (len(_REACHES), 1)) * (reaches + 0.5 * np.array(size))
+        half = 0.5 * np.array(size) + 5 * room.unit
+        boxes = np.concatenate([tried - half, tried + half], axis=1)
         others = [*kept, *(one.box for one in placed)]
-        costs = [
-            2000 * room.taken(box)
-            + 5000 * any(_meet(box, other) for other in others)
-            + 3000 * sum(label.leader and _runs_through((at, one), other) for other in others)
-            + float(np.hypot(*(one - at))) / room.unit
-            for one, box in zip(tried, boxes, strict=True)
-        ]
+        costs = (
+            2000 * room.taken(boxes)
+            + 5000 * _meets(boxes, others).any(axis=1)
+            + 3000 * label.leader * _runs_through(at, tried, others).sum(axis=1)
+            + np.hypot(*(tried - at).T) / room.unit
+        )
         best = int(np.argmin(costs))
-        placed.append(Placed(label, tried[best], boxes[best]))
+        x0, y0, x1, y1 = boxes[best].tolist()
+        placed.append(Placed(label, tried[best], (x0, y0, x1, y1)))
     return placed
 
 
-def _runs_through(line: tuple[FloatArray, FloatArray], box: Box) -> bool:
-    """Return whether a leader runs through another word."""
-    start, end = line
-    steps = start + np.linspace(0, 1, 12)[:, None] * (end - start)
-    return bool(
-        np.any(
-            (steps[:, 0] > box[0]) & (steps[:, 0] < box[2]) & (steps[:, 1] > box[1]) & (steps[:, 1] < box[3])
-        )
-    )
+def _runs_through(start: FloatArray, ends: FloatArray, boxes: list[Box]) -> NDArray[np.bool_]:
+    """Return whether leaders from one place to each of some ends (n, 2) run through boxes, shape (n, m)."""
+    x, y = np.moveaxis(start + np.linspace(0, 1, 12)[:, None, None] * (ends - start), 2, 0)[..., None]
+    x0, y0, x1, y1 = np.reshape(boxes, (-1, 4)).T
+    return np.asarray(((x > x0) & (x < x1) & (y > y0) & (y < y1)).any(axis=0))
 
 
-def _box(middle: FloatArray, size: tuple[float, float], *, pad: float) -> Box:
-    """Return the box of a word."""
-    x, y = middle
-    return x - 0.5 * size[0] - pad, y - 0.5 * size[1] - pad, x + 0.5 * size[0] + pad, y + 0.5 * size[1] + pad
-
-
-def _meet(one: Box, two: Box) -> bool:
-    """Return whether two boxes overlap."""
-    return one[0] < two[2] and two[0] < one[2] and one[1] < two[3] and two[1] < one[3]
+def _meets(box: FloatArray, others: list[Box]) -> NDArray[np.bool_]:
+    """Return whether boxes (..., 4) overlap with each of some others, shape (..., m)."""
+    x0, y0, x1, y1 = np.moveaxis(box, -1, 0)[..., None]
+    left, top, right, bottom = np.reshape(others, (-1, 4)).T
+    return np.asarray((x0 < right) & (left < x1) & (y0 < bottom) & (top < y1))
