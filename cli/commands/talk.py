@@ -151,10 +151,10 @@ def write_pack(
         say("Drawing before and after")
         loops |= write_before_after((result, changed_result), change, folder=folder)
     say("Drawing tool and part together")
-    loops |= write_together(result, folder)
-    files |= loops | _write_notes(result, changed_result, folder)
+    beside, together = write_together(result, folder)
+    files |= loops | beside | _write_notes(result, changed_result, folder)
     say("Writing the viewer")
-    write_viewer(result, folder / "viewer.html", title=words.title or None)
+    write_viewer(result, folder / "viewer.html", title=words.title or None, together=together)
     files["viewer.html"] = "the bar to turn and stop, in any browser, without network"
     say("Writing the handout")
     _write_handout(result, folder, words=words, files=files, after=(changed_result, change))

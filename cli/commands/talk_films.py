@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Final
 
 from stickout.cli.commands.film import scene_of
-from stickout.cli.show.scene.film import write_films
+from stickout.cli.show.scene.film import write_films, write_loop
+from stickout.cli.show.scene.picture import Pictures
 from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.two_panes import swing_line, write_two_panes
 from stickout.cli.text.words import hertz, load_n, load_name
@@ -108,7 +109,7 @@ def write_before_after(pair: tuple[Result, Result], change: str, *, folder: Path
     return dict.fromkeys(names, f"before and after {change}: one clock, one scale, the same {load}")
 
 
-def write_together(result: Result, folder: Path) -> dict[str, str]:
+def write_together(result: Result, folder: Path) -> tuple[dict[str, str], list[Pictures]]:
     """Write tool, part and supports on one clock: a loop, and a still slide of three moments.
 
     Parameters
@@ -120,25 +121,27 @@ def write_together(result: Result, folder: Path) -> dict[str, str]:
 
     Returns
     -------
-    dict
-        Name of each file -> what it is; empty where that cannot be drawn.
+    tuple of dict and list of ndarray
+        Name of each file -> what it is, and the pictures of the loop; both empty where that cannot be drawn.
     """
     from stickout.cli.show.pages.viewer import together_answer
 
     answer = together_answer(result)
     if answer is None:
-        return {}
-    from stickout.cli.show.plots.together_plot import draw_strip, draw_together  # imports Matplotlib
+        return {}, []
+    from stickout.cli.show.plots.together_plot import draw_strip, together_frames  # imports Matplotlib
 
     names = [f"{TOGETHER}{suffix}" for suffix in (".gif", *video_suffixes())]
+    pictures = together_frames(answer)
     for name in names:
-        draw_together(answer, folder / name)
+        write_loop(pictures, folder / name, order=range(len(pictures)))
     slide = f"{TOGETHER}.png"
     draw_strip(answer, folder / slide)
-    return {
+    files = {
         **dict.fromkeys(names, "tool and part together, where the cut sings"),
         slide: "the same as a slide: three moments of the swing",
     }
+    return files, pictures
 
 
 def _pane(result: Result, title: str, lines: Sequence[str]) -> Scene:

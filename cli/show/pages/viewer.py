@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import base64
 import html
+import io
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, Final
 
 from stickout.cli.commands.show import check_viewer_file
@@ -16,12 +16,14 @@ from stickout.cli.outputs import writing
 from stickout.cli.show.drawing.of_result import drawing_of
 from stickout.cli.show.pages.viewer_model import viewer_model
 from stickout.cli.show.plots.beside import check_together
+from stickout.cli.text.together_words import together_words
 from stickout.fem.cut.operating import moves_together, operating_motion
 from stickout.fem.errors import InputError
 from stickout.fem.force.case import cut_case
 from stickout.fem.study.result import Result
 
 if TYPE_CHECKING:
+    from stickout.cli.show.scene.picture import Pictures
     from stickout.fem.cut.answer import CutAnswer
 
 _HERE: Final = Path(__file__).parent
@@ -30,7 +32,9 @@ _SLOT: Final = re.compile(r"\{\{([a-z_]+)\}\}")
 _QUALITY: Final = 24
 
 
-def write_viewer(result: Result, out: Path, *, title: str | None = None) -> None:
+def write_viewer(
+    result: Result, out: Path, *, title: str | None = None, together: Sequence[Pictures] = ()
+) -> None:
     """Write the viewer of a result as one HTML file.
 
     Parameters
@@ -41,6 +45,8 @@ def write_viewer(result: Result, out: Path, *, title: str | None = None) -> None
         The file to be; it ends in .html.
     title
         Title on the page; None for the set-up's own.
+    together
+        Pictures of tool and part on one clock that are drawn already; without them they are drawn here.
 
     Raises
     ------
@@ -49,13 +55,13 @@ def write_viewer(result: Result, out: Path, *, title: str | None = None) -> None
     """
     out = Path(out)
     check_viewer_file(out)
-    text = viewer_html(result, title=title)
+    text = viewer_html(result, title=title, together=together)
     with writing(out, key="--out") as part:
         part.write_text(text, encoding="utf-8")
 
 
-def viewer_html(result: Result, *, title: str | None = None) -> str:
-    """Return the text of the viewer file; ``title`` as in ``write_viewer``."""
+def viewer_html(result: Result, *, title: str | None = None, together: Sequence[Pictures] = ()) -> str:
+    """Return the text of the viewer file; ``title`` and ``together`` as in ``write_viewer``."""
     answer = _moving(result)
     motion = None if answer is None else operating_motion(answer)
     model = viewer_model(result if answer is None else answer.result, title=title, motion=motion)
@@ -65,7 +71,9 @@ def viewer_html(result: Result, *, title: str | None = None) -> str:
             "title": html.escape(model["title"]),
             "model": script_json(model),
             "drawing": drawing_of(result),
-            "together": "" if answer is None or not _is_drawn(answer.result) else together_html(answer),
+            "together": ""
+            if answer is None or not _is_drawn(answer.result)
+            else together_html(answer, together),
         },
     )
 
@@ -120,14 +128,12 @@ def _moving(result: Result) -> CutAnswer | None:
     return _answer(result)
 
 
-def together_html(answer: CutAnswer) -> str:
-    """Return tool, part and supports on one clock, folded away."""
-    from stickout.cli.show.plots.together_plot import draw_together  # imports Matplotlib
+def together_html(answer: CutAnswer, drawn: Sequence[Pictures] = ()) -> str:
+    """Return tool, part and supports on one clock, folded away; ``drawn`` are its pictures, if there are."""
+    from stickout.cli.show.plots.together_plot import together_frames  # imports Matplotlib
 
-    with TemporaryDirectory() as folder:
-        film = Path(folder) / "together.gif"
-        said = html.escape(draw_together(answer, film))
-        source = _small_uri(film)
+    said = html.escape(together_words(answer.result.setup, operating_motion(answer)))
+    source = _small_uri(drawn or together_frames(answer))
     return (
         '<details class="together"><summary>Tool and part together, where the cut sings</summary>'
         f'<figure><img src="{source}" alt="Tool and part where the cut sings. {said}">'
@@ -135,22 +141,22 @@ def together_html(answer: CutAnswer) -> str:
     )
 
 
-def _small_uri(film: Path) -> str:
+def _small_uri(pictures: Sequence[Pictures]) -> str:
     """Return a loop as a small data URI."""
-    from PIL import Image, ImageSequence
+    from PIL import Image
 
     from stickout.cli.show.scene.gif import FRAME_S
 
-    small = film.with_suffix(".webp")
-    with Image.open(film) as loop:
-        frames = [frame.convert("RGB") for frame in ImageSequence.Iterator(loop)]
+    small = io.BytesIO()
+    frames = [Image.fromarray(one) for one in pictures]
     frames[0].save(
         small,
+        format="WEBP",
         save_all=True,
         append_images=frames[1:],
         duration=round(1000 * FRAME_S),
         loop=0,
         quality=_QUALITY,
-        method=4,
+        method=2,  # half the time of the usual 4 for a fifteenth more bytes
     )
-    return "data:image/webp;base64," + base64.b64encode(small.read_bytes()).decode("ascii")
+    return "data:image/webp;base64," + base64.b64encode(small.getvalue()).decode("ascii")

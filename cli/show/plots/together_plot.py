@@ -64,20 +64,17 @@ def draw_together(answer: CutAnswer, out: Path) -> str:
     """
     setup = answer.result.setup
     check_together(setup)
-    motion = operating_motion(answer)
-    still = out.suffix.lower() == ".png"
-    clock = [0.0] if still else [2 * np.pi * at / FRAMES for at in range(FRAMES)]
-    pictures = [_frame(answer, motion, phase=one) for one in clock]
     with writing(out, key="--out") as part:
-        if still:
+        if out.suffix.lower() == ".png":
             from PIL import Image
 
-            Image.fromarray(pictures[0]).save(part, format="PNG")
+            (picture,) = together_frames(answer, moments=1)
+            Image.fromarray(picture).save(part, format="PNG")
         else:
             from stickout.cli.show.scene.film import write_loop
 
-            write_loop(pictures, part, order=range(FRAMES))
-    return together_words(setup, motion)
+            write_loop(together_frames(answer), part, order=range(FRAMES))
+    return together_words(setup, operating_motion(answer))
 
 
 def draw_strip(answer: CutAnswer, path: Path) -> str:
@@ -109,22 +106,37 @@ def draw_strip(answer: CutAnswer, path: Path) -> str:
     return together_words(setup, motion)
 
 
-def _frame(answer: CutAnswer, motion: Operating, *, phase: float) -> Pictures:
-    """Return one picture, shape (height, width, 3)."""
+def together_frames(answer: CutAnswer, *, moments: int | None = None) -> list[Pictures]:
+    """Return the pictures of one loop, from where the opening is greatest, shape (height, width, 3) each.
+
+    Each side has a phase of its own, so that no picture stands for two moments.
+
+    Parameters
+    ----------
+    answer
+        The answer on the cut.
+    moments
+        Into how many the loop is parted, 1 or above; None for as many as a loop has.
+    """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-    setup = answer.result.setup
+    setup, motion = answer.result.setup, operating_motion(answer)
     sizes = _sizes(setup, motion)
-    turn = np.exp(1j * phase)
+    count = moments or FRAMES
+    pictures = []
     with sheet(9.6, 5.4, title=setup.title or "Untitled set-up") as figure:
         figure.set_dpi(100)
-        above, end = figure.subplots(1, 2, width_ratios=(5, 3))
-        _from_above(above, setup, motion, sizes=sizes, turn=turn)
-        _from_tailstock(end, setup, motion, sizes=sizes, turn=turn)
+        panes = figure.subplots(1, 2, width_ratios=(5, 3))
         figure.supxlabel(together_words(setup, motion), fontsize=9, color=SOFT)
         canvas = FigureCanvasAgg(figure)
-        canvas.draw()
-        return np.asarray(canvas.buffer_rgba())[..., :3].copy()
+        for at in range(count):
+            for axes, drawn in zip(panes, (_from_above, _from_tailstock), strict=True):
+                axes.clear()
+                drawn(axes, setup, motion, sizes=sizes, turn=np.exp(2j * np.pi * at / count))
+            canvas.draw()
+            pictures.append(np.asarray(canvas.buffer_rgba())[..., :3].copy())
+            figure.set_layout_engine("none")  # the places of the panes are those of the first picture
+    return pictures
 
 
 def _sizes(setup: Setup, motion: Operating) -> _Sizes:

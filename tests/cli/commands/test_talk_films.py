@@ -52,7 +52,7 @@ def test_tool_and_part_together_are_in_the_pack(tmp_path: Path, monkeypatch: pyt
         run_study(read_setup(EXAMPLES / f"{name}.toml", changes=few).setup)
         for name in ("measured_post", "turning_tool_12mm")
     )
-    files = write_together(posted, tmp_path)
+    files, pictures = write_together(posted, tmp_path)
     assert sorted(files) == sorted(one.name for one in tmp_path.iterdir()) == ["together.gif", "together.png"]
     assert all(OWN_NAMES.fullmatch(one) for one in files)
     with Image.open(tmp_path / "together.gif") as loop:
@@ -63,4 +63,5 @@ def test_tool_and_part_together_are_in_the_pack(tmp_path: Path, monkeypatch: pyt
             moments.append(np.asarray(loop.convert("RGB")))
     # Tool and part swing with a lag, so the way back is another than the way there: none stands for two.
     assert len({one.tobytes() for one in moments}) == 4
-    assert write_together(alone, tmp_path) == {}
+    assert len(pictures) == 4
+    assert write_together(alone, tmp_path) == ({}, [])
