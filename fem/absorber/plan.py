@@ -18,7 +18,6 @@ from stickout.fem.cut.models import coarse_model, joined, tool_modes, trimmed
 from stickout.fem.force.case import described_case
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.parts import Absorber, Setup
-from stickout.fem.solid.section_motion import section_face
 from stickout.fem.study.clamped_loss import CLAMPED, clamped_loss
 from stickout.fem.study.result import Result
 from stickout.fem.study.study import run_study
@@ -103,7 +102,7 @@ def absorber_plan(job: AbsorberJob, *, progress: Callable[[str], None] | None = 
     trials = slugs(job)
     tell("Solving the bar as it is")
     base = run_study(bare)
-    before = _margin(_with_work(bare, coarse_model(bare, on_mesh=True)), matrix)
+    before = _margin(_with_work(bare, coarse_model(bare)), matrix)
     found: list[Tuned] = []
     for alike in _by_geometry(trials):
         tell(f"Solving a {alike[0].kind} of {alike[0].length_mm:.0f} mm")
@@ -214,6 +213,5 @@ def effective_mass_ratio(result: Result, *, mass_g: float, x: float) -> float:
     ------
     By the modal mass at its place, not by the bar's mass: Den Hartog's mass ratio (recalled, not opened).
     """
-    face = section_face(result.model.mesh, x)
-    phi = face.motion(result.modes.shapes[[result.aligned]].transpose(1, 2, 0))[1:, 0]
+    phi = result.section_motion(x)[result.aligned, 1:]
     return mass_g * 1e-3 * float(phi @ phi)

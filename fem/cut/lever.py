@@ -124,6 +124,6 @@ class Judged:
 
         A shorter or lighter bar sings higher: its absorber is taken as tuned anew by as much.
         """
-        after = coarse_model(new, on_mesh=self.setup.absorber is not None)
+        after = coarse_model(new)
         after = off_tune(after, tuning=np.asarray(after.omega[0] / self.base.omega[0]))
         return joined(matched(after, self.base, tool=self.tool), self.work)

@@ -52,7 +52,7 @@ def quick_study(setup: Setup) -> Result:
         The computation failed.
     """
     check_setup(setup)
-    if setup.absorber is None and solved_as_revolved(setup):
+    if solved_as_revolved(setup):
         return result_of(setup, limit_of(setup))
     level = solve_level(setup, levels_of(setup).fineness[0])
     frequency = level.modes.frequency_hz

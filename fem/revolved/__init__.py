@@ -4,6 +4,7 @@ Each order of the series is a plane problem over axis and radius, with matrices 
 ones. Reading order: ``bar`` (what is solved), ``polynomials``, ``lines``, ``grid`` (across a section) and
 ``cells`` (what it is solved on), ``section`` (matrices over the radius), ``runs`` (the cells of a length),
 ``chain`` (along the bar), ``rigid`` (sections that stay as they are), ``wave`` (one order of the series),
-``problem`` (ways that are solved together), ``solve`` (all of them). Joined to a meshed block: ``skin`` of
-the bar and ``bore`` of the block, ``in_block`` (both together).
+``motion`` (of points and sections in it), ``problem`` (ways that are solved together), ``solve`` (all of
+them), ``place`` (a section of a solved bar). Joined to a meshed block: ``skin`` of the bar and ``bore`` of
+the block, ``in_block`` (both together).
 """

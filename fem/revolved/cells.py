@@ -50,6 +50,11 @@ class Cells:
     ring: Sequence[IntArray]
     fine: Fine
 
+    def lines(self, number: int) -> FloatArray:
+        """Return the lines between the cells along one of the lengths [m]."""
+        mine = np.flatnonzero(self.length == number)
+        return self.x[mine[0] : mine[-1] + 2]
+
     @cached_property
     def faces(self) -> list[Grid]:
         """Return the cells across the faces between two lengths each."""

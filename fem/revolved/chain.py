@@ -165,6 +165,22 @@ class Chain:
         """Return columns as values on the planes of every length, (n_planes, n_section_unknowns, n) each."""
         return [run.spread(columns) for run in self._runs]
 
+    def loads(self, number: int, *, along: FloatArray, across: FloatArray) -> FloatArray:
+        """Return forces spread over the sections of a length, shape (n_unknowns, n).
+
+        Parameters
+        ----------
+        number
+            Number of the length.
+        along
+            How much of them each plane of its nodes has, shape (n_planes,).
+        across
+            What they are over the unknowns of a section, shape (n_section, n).
+        """
+        out = np.zeros((self.n_unknowns, across.shape[1]))
+        self._runs[number].add(along[:, None, None] * across, out)
+        return out
+
     def shaped(
         self, along: FloatArray, *, sections: Sequence[FloatArray], faces: Sequence[FloatArray]
     ) -> FloatArray:

@@ -264,6 +264,7 @@ def solve_in_block(
             compliance=(compliance + compliance.T) / 2,
             unknowns=len(first),
             modes=[Mode(motions, number, 0.0) for number in range(wanted)],
+            problems=[motions],
         ),
         block=moved,
         start=motions.pairs.shapes,

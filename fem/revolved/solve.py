@@ -10,6 +10,7 @@ import numpy as np
 
 from stickout.fem.revolved.bar import Fine, RevolvedBar
 from stickout.fem.revolved.cells import Cells, cells_of
+from stickout.fem.revolved.motion import motion
 from stickout.fem.revolved.problem import Block, Mode, Problem
 from stickout.fem.revolved.section import BENDING
 from stickout.fem.revolved.wave import ALONG, ROUND, SIDEWAYS, UPWARD, Wave, Way
@@ -45,6 +46,8 @@ class Solution:
         How many unknowns were solved for.
     modes
         Where each mode is kept.
+    problems
+        What was solved by itself each.
     """
 
     frequency_hz: FloatArray
@@ -55,6 +58,7 @@ class Solution:
     compliance: FloatArray
     unknowns: int
     modes: Sequence[Mode]
+    problems: Sequence[Problem]
 
     def kinds(self) -> list[str]:
         """Return the kind of each mode, from how the sections of the overhanging bar move."""
@@ -84,7 +88,7 @@ class Solution:
             columns = problem.pairs.shapes[:, [self.modes[i].number for i in mine]]
             for number, block in enumerate(problem.blocks):
                 own = columns[problem.part(number)]
-                moved = block.wave.motion(points, own, turn=block.way.turn + turn)
+                moved = motion(block.wave, points, columns=own, turn=block.way.turn + turn)
                 out[mine] += moved.transpose(2, 0, 1)
         return out
 
@@ -215,4 +219,5 @@ def _solution(problems: Sequence[Problem], wanted: int, *, compliance: FloatArra
         compliance=compliance,
         unknowns=unknowns,
         modes=modes,
+        problems=problems,
     )

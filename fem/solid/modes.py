@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -41,6 +41,9 @@ class Modes:
         Which of ``model.parts`` each mode belongs to, shape (n_modes,).
     known_most
         What ``most`` gives where it is known without shapes.
+    section
+        Gives the mean motion of the bar's section at a distance from the holder face [m], (n_modes, 3), where
+        that is known without shapes.
     """
 
     frequency_hz: FloatArray
@@ -50,6 +53,7 @@ class Modes:
     residual: FloatArray
     part: IntArray
     known_most: FloatArray | None = None
+    section: Callable[[float], FloatArray] | None = None
 
     @property
     def shapes(self) -> FloatArray:

@@ -65,7 +65,8 @@ class Level:
     """One mesh solved: what gives its model, modes, kinds, compliance at the edge [m/N], (3, 3), unknowns.
 
     A body of revolution is solved without a mesh; its modes are drawn at the nodes of the model's, which is
-    made when it is first asked for.
+    made when it is first asked for. ``at_rest`` then gives, for unit forces spread over a section of the bar
+    so far from the holder face [m], the motion of the edge and the mean one of the section, (3, 3) each.
     """
 
     drawn_on: Model | Later[Model]
@@ -73,6 +74,7 @@ class Level:
     kinds: Sequence[str]
     compliance: FloatArray
     unknowns: int
+    at_rest: Callable[[float], tuple[FloatArray, FloatArray]] | None = None
 
     @property
     def model(self) -> Model:

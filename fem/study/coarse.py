@@ -25,15 +25,14 @@ def coarse_level(setup: Setup, *, on_mesh: bool = False) -> Level:
     setup
         The set-up; it is taken as checked.
     on_mesh
-        Whether on a mesh even if round: to compare with one that has an absorber or a post, which a mesh
-        alone knows.
+        Whether on a mesh even if round: to compare with one that has a post, which a mesh alone knows.
 
     Raises
     ------
     SolveError
         The computation failed.
     """
-    if setup.absorber is None and not on_mesh and is_of_revolution(setup):
+    if not on_mesh and is_of_revolution(setup):
         own, _ = own_frame(setup)
         return revolved_level(own, SPACES[0], model_of=partial(drawn_on, own))
     if setup.absorber is None and not on_mesh and solved_in_block(setup):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -69,11 +69,16 @@ def turned_to(modes: Modes, pairs: Sequence[tuple[int, int]], *, force: FloatArr
     turn = pair_turns(modes.edge, pairs, force=force)
     edge, sign = signed(turn @ modes.edge, still=1e-7 * modes.most)
     turn = sign[:, None] * turn
-    return replace(modes, edge=edge, drawn=Later(partial(_turned_shapes, modes, turn)))
+    section = None if modes.section is None else partial(_turned_section, modes.section, turn)
+    return replace(modes, edge=edge, drawn=Later(partial(_turned_shapes, modes, turn)), section=section)
 
 
 def _turned_shapes(modes: Modes, turn: FloatArray) -> FloatArray:
     return np.asarray(np.einsum("ij,jpk->ipk", turn, modes.shapes))
+
+
+def _turned_section(section: Callable[[float], FloatArray], turn: FloatArray, x: float) -> FloatArray:
+    return np.asarray(turn @ section(x))
 
 
 def pair_turns(edge: FloatArray, pairs: Sequence[tuple[int, int]], *, force: FloatArray) -> FloatArray:

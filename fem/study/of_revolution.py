@@ -16,6 +16,7 @@ import numpy as np
 
 from stickout.fem.later import Later
 from stickout.fem.revolved.bar import Fine, Length, RevolvedBar, Ring
+from stickout.fem.revolved.place import section_at_rest, section_motion
 from stickout.fem.revolved.solve import Solution, cells_for, solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import Model
@@ -36,7 +37,7 @@ from stickout.fem.study.meshes_limit import (
     tended,
 )
 from stickout.fem.study.on_post import carrier_of
-from stickout.meshes.pieces import Piece, pieces_of, wound_pieces
+from stickout.meshes.pieces import MM, Piece, pieces_of, wound_pieces
 from stickout.meshes.tagged import FloatArray
 from stickout.meshes.tool import edge_point
 
@@ -213,7 +214,14 @@ def _softer(found: Tended, part: float) -> Tended:
 def _level(solution: Solution, model: Later[Model]) -> Level:
     """Return a solution, which is drawn on a mesh when that is asked for."""
     modes = modes_of(solution, Later(partial(_shapes, solution, model)))
-    return Level(model, modes, solution.kinds(), solution.compliance, solution.unknowns)
+    return Level(
+        model,
+        modes,
+        solution.kinds(),
+        compliance=solution.compliance,
+        unknowns=solution.unknowns,
+        at_rest=partial(section_at_rest, solution),
+    )
 
 
 def _shapes(solution: Solution, model: Later[Model]) -> FloatArray:
@@ -253,6 +261,8 @@ def _lengths(setup: Setup, pieces: Sequence[Piece], wound: Sequence[Piece]) -> I
     bed = _bed_of(setup)
     every = [*pieces, *wound]
     ends = {p.start for p in every} | {p.stop for p in every} | {0.0}
+    if setup.absorber is not None:
+        ends.add(setup.absorber.position_mm * MM)  # where a force acts strain jumps, as from cell to cell
     tip = pieces[-1].stop
     # Sums in millimetres may miss the tip by a rounding.
     stations = [x for x in sorted(ends) if x == tip or abs(x - tip) > 1e-9 * tip]
@@ -284,6 +294,7 @@ def modes_of(solution: Solution, drawn: Later[FloatArray]) -> Modes:
         residual=solution.residual,
         part=np.array([kind[label] for label in solution.labels]),
         known_most=solution.most(),
+        section=partial(section_motion, solution),
     )
 
 

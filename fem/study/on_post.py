@@ -111,8 +111,12 @@ def absorber_place(setup: Setup, level: Level, *, modes: Modes, compliance: Floa
     """
     if setup.absorber is None:
         return None
-    model = level.model
-    carrier, x = carrier_of(setup), setup.absorber.position_mm * MM
+    x = setup.absorber.position_mm * MM
+    if level.at_rest is not None and modes.section is not None:
+        scale = float(np.trace(compliance) / np.trace(level.compliance))
+        cross, static = level.at_rest(x)
+        return Place(modes.section(x), scale * cross, scale * static)
+    model, carrier = level.model, carrier_of(setup)
     held = compliance if carrier is None else compliance - edge_compliance(model, carrier)
     scale = float(np.trace(held) / np.trace(static_compliance(model)))
     place = place_at(model, modes, x=x, scale=scale)

@@ -12,7 +12,7 @@ from stickout.fem.setup.bands import Band
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
-from stickout.fem.solid.section_motion import Place
+from stickout.fem.solid.section_motion import Place, section_face
 from stickout.meshes.tagged import BoolArray, FloatArray
 
 
@@ -123,6 +123,12 @@ class Result:
         A body of revolution needs none: its modes are drawn on one that is made when it is first asked for.
         """
         return self.drawn_on.value if isinstance(self.drawn_on, Later) else self.drawn_on
+
+    def section_motion(self, x: float) -> FloatArray:
+        """Return the mean motion of the bar's section so far from the holder face [m], shape (n_modes, 3)."""
+        if self.modes.section is not None:
+            return self.modes.section(x)
+        return section_face(self.model.mesh, x).motion(self.modes.shapes.transpose(1, 2, 0)).T
 
     @property
     def omega(self) -> FloatArray:

@@ -44,12 +44,12 @@ def test_a_stiff_spring_is_an_added_mass() -> None:
     # Loss in proportion to stiffness, which the added mass leaves alone.
     hung = replace(hung, eta=np.full(hung.omega.size, 0.02), viscous=False)
     hung = off_tune(hung, tuning=np.asarray(100.0))
-    own = coarse_model(carried, on_mesh=True)
+    own = coarse_model(carried)
     own = replace(own, eta=np.full(own.omega.size, 0.02), viscous=False)
     first = float(own.omega[0])
     w = first * np.array([0.3, 0.8, 0.97, 1.03, 1.3])
     for axis in (1, 2):
-        # The same mesh; a handful of modes with the residual: 1e-3.
+        # The same space; a handful of modes with the residual: 1e-3.
         assert receptance(hung, w)[axis, axis] == pytest.approx(receptance(own, w)[axis, axis], rel=2e-3)
     assert first < 0.9 * float(hung.omega[0])
 
@@ -125,7 +125,8 @@ def test_the_whole_answer_counts_the_absorber() -> None:
     assert found.bare_margin is not None
     plain = cut_answer(run_study(ROUND))
     assert plain.bare_margin is None
-    assert found.bare_margin == pytest.approx(plain.margin, rel=1e-9)
+    # Cells end where the absorber is; those of the plain bar do not.
+    assert found.bare_margin == pytest.approx(plain.margin, rel=1e-5)
     assert found.margin > 3.0 * plain.margin
     assert all(one.margin >= 0.999 * found.margin for one in found.speeds)
     assert found.spread.margin.low > plain.spread.margin.high
@@ -180,4 +181,4 @@ def test_a_comparison_counts_the_absorber_on_a_clamped_bar() -> None:
     margins = [cut_answer(run_study(one)).margin for one in (before, after)]
     ratio = table.changes[0].ratios["cut_margin"].likely
     assert ratio == pytest.approx(margins[1] / margins[0], rel=1e-9)
-    assert table.changes[0].ratios["spring_m_per_n"].likely == pytest.approx(1.0, rel=1e-9)
+    assert table.changes[0].ratios["spring_m_per_n"].likely == pytest.approx(1.0, rel=1e-6)
