@@ -30,11 +30,11 @@ from stickout.fem.study.of_revolution import (
     SPACES,
     is_bare_and_round,
     loses_little,
-    modes_of,
     revolved_bar,
     space_work,
     spaces_limit,
 )
+from stickout.fem.study.revolved_level import modes_of
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import BoolArray, FloatArray, IntArray, TaggedMesh
 

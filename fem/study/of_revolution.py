@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager
-from functools import partial
 from itertools import pairwise
 from typing import Final
 
@@ -16,11 +15,10 @@ import numpy as np
 
 from stickout.fem.later import Later
 from stickout.fem.revolved.bar import Fine, Length, RevolvedBar, Ring
-from stickout.fem.revolved.place import section_at_rest, section_motion
 from stickout.fem.revolved.solve import Solution, cells_for, solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.model import Model
-from stickout.fem.solid.modes import SPARE, Modes
+from stickout.fem.solid.modes import SPARE
 from stickout.fem.solid.setting import elastic, hold_of, loss_factors, owner_of, support_of
 from stickout.fem.solid.supports import Spring
 from stickout.fem.study.accuracy import Level, MeshLimit
@@ -37,8 +35,8 @@ from stickout.fem.study.meshes_limit import (
     tended,
 )
 from stickout.fem.study.on_post import carrier_of
+from stickout.fem.study.revolved_level import level_of
 from stickout.meshes.pieces import MM, Piece, pieces_of, wound_pieces
-from stickout.meshes.tagged import FloatArray
 from stickout.meshes.tool import edge_point
 
 # Degree along the bar and across it, cuts toward singular points: each space holds the one before.
@@ -51,6 +49,8 @@ _BLUNTED: Final = 2.0
 _SHARPER: Final = 0.7
 # What such shoulders may blunt, over the accuracy that is asked for.
 _MAY_BLUNT: Final = 0.25
+# So near, in parts of the bar's length, a station serves for an absorber.
+_NEAR: Final = 1e-3
 # A wave's unknowns over the section's nodes: bending has three components, twist one, stretch two.
 _COMPONENTS: Final = (3, 1, 2)
 
@@ -120,7 +120,7 @@ def revolved_limit(
         if worst <= setup.solve.accuracy:
             break
     return MeshLimit(
-        finest=_level(solved[-1], Later(model_of)),
+        finest=level_of(solved[-1], Later(model_of)),
         frequency_hz=found.frequency_hz,
         error=found.error,
         compliance=found.compliance,
@@ -141,7 +141,7 @@ def revolved_level(setup: Setup, fine: Fine, *, model_of: Callable[[], Model]) -
     model_of
         Gives the mesh that the modes are drawn on, with its matrices.
     """
-    return _level(solve(revolved_bar(setup), fine, wanted=setup.solve.modes + SPARE), Later(model_of))
+    return level_of(solve(revolved_bar(setup), fine, wanted=setup.solve.modes + SPARE), Later(model_of))
 
 
 def space_work(setup: Setup, fine: Fine) -> float:
@@ -211,23 +211,6 @@ def _softer(found: Tended, part: float) -> Tended:
     )
 
 
-def _level(solution: Solution, model: Later[Model]) -> Level:
-    """Return a solution, which is drawn on a mesh when that is asked for."""
-    modes = modes_of(solution, Later(partial(_shapes, solution, model)))
-    return Level(
-        model,
-        modes,
-        solution.kinds(),
-        compliance=solution.compliance,
-        unknowns=solution.unknowns,
-        at_rest=partial(section_at_rest, solution),
-    )
-
-
-def _shapes(solution: Solution, model: Later[Model]) -> FloatArray:
-    return solution.motion(model.value.mesh.points)
-
-
 def _names_of(setup: Setup) -> list[str]:
     """Return the regions and the bed of a set-up that is a body of revolution."""
     lengths = revolved_bar(setup).lengths
@@ -261,9 +244,12 @@ def _lengths(setup: Setup, pieces: Sequence[Piece], wound: Sequence[Piece]) -> I
     bed = _bed_of(setup)
     every = [*pieces, *wound]
     ends = {p.start for p in every} | {p.stop for p in every} | {0.0}
-    if setup.absorber is not None:
-        ends.add(setup.absorber.position_mm * MM)  # where a force acts strain jumps, as from cell to cell
     tip = pieces[-1].stop
+    if setup.absorber is not None:
+        # Where a force acts strain jumps, as it may from cell to cell; a station that is near serves.
+        place = setup.absorber.position_mm * MM
+        if min(abs(place - x) for x in ends) > _NEAR * tip:
+            ends.add(place)
     # Sums in millimetres may miss the tip by a rounding.
     stations = [x for x in sorted(ends) if x == tip or abs(x - tip) > 1e-9 * tip]
     for start, stop in pairwise(stations):
@@ -281,21 +267,6 @@ def _lengths(setup: Setup, pieces: Sequence[Piece], wound: Sequence[Piece]) -> I
 def _radius(piece: Piece) -> float:
     """Return the radius of a piece's bore [m], 0 without one."""
     return 0.0 if piece.bore is None else piece.bore.radius
-
-
-def modes_of(solution: Solution, drawn: Later[FloatArray]) -> Modes:
-    """Return the modes of a solution, with what gives their shapes at the nodes of a mesh."""
-    kind = {label: number for number, label in enumerate(sorted(set(solution.labels)))}
-    return Modes(
-        frequency_hz=solution.frequency_hz,
-        drawn=drawn,
-        edge=solution.edge,
-        energy=solution.energy,
-        residual=solution.residual,
-        part=np.array([kind[label] for label in solution.labels]),
-        known_most=solution.most(),
-        section=partial(section_motion, solution),
-    )
 
 
 def _numbers(solution: Solution) -> MeshNumbers:
