@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr
 
+from stickout.fem.bell import share_below
 from stickout.fem.chatter.depth import depth_scan
 from stickout.fem.cut.draws import SCATTER, weighted_quantile
 from stickout.fem.cut.flank import flank_of_depth
@@ -109,7 +109,7 @@ def _shift_for(score: FloatArray, weights: FloatArray, *, level: float) -> float
     x = min(max(-weighted_quantile(score, weights, share=1.0 - level), low), high)
     for _ in range(_STEPS):
         at = (score + x) / SCATTER
-        off = float(weights @ ndtr(at)) - level
+        off = float(weights @ share_below(at)) - level
         low, high = (x, high) if off < 0.0 else (low, x)
         slope = float(weights @ np.exp(-0.5 * at * at)) / (SCATTER * math.sqrt(2.0 * math.pi))
         new = x - off / slope if slope > 0.0 else math.inf

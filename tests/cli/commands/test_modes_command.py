@@ -198,7 +198,17 @@ def test_heavy_libraries_stay_out(tmp_path: Path, command: tuple[str, ...]) -> N
     """What draws, exchanges meshes or edits files is not imported to answer; nor what few bars need."""
     rare = [f"stickout.fem.{one}" for one in ("solid.two_level", "study.complex_modes")]
     rare += [] if command[0] == "report" else ["stickout.fem.records"]
-    heavy = ("pyvista", "vtkmodules", "matplotlib", "skfem", "meshio", "PIL", "tomlkit", *rare)
+    heavy = (
+        "pyvista",
+        "vtkmodules",
+        "matplotlib",
+        "skfem",
+        "meshio",
+        "PIL",
+        "tomlkit",
+        "scipy.special",
+        *rare,
+    )
     code = (
         "import sys, stickout.cli.__main__ as m; code = m.main(sys.argv[1:]); "
         f"sys.exit(str([n for n in {heavy} if n in sys.modules]))"
