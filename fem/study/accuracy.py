@@ -17,9 +17,17 @@ import numpy as np
 from stickout.fem.later import Later
 from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import Modes
-from stickout.fem.study.apart import COARSE, MOST_STEPS, SINGLE, Steps, combined, worth_solving
+from stickout.fem.study.apart import (
+    COARSE,
+    MOST_STEPS,
+    OF_SINGLE,
+    SINGLE,
+    Steps,
+    combined,
+    worth_solving,
+)
 from stickout.fem.study.mesh_levels import Levels, directions, first_apart
-from stickout.fem.study.meshes_limit import MeshNumbers, Tended, split, tended
+from stickout.fem.study.meshes_limit import MeshNumbers, Rule, Tended, split, tended
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray
 
@@ -54,10 +62,11 @@ S = TypeVar("S", bound=Solved)
 
 @dataclass(frozen=True)
 class Budget:
-    """How large a mesh is before it is solved, and the largest that is tried."""
+    """How large a mesh is before it is solved, the largest that is tried, and who is told of the next ones."""
 
     size: Callable[[Fineness], float]
     most: float = MOST_APART
+    plan: Plan = _unplanned
 
 
 @dataclass(frozen=True)
@@ -158,8 +167,14 @@ def refine(
     opened). Constants measured, see DEVELOPERS.md.
     """
     if size is not None and size(levels.fineness[1]) > DEAR:
-        first = first_apart(levels, size)
-        return refine_apart(solve, first, accuracy=accuracy, wanted=wanted, budget=Budget(size), plan=plan)
+        return refine_apart(
+            solve,
+            first_apart(levels, size),
+            accuracy=accuracy,
+            wanted=wanted,
+            budget=Budget(size, plan=plan),
+            single=levels.single,
+        )
     plan(levels.fineness)
     coarse = solve(levels.fineness[0])
     coarse.let_go()
@@ -188,7 +203,7 @@ def refine_apart(
     accuracy: float,
     wanted: int,
     budget: Budget,
-    plan: Plan = _unplanned,
+    single: Rule = OF_SINGLE,
 ) -> MeshLimit[S]:
     """Solve on meshes refined in one direction at a time, then in two and three, as ``refine``.
 
@@ -202,11 +217,11 @@ def refine_apart(
         As ``refine`` takes them.
     budget
         How large meshes are, and may be.
-    plan
-        As ``refine`` takes it.
+    single
+        What may be still to come after one step in each direction.
     """
-    meshes = _Stepped(solve, first, wanted)
-    plan([meshes.fineness(steps) for steps in (COARSE, *SINGLE)])
+    meshes = _Stepped(solve, first, wanted, single)
+    budget.plan([meshes.fineness(steps) for steps in (COARSE, *SINGLE)])
     meshes.take(COARSE)
     for degree in range(1, MOST_STEPS + 1):
         worth = worth_solving(meshes.numbers, degree, accuracy=accuracy, wanted=wanted)
@@ -215,7 +230,7 @@ def refine_apart(
         if degree == 1 and max(sizes.values()) > budget.most:
             break
         worth = {steps: most for steps, most in worth.items() if sizes[steps] <= budget.most}
-        plan([meshes.fineness(steps) for steps in worth])
+        budget.plan([meshes.fineness(steps) for steps in worth])
         # What may matter most for the least work comes first: often not all need be solved.
         for steps in sorted(worth, key=lambda s: sizes[s] / worth[s]):
             meshes.take(steps)
@@ -229,8 +244,8 @@ def refine_apart(
 class _Stepped(Generic[S]):
     """Meshes by their steps: what each told, and the one nearest to the limit, which is kept."""
 
-    def __init__(self, solve: Callable[[Fineness], S], first: Fineness, wanted: int) -> None:
-        self._solve, self.wanted, self._coarse = solve, wanted, first
+    def __init__(self, solve: Callable[[Fineness], S], first: Fineness, wanted: int, single: Rule) -> None:
+        self._solve, self.wanted, self._coarse, self._single = solve, wanted, first, single
         self.numbers: dict[Steps, MeshNumbers] = {}
         self._kept: tuple[Steps, S] | None = None
 
@@ -254,8 +269,10 @@ class _Stepped(Generic[S]):
         """Return what the meshes so far tend to."""
         assert self._kept is not None
         steps, level = self._kept
-        one_alone = len(self.numbers) == 1
-        found = _by_itself(self.numbers[steps]) if one_alone else combined(self.numbers, steps)
+        if len(self.numbers) == 1:
+            found = _by_itself(self.numbers[steps])
+        else:
+            found = combined(self.numbers, steps, single=self._single)
         return limit_at(level, found, accuracy=accuracy, wanted=self.wanted)
 
 

@@ -95,8 +95,11 @@ def block_limit(
         first,
         accuracy=max(accuracy - left, (1 - _OF_BAR) * accuracy),
         wanted=wanted,
-        budget=Budget(partial(solver.work, chosen), _MOST_WORK),
-        plan=lambda meshes: account.plan([solver.work(chosen, one) for one in meshes if one != first]),
+        budget=Budget(
+            partial(solver.work, chosen),
+            _MOST_WORK,
+            plan=lambda meshes: account.plan([solver.work(chosen, one) for one in meshes if one != first]),
+        ),
     )
     meshes = Tended(limit.frequency_hz, limit.error, limit.compliance, limit.compliance_error)
     found = further(meshes, limit.finest.numbers, last=levels[-1].numbers, more=told)

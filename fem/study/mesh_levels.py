@@ -8,7 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.study.apart import SINGLE
+from stickout.fem.study.apart import OF_SINGLE, OF_SPRUNG_GRID, SINGLE
+from stickout.fem.study.meshes_limit import Rule
 from stickout.meshes.pieces import Fineness
 
 
@@ -25,11 +26,14 @@ class Levels:
     graded
         What directions are refined apart from, in place of the first: as coarse away from singular lines, and
         as fine there as the accuracy asks for. None: the first.
+    single
+        What may be still to come where directions are refined apart by one step each.
     """
 
     fineness: Sequence[Fineness]
     soft: bool = False
     graded: Fineness | None = None
+    single: Rule = OF_SINGLE
 
 
 def nested(coarse: Fineness, *, soft: bool = False) -> Levels:
@@ -50,7 +54,7 @@ ROUND_STIFF: Final = Levels(
     (Fineness(2, 1, 0.05, 0.8, 0.05, 2.5, deep=2), Fineness(2, 1, 0.05, 0.8, 0.05, 2.5, cuts=1, deep=3))
 )
 FLAT: Final = nested(Fineness(2, 1, 0.167, 0.7, 0.15))
-FLAT_SOFT: Final = nested(Fineness(2, 1, 0.2, 0.7, 0.2), soft=True)
+FLAT_SOFT: Final = replace(nested(Fineness(2, 1, 0.2, 0.7, 0.2), soft=True), single=OF_SPRUNG_GRID)
 # Where a grip holds part of a side as if it were one with it, every layer counts less than its rim.
 PRESSED: Final = nested(Fineness(2, 1, 0.18, 1.2, 0.18))
 # The same for directions apart: halved so often at the rim that single steps tell about the accuracy. What
