@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import product
 
 import numpy as np
@@ -19,9 +20,10 @@ from stickout.fem.revolved.solve import solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.modes import SPARE
 from stickout.fem.study.apart import COARSE, Steps, worth_solving
+from stickout.fem.study.mesh_levels import first_apart
 from stickout.fem.study.meshes_limit import MeshNumbers, matched
 from stickout.fem.study.of_revolution import SPACES, revolved_bar, solved_as_revolved
-from stickout.fem.study.study import levels_of, solve_level
+from stickout.fem.study.study import levels_of, solve_level, unknowns_of
 from stickout.meshes.tagged import FloatArray
 
 # Meshes that may add less than a thirtieth of a tenth of the accuracy asked for are left out, within limits.
@@ -45,7 +47,8 @@ def finer(setup: Setup) -> Numbers:
     """Return the limit of another family of meshes, with its own doubt."""
     if solved_as_revolved(setup):
         return finer_in_spaces(setup)
-    base = levels_of(setup).fineness[0]
+    # As fine at the rims of what is held still as the accuracy asks for.
+    base = first_apart(levels_of(setup), partial(unknowns_of, setup))
     other = replace(base, longest=0.8 * base.longest, first=0.8 * base.first, skin=0.8 * base.skin, ratio=2.2)
     idle, solved = float(np.clip(setup.solve.accuracy / 10, *_IDLE)), dict[Steps, MeshNumbers]()
     for degree in range(4):
