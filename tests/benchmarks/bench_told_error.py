@@ -46,10 +46,10 @@ from stickout.fem.revolved.solve import solve
 from stickout.fem.setup.parts import Setup
 from stickout.fem.solid.modes import SPARE
 from stickout.fem.study.accuracy import DEAR, Level, MeshLimit, refine
+from stickout.fem.study.meshes_limit import MeshNumbers, matched
 from stickout.fem.study.of_revolution import SPACES, revolved_bar, solved_as_revolved
 from stickout.fem.study.study import levels_of, limit_of, solve_level, unknowns_of
 from stickout.meshes.pieces import Fineness
-from stickout.meshes.tagged import FloatArray
 
 PASS = {"covered": 0.97, "worst": 1.5, "median": 6.0}
 # Every kind so often, and what is of revolution, which is cheap, so often in all.
@@ -58,19 +58,19 @@ ROUNDS, ROUNDS_OF_REVOLUTION = 2, 8
 WITH_NGSOLVE = (0, 1, 2, 3, 4, 5, 7, 8, 9, 10, 11, 12, 13, 27, 28, 29)
 
 
-def told(setup: Setup) -> tuple[MeshLimit, list[tuple[FloatArray, FloatArray]], float]:
+def told(setup: Setup) -> tuple[MeshLimit[Level], list[MeshNumbers], float]:
     """Return what the product tells of a set-up, its two first solutions' numbers, its processor seconds."""
-    begin, meshes = time.process_time(), []
+    begin, meshes = time.process_time(), list[MeshNumbers]()
     if solved_as_revolved(setup):
         limit = limit_of(setup)
         seconds = time.process_time() - begin
         bar = revolved_bar(setup)
         spaces = [solve(bar, fine, wanted=setup.solve.modes + SPARE) for fine in SPACES[:2]]
-        return limit, [(one.frequency_hz, one.compliance) for one in spaces], seconds
+        return limit, [MeshNumbers(one.frequency_hz, one.labels, one.compliance) for one in spaces], seconds
 
     def on_mesh(fineness: Fineness) -> Level:
         level = solve_level(setup, fineness)
-        meshes.append((np.sort(level.modes.frequency_hz), level.compliance))
+        meshes.append(level.numbers)
         return level
 
     levels, wanted = levels_of(setup), setup.solve.modes
@@ -79,7 +79,7 @@ def told(setup: Setup) -> tuple[MeshLimit, list[tuple[FloatArray, FloatArray]], 
     return limit, meshes, time.process_time() - begin
 
 
-def compared(limit: MeshLimit, reference: Numbers, wanted: int) -> dict[str, list[float]]:
+def compared(limit: MeshLimit[Level], reference: Numbers, wanted: int) -> dict[str, list[float]]:
     """Return true error, told error and the reference's doubt of every figure, by sort of figure."""
     order = np.argsort(limit.frequency_hz)
     n = slice(0, wanted)
@@ -93,13 +93,11 @@ def compared(limit: MeshLimit, reference: Numbers, wanted: int) -> dict[str, lis
     return {name: np.stack(of, axis=1).tolist() for name, of in triples.items()}
 
 
-def kappa(
-    meshes: Sequence[tuple[FloatArray, FloatArray]], reference: Numbers, *, wanted: int, apart: bool
-) -> list[float]:
+def kappa(meshes: Sequence[MeshNumbers], reference: Numbers, *, wanted: int, apart: bool) -> list[float]:
     """Return the part of the product's first step that was still to come, by mode."""
-    (first, _), (second, _) = meshes[:2]
-    if apart:
-        second = first + np.sum([frequency - first for frequency, _ in meshes[1:4]], axis=0)
+    order = np.argsort(meshes[0].frequency_hz)
+    first, second, *others = (matched(one, meshes[0])[order] for one in meshes[: 4 if apart else 2])
+    second = second + np.sum([one - first for one in others], axis=0)
     step = (second - first)[:wanted]
     real = np.abs(step) > 1e-6 * second[:wanted]
     return ((reference.frequency_hz - second)[:wanted] / np.where(real, step, 1.0))[real].tolist()
