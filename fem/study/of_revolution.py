@@ -198,7 +198,8 @@ def _rule(bar: RevolvedBar, spaces: int, *, wanted: int, layer: float | None) ->
     if behind.bed is None or len(bar.radii) > len(behind.radii):
         return OF_POLYNOMIALS
     layer = layer or behind.rings[0].material.youngs_modulus / behind.bed[1].normal
-    return on_bed(float(np.diff(cells_for(bar, SPACES[1], wanted=wanted + SPARE).x).min()) / layer)
+    least = np.diff(cells_for(bar, SPACES[1], wanted=wanted + SPARE).x).min()
+    return on_bed(float(least) / layer)
 
 
 def _softer(found: Tended, part: float) -> Tended:
