@@ -62,7 +62,7 @@ S = TypeVar("S", bound=Solved)
 
 @dataclass(frozen=True)
 class Budget:
-    """How large a mesh is before it is solved, the largest that is tried, and who is told of the next ones."""
+    """How large a mesh is before it is solved, the largest that is tried, and who is told what comes next."""
 
     size: Callable[[Fineness], float]
     most: float = MOST_APART
@@ -269,10 +269,9 @@ class _Stepped(Generic[S]):
         """Return what the meshes so far tend to."""
         assert self._kept is not None
         steps, level = self._kept
-        if len(self.numbers) == 1:
-            found = _by_itself(self.numbers[steps])
-        else:
-            found = combined(self.numbers, steps, single=self._single)
+        numbers = self.numbers
+        several = len(numbers) > 1
+        found = combined(numbers, steps, single=self._single) if several else _by_itself(numbers[steps])
         return limit_at(level, found, accuracy=accuracy, wanted=self.wanted)
 
 
