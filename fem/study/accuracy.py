@@ -31,8 +31,6 @@ from stickout.fem.study.meshes_limit import MeshNumbers, Rule, Tended, split, te
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray
 
-# One mesh alone, where finer ones are too large: its frequencies were never off by more than 1.1 %.
-_ALONE: Final = 0.05
 # A mesh with more unknowns is not tried: ten seconds and two gigabytes at most (see DEVELOPERS.md).
 MOST_APART: Final = 120_000
 # Where the second mesh would have more unknowns, its directions are refined apart from the start.
@@ -269,9 +267,7 @@ class _Stepped(Generic[S]):
         """Return what the meshes so far tend to."""
         assert self._kept is not None
         steps, level = self._kept
-        numbers = self.numbers
-        several = len(numbers) > 1
-        found = combined(numbers, steps, single=self._single) if several else _by_itself(numbers[steps])
+        found = combined(self.numbers, steps, single=self._single)
         return limit_at(level, found, accuracy=accuracy, wanted=self.wanted)
 
 
@@ -296,9 +292,3 @@ def limit_at(finest: S, found: Tended, *, accuracy: float, wanted: int) -> MeshL
         compliance_error=found.compliance_error,
         reached=bool(worst <= accuracy),
     )
-
-
-def _by_itself(only: MeshNumbers) -> Tended:
-    """Return what one mesh tells, of which nothing better is known than what such a mesh may miss."""
-    error = np.full(len(only.frequency_hz), _ALONE)
-    return Tended(only.frequency_hz, error, only.compliance, np.full((3, 3), 2 * _ALONE))
