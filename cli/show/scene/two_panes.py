@@ -13,8 +13,8 @@ from PIL import Image, ImageDraw
 
 from stickout.cli.outputs import writing
 from stickout.cli.show.scene.captions import made_up_lines, mode_line, round_two
-from stickout.cli.show.scene.film import FILM_SUFFIXES, DrawReport, check_film, loop_order
-from stickout.cli.show.scene.gif import FRAME_S, save_gif
+from stickout.cli.show.scene.film import FILM_SUFFIXES, DrawReport, check_film, loop_order, write_loop
+from stickout.cli.show.scene.gif import FRAME_S
 from stickout.cli.show.scene.lettering import Words, letter
 from stickout.cli.show.scene.picture import Pictures, draw
 from stickout.cli.show.scene.scene import (
@@ -27,7 +27,7 @@ from stickout.cli.show.scene.scene import (
     real_swing,
 )
 from stickout.cli.show.scene.stage import Stage, build_stage
-from stickout.cli.show.scene.video import check_video, write_video
+from stickout.cli.show.scene.video import check_video
 
 _FRAMES_PER_SWING: Final = 12
 _MOST_SWINGS: Final = 10
@@ -85,13 +85,11 @@ def write_two_panes(
         )
         panes = []
         for scene, stage, count, words in zip(alike, stages, turns, (foot, clock), strict=True):
-            swings = [float(np.cos(2 * np.pi * count * at / frames)) for at in range(frames // 2 + 1)]
-            panes.append(_lettered(draw(stage, swings), swings, scene=scene, stage=stage, foot=words))
+            swings, places = distinct_swings(count, frames)
+            pictures = _lettered(draw(stage, swings), swings, scene=scene, stage=stage, foot=words)
+            panes.append([pictures[at] for at in places])
         both = [beside(*pair) for pair in zip(*panes, strict=True)]
-        if out.suffix.lower() == ".gif":
-            save_gif(both, temporary, order=loop_order(frames))
-        else:
-            write_video([both[at] for at in loop_order(frames)], temporary)
+        write_loop(both, temporary, order=loop_order(frames))
     return DrawReport(path=out, frames=frames, size=size)
 
 
@@ -106,6 +104,29 @@ def swings_in_loop(left_hz: float, right_hz: float) -> tuple[int, int]:
     ratio = max(Fraction(low / high).limit_denominator(_MOST_SWINGS), Fraction(1, _MOST_SWINGS))
     few, many = ratio.numerator, ratio.denominator
     return (few, many) if left_hz <= right_hz else (many, few)
+
+
+def distinct_swings(count: int, frames: int) -> tuple[list[float], list[int]]:
+    """Return the different instants of the first half of a loop in which a bar swings ``count`` times.
+
+    Parameters
+    ----------
+    count
+        Whole swings in the loop, 1 or above.
+    frames
+        Pictures in the loop, even.
+
+    Returns
+    -------
+    swings
+        Each instant once, -1 to 1, rising.
+    places
+        Which of them comes when, length ``frames / 2 + 1``; the other half runs back.
+    """
+    turned = count * np.arange(frames // 2 + 1) % frames
+    # A cosine comes by each height on the way there and on the way back.
+    swings, places = np.unique(-np.minimum(turned, frames - turned), return_inverse=True)
+    return np.cos(2 * np.pi * swings / frames).tolist(), places.tolist()
 
 
 def same_magnification(scenes: tuple[Scene, Scene]) -> tuple[Scene, Scene]:

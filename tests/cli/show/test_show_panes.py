@@ -16,6 +16,7 @@ from stickout.cli.show.scene.film import DrawReport
 from stickout.cli.show.scene.scene import Scene
 from stickout.cli.show.scene.two_panes import (
     beside,
+    distinct_swings,
     same_magnification,
     shared_stages,
     swings_in_loop,
@@ -67,6 +68,18 @@ def test_one_clock(left: float, right: float, swings: tuple[int, int]) -> None:
     """Whole swings, ten at the most, in the ratio of the notes."""
     assert swings_in_loop(left, right) == swings
     assert swings_in_loop(right, left) == swings[::-1]
+
+
+@pytest.mark.parametrize(
+    ("count", "frames", "different"), [(1, 24, 13), (6, 72, 7), (5, 72, 37), (10, 120, 7)]
+)
+def test_each_instant_of_a_pane_is_drawn_once(count: int, frames: int, different: int) -> None:
+    """Closed form: cos(2 pi n k / N), its different values of the first half loop alone, in their order."""
+    swings, places = distinct_swings(count, frames)
+    shown = np.array(swings)[places]
+    assert shown == pytest.approx(np.cos(2 * np.pi * count * np.arange(frames // 2 + 1) / frames), abs=1e-12)
+    assert len(swings) == different
+    assert np.diff(swings).min() > 1e-4
 
 
 def test_one_magnification_and_one_colour_range() -> None:
