@@ -140,8 +140,8 @@ def test_loops_that_cannot_be(tmp_path: Path, out: str, size: tuple[int, int]) -
     ("text", "each", "whole"),
     [
         (setups.SLOT + setups.SHIM, 1e-6, 1e-6),
-        (setups.SLEEVE, 1e-6, 1e-6),
-        # A body of revolution is solved without the mesh that its shapes are told on.
+        # A body of revolution is solved without the mesh that its shapes are told on, also one in a block.
+        (setups.SLEEVE, 1e-2, 3e-3),
         (setups.WRAPPED, 3e-2, 1e-3),
     ],
 )
