@@ -55,7 +55,7 @@ def main() -> int:
                 runs[program].append(processor_time(program, command))
         for program, taken in runs.items():
             ratio = median(runs[programs[0]]) / median(taken)
-            beside = "" if program == programs[0] else f"; this one takes {ratio:.2f} of it"
+            beside = "" if program == programs[0] else f"; ours takes {ratio:.2f} of that"
             print(
                 f"{command:8}{program}: {median(taken):.2f} s ({min(taken):.2f} to {max(taken):.2f}){beside}",
                 flush=True,
