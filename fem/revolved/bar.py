@@ -18,6 +18,8 @@ from stickout.meshes.tagged import FloatArray
 # A bar of more radii is crowded; its shoulders lower than this part of the radius are not drawn together at.
 _MANY_RADII: Final = 8
 _SHALLOW: Final = 0.05
+# A wall thinner than this part of its radius bends by itself near its ends.
+_THIN: Final = 0.25
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,12 @@ class Length:
     def least(self) -> float:
         """Return its radius, or its thinnest wall [m]."""
         return min(ring.outer - ring.inner for ring in self.rings)
+
+    @property
+    def thin(self) -> bool:
+        """Return whether it is a tube of so thin a wall that it bends by itself near its ends."""
+        bore, outer = self.radii[0], self.radii[-1]
+        return bore > 0 and outer - bore < _THIN * outer
 
 
 @dataclass(frozen=True)

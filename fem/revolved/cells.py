@@ -21,6 +21,10 @@ _ACROSS: Final = 0.5
 _AT_STATION: Final = 0.5
 _AT_END: Final = 0.7
 _LONGEST: Final = 4.0
+# How much longer a cell may be than the one beside it along the bar. A thin wall bends near its ends over
+# the root of wall times radius, which is many times what its first cells are.
+_GROWTH: Final = 3.0
+_GROWTH_THIN: Final = 2.0
 # In a crowded bar radii at least this part of the widest one apart are lines of every length; others are so
 # only where they end a ring, and in the lengths beside.
 _APART: Final = 0.15
@@ -79,11 +83,14 @@ def cells_of(bar: RevolvedBar, fine: Fine, *, waves: float) -> Cells:
     stations = [lengths[0].start, *[one.stop for one in lengths]]
     hot_x = {x for x, _ in hot}
     least = [min(one.least for one in lengths if x in (one.start, one.stop)) for x in stations]
+    # Where only shear jumps, stress stays finite.
+    sharp = hot_x if len(lengths[-1].radii) > 2 else hot_x - {stations[-1]}
     first = {
-        x: (_AT_STATION if x in hot_x else _AT_END) * size for x, size in zip(stations, least, strict=True)
+        x: (_AT_STATION if x in sharp else _AT_END) * size for x, size in zip(stations, least, strict=True)
     }
     longest = min(_LONGEST * bar.widest, (stations[-1] - stations[0]) / waves)
-    x = graded(stations, first=first, longest=longest, hot=hot_x, layers=fine.layers)
+    growth = _GROWTH_THIN if any(one.thin for one in lengths) else _GROWTH
+    x = graded(stations, first=first, longest=longest, hot=hot_x, layers=fine.layers, growth=growth)
     length = np.searchsorted([one.stop for one in lengths], (x[1:] + x[:-1]) / 2)
     ring = [_rings_at(one, grid.lines) for one, grid in zip(lengths, grids, strict=True)]
     return Cells(x, grids, length, ring, fine)
@@ -140,4 +147,6 @@ def _singular(bar: RevolvedBar) -> Iterator[tuple[float, float]]:
         if abs(inside[0] - outside[0]) > shallow:
             yield one.stop, max(inside[0], outside[0])
         yield from ((one.stop, r) for r in set(inside[1:-1]) ^ set(outside[1:-1]))
-    yield from ((last.stop, r) for r in last.radii[1:-1])
+    # The edge's force pulls sideways on the last face, not on the sides beside it: shear jumps at its corners.
+    loaded = last.radii[1:-1] if bar.crowded else last.radii
+    yield from ((last.stop, r) for r in loaded if r > 0)

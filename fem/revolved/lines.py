@@ -13,8 +13,6 @@ from stickout.meshes.tagged import FloatArray
 # A cell at a singular point is cut at this part of its length, again and again: the best ratio in theory is
 # 0.17 (Gui & Babuska 1986, recalled, not opened).
 _SHARE: Final = 0.15
-# How much longer a cell may be than the one beside it.
-_GROWTH: Final = 3.0
 
 
 def graded(
@@ -24,6 +22,7 @@ def graded(
     longest: float,
     hot: Collection[float],
     layers: int,
+    growth: float = 3.0,
 ) -> FloatArray:
     """Return the lines between cells, so that those of fewer layers are among those of more.
 
@@ -39,10 +38,13 @@ def graded(
         The breaks toward which stress is singular.
     layers
         How often a cell that touches one is cut.
+    growth
+        How much longer a cell may be than the one beside it.
     """
     lines = [breaks[0]]
     for low, high in pairwise(breaks):
-        sizes = _sizes(high - low, first.get(low, longest), first.get(high, longest), longest)
+        at_most = [min(first.get(one, longest), longest) for one in (low, high)]
+        sizes = _sizes(high - low, at_most, longest, growth)
         if len(sizes) == 1 and low in hot and high in hot:
             sizes = [sizes[0] / 2] * 2
         if low in hot:
@@ -59,13 +61,13 @@ def _cut(size: float, layers: int) -> list[float]:
     return [float(one) for one in np.diff(ends, prepend=0.0)]
 
 
-def _sizes(length: float, left: float, right: float, longest: float) -> list[float]:
+def _sizes(length: float, at_most: Sequence[float], longest: float, growth: float) -> list[float]:
     """Return sizes of cells that fill a length, growing from both of its ends."""
-    rising, falling = [min(left, longest)], [min(right, longest)]
-    if length <= min(rising[0], falling[0]):
+    rising, falling = ([one] for one in at_most)
+    if length <= min(at_most):
         return [length]
     while sum(rising) + sum(falling) < length * (1 - 1e-9):
         side = rising if rising[-1] <= falling[-1] else falling
-        side.append(min(_GROWTH * side[-1], longest))
+        side.append(min(growth * side[-1], longest))
     scale = length / (sum(rising) + sum(falling))
     return [scale * size for size in [*rising, *reversed(falling)]]
