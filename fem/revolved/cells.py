@@ -147,6 +147,6 @@ def _singular(bar: RevolvedBar) -> Iterator[tuple[float, float]]:
         if abs(inside[0] - outside[0]) > shallow:
             yield one.stop, max(inside[0], outside[0])
         yield from ((one.stop, r) for r in set(inside[1:-1]) ^ set(outside[1:-1]))
-    # The edge's force pulls sideways on the last face, not on the sides beside it: shear jumps at its corners.
+    # The edge's force pulls the last face sideways, not the sides beside it: shear jumps at its corners.
     loaded = last.radii[1:-1] if bar.crowded else last.radii
     yield from ((last.stop, r) for r in loaded if r > 0)
