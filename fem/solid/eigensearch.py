@@ -18,6 +18,8 @@ from stickout.meshes.tagged import FloatArray
 Operator = Callable[[FloatArray], FloatArray]
 
 _MOST_BLOCKS = 60
+# Eigenvalues nearer than that are twins, either of which may be the last.
+_TWINS = 1e-3
 
 
 class Eigenpairs(NamedTuple):
@@ -90,7 +92,7 @@ class BlockIteration:
         for _ in range(_MOST_BLOCKS):
             if len(self._inner) >= min(wanted, len(self._basis)) or not self._block.shape[1]:
                 pairs = self._pairs(wanted)
-                if not self._block.shape[1] or np.all(pairs.residuals**2 < self._tolerance):
+                if not self._block.shape[1] or self._are_lowest(pairs):
                     return pairs
             self._grow()
         done = int(np.sum(pairs.residuals**2 < self._tolerance))
@@ -98,6 +100,13 @@ class BlockIteration:
             f"{done} of {wanted} modes converged, worst relative residual {pairs.residuals.max():.1e}. "
             "Ask for fewer modes, or stiffen a grip that is almost loose."
         )
+
+    def _are_lowest(self, pairs: Eigenpairs) -> bool:
+        """Return whether pairs have converged, and none below their last is likely to be hidden still."""
+        if not np.all(pairs.residuals**2 < self._tolerance):
+            return False
+        last = pairs.values[-1] + self._shift
+        return bool(self.beyond(len(pairs.values)) + self._shift >= last * (1 - _TWINS))
 
     def beyond(self, found: int) -> float:
         """Return a value below which no more pairs than those found are likely: the next less what it misses.
