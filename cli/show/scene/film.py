@@ -183,7 +183,7 @@ def write_sheet(scenes: Sequence[Scene], out: Path, *, size: tuple[int, int] = S
             words = words_of(scene, stage, period_s=None)
             (picture,) = letter(draw(stage, [1.0]), stage, swings=[1.0], words=words)
             sheet.paste(Image.fromarray(picture), (cell[0] * (at % 2), cell[1] * (at // 2)))
-        sheet.save(temporary, optimize=True)
+        sheet.save(temporary)
     return DrawReport(path=out, frames=1, size=size)
 
 
