@@ -85,7 +85,7 @@ def heap_mb(page: Any) -> float:
 def measure(name: str, chromium: Any, drags: int) -> None:
     """Print one set-up's figures."""
     with serving(Desk(EXAMPLES / f"{name}.toml", EXAMPLES)) as served:
-        page, watch = opened(chromium, served.address, reduced_motion="reduce")
+        page, watch = opened(chromium, served.address)
         until(page, FULL)
         solves, answers = [], []
         for value in overhangs(name, drags):
@@ -106,7 +106,7 @@ def measure(name: str, chromium: Any, drags: int) -> None:
 def memory(name: str, chromium: Any, updates: int) -> None:
     """Print how memory goes over many updates."""
     with serving(Desk(EXAMPLES / f"{name}.toml", EXAMPLES)) as served:
-        page, _ = opened(chromium, served.address, reduced_motion="reduce")
+        page, _ = opened(chromium, served.address)
         until(page, FULL)
         for at, value in enumerate(overhangs(name, updates), start=1):
             page.evaluate(DRAG, [KEY, value])

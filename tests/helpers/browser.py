@@ -21,6 +21,7 @@ NAMES = ("chromium", "chromium-browser", "google-chrome")
 SOFT_GL = "GPU stall due to ReadPixels"
 ROOM = {"width": 1280, "height": 800}
 PHONE = {"width": 390, "height": 844}
+MOVING = {"reduced_motion": "no-preference"}
 
 
 def chromium_path() -> str:
@@ -79,9 +80,13 @@ def close_all(one: Any) -> None:
 def opened(
     one: Any, address: str, *, room: dict[str, int] = ROOM, ready: str = "#modes button", **more: Any
 ) -> tuple[Any, Watch]:
-    """Return a page of its own context at an address, ``ready`` to be seen, and what happens on it."""
+    """Return a page of its own context at an address, ``ready`` to be seen, and what happens on it.
+
+    It stands still until it is told to play: drawing without a card takes the processor from everything else.
+    ``**MOVING`` lets it move at once.
+    """
     script = more.pop("script", None)
-    page = one.new_context(viewport=room, **more).new_page()
+    page = one.new_context(viewport=room, **({"reduced_motion": "reduce"} | more)).new_page()
     watch = Watch()
     page.on("request", lambda request: watch.begin(request.url))
     page.on("requestfinished", lambda _: watch.end())

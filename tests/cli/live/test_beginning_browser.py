@@ -38,7 +38,7 @@ def give(page: Any, answer: str, *, then: int) -> None:
 
 def test_from_nothing_to_an_answer(chromium: Any, served: Served, tmp_path: Path) -> None:
     """Ten answers, one of them wrong at first, one changed; reload and Back keep them; then the answer."""
-    page, watch = opened(chromium, served.address, ready=FIRST, reduced_motion="reduce")
+    page, watch = opened(chromium, served.address, ready=FIRST)
     page.click("button[data-letter=b]")
     asked(page, 2)
     page.check("input[value=mm]")

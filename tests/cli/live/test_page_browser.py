@@ -63,8 +63,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 def live(one: Any, served: Served, **more: Any) -> tuple[Any, Watch]:
     """Return the page with its full answer there."""
-    # Standing still, so that drawing without a card leaves the processor to the solver.
-    page, watch = opened(one, served.address, **({"reduced_motion": "reduce"} | more))
+    page, watch = opened(one, served.address, **more)
     answered_in_full(page)
     return page, watch
 

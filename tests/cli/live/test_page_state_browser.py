@@ -40,7 +40,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 def live(one: Any, address: str, **more: Any) -> tuple[Any, Watch]:
     """Return the page with its full answer there."""
-    page, watch = opened(one, address, **({"reduced_motion": "reduce"} | more))
+    page, watch = opened(one, address, **more)
     until(page, FULL)
     return page, watch
 

@@ -60,7 +60,7 @@ def heard(page: Any, outcome: str) -> str:
 
 def test_a_dropped_recording_changes_the_band(chromium: Any, served: Served, folder: Path) -> None:
     """The band before and now, the refused tap with its reason in text and on hover, then kept and opened."""
-    page, watch = opened(chromium, served.address, reduced_motion="reduce")
+    page, watch = opened(chromium, served.address)
     (folder / "note.txt").write_text("no sound", encoding="utf-8")
     dropped(page, folder / "note.txt")
     assert "a kind of file not read here" in heard(page, "refused")
@@ -98,7 +98,7 @@ def test_keyboard_and_accessibility(
 ) -> None:
     """Light, dark, forced, a narrow phone: axe finds nothing, Tab reaches all, nothing is too wide."""
     colours = {"forced_colors": "active"} if look == "forced" else {"color_scheme": look}
-    page, watch = opened(chromium, served.address, room=room, reduced_motion="reduce", **colours)
+    page, watch = opened(chromium, served.address, room=room, **colours)
     with page.expect_file_chooser() as chosen:
         page.focus("#choose")
         page.keyboard.press("Enter")
@@ -119,7 +119,7 @@ def test_keyboard_and_accessibility(
 @pytest.mark.slow
 def test_a_pull_that_is_typed(chromium: Any, served: Served) -> None:
     """Readings without a place are refused in words; with it the pull is fitted alone."""
-    page, watch = opened(chromium, served.address, reduced_motion="reduce")
+    page, watch = opened(chromium, served.address)
     for summary in page.query_selector_all("#drop summary"):
         summary.click()
     page.click("#pull-add")

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from browser import (
+    MOVING,
     PHONE,
     axe_findings,
     drawn,
@@ -24,7 +25,7 @@ SMALL_BUTTONS = """[...document.querySelectorAll('button')].filter((one) =>
 @pytest.mark.slow
 def test_it_moves_and_asks_for_nothing(chromium: Any, address: str) -> None:
     """Two instants differ; the file itself is the only request; the console stays clean."""
-    page, watch = opened(chromium, address)
+    page, watch = opened(chromium, address, **MOVING)
     first = drawn(page)
     page.wait_for_timeout(300)
     assert drawn(page) != first
@@ -118,7 +119,7 @@ def test_the_twin_opens_the_line_to_an_ellipse(chromium: Any, address: str) -> N
 
 def test_less_motion_is_respected(chromium: Any, address: str) -> None:
     """It stands still at full swing until it is told to play."""
-    page, _ = opened(chromium, address, reduced_motion="reduce")
+    page, _ = opened(chromium, address)
     settle(page)
     first = drawn(page)
     page.wait_for_timeout(300)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import base64
+import io
 from typing import Any
 
 import numpy as np
 import pytest
-from browser import drawn, opened, settle, still
+from browser import MOVING, drawn, opened, settle, still
+from PIL import Image
 
 from stickout.meshes.tagged import FloatArray
 
@@ -20,21 +23,14 @@ HTMLCanvasElement.prototype.getContext = function (kind, ...more) {
 
 def pixels(page: Any) -> FloatArray:
     """Return the canvas as it stands on the page: red, green, blue and cover, shape (high, wide, 4)."""
-    found = page.evaluate(
-        """() => {
-          const from = document.getElementById("solid"), sheet = new OffscreenCanvas(from.width, from.height);
-          const paper = sheet.getContext("2d");
-          paper.drawImage(from, 0, 0);
-          return [from.height, from.width, [...paper.getImageData(0, 0, from.width, from.height).data]];
-        }"""
-    )
-    return np.array(found[2], dtype=float).reshape(found[0], found[1], 4)
+    with Image.open(io.BytesIO(base64.b64decode(drawn(page).partition(",")[2]))) as picture:
+        return np.asarray(picture.convert("RGBA"), dtype=float)
 
 
 def test_without_webgl_the_same_is_drawn(chromium: Any, address: str) -> None:
     """Pixel for pixel what the graphics card draws, but for soft rims: at rest, in colours, from the side."""
-    solid, _ = opened(chromium, address, room=SMALL, reduced_motion="reduce")
-    flat, watch = opened(chromium, address, room=SMALL, script=NO_SOLID, reduced_motion="reduce")
+    solid, _ = opened(chromium, address, room=SMALL)
+    flat, watch = opened(chromium, address, room=SMALL, script=NO_SOLID)
     assert flat.is_visible("#flat-note")
     flat.evaluate("document.getElementById('flat-note').remove()")  # so that both have the same room
     for act in ("1", "c", "c", "3"):
@@ -57,7 +53,7 @@ def test_without_webgl_the_same_is_drawn(chromium: Any, address: str) -> None:
 
 def test_without_webgl_it_moves_and_can_be_stopped(chromium: Any, address: str) -> None:
     """Play and Pause, modes and words as with it; no error is thrown."""
-    page, watch = opened(chromium, address, room=SMALL, script=NO_SOLID)
+    page, watch = opened(chromium, address, room=SMALL, script=NO_SOLID, **MOVING)
     first = drawn(page)
     page.wait_for_timeout(300)
     assert drawn(page) != first
