@@ -26,6 +26,8 @@ film
     Films and sheets, the entry points.
 drawing, with drawing_shape, _pen, _side, _end
     The set-up to scale, as lines.
+chart
+    Charts as SVG by Matplotlib's words, without it: the report's, and plots written to .svg.
 report, with report_parts, _modes, _cut, _pdf
     The printed report.
 handout, sound

@@ -44,14 +44,6 @@ accuracy = 0.01
 FULL = "/^notes to/.test(document.getElementById('full-words').textContent)"
 
 
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    """Return a bar's set-up file."""
-    file = tmp_path / "bar.toml"
-    file.write_text(ROUND + CUT, encoding="utf-8")
-    return file
-
-
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """Return a served page of a file that no test touches."""
@@ -59,6 +51,22 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     file.write_text(ROUND + CUT, encoding="utf-8")
     with serving(Desk(file, EXAMPLES)) as one:
         yield one
+
+
+@pytest.fixture(scope="module")
+def changing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, Path]]:
+    """Return a served page of a file that tests change, and the file."""
+    file = tmp_path_factory.mktemp("changing") / "bar.toml"
+    file.write_text(ROUND + CUT, encoding="utf-8")
+    with serving(Desk(file, EXAMPLES)) as one:
+        yield one, file
+
+
+@pytest.fixture
+def own(changing: tuple[Served, Path]) -> tuple[Served, Path]:
+    """Return that page with its file as it was at first."""
+    changing[1].write_text(ROUND + CUT, encoding="utf-8")
+    return changing
 
 
 def live(one: Any, served: Served, **more: Any) -> tuple[Any, Watch]:
@@ -169,39 +177,39 @@ def test_a_killed_solver_leaves_a_working_page(chromium: Any, served: Served) ->
     assert watch.faults == []
 
 
-def test_the_file_changes_and_goes(chromium: Any, path: Path) -> None:
+def test_the_file_changes_and_goes(chromium: Any, own: tuple[Served, Path]) -> None:
     """Changed on disk: the sliders follow. Removed: a message, and sliders still answer."""
-    with serving(Desk(path, EXAMPLES)) as own:
-        page, watch = live(chromium, own)
-        path.write_text((ROUND + CUT).replace("overhang = 80", "overhang = 97"), encoding="utf-8")
-        page.click("#reset")
-        until(page, "document.getElementById('sliders').textContent.includes('97 mm')")
-        path.unlink()
-        drag(page, "bar.diameter", 18)
-        page.wait_for_selector("#message:not([hidden])")
-        assert "can no longer be used" in page.inner_text("#message")
-        answered_in_full(page)
-        assert watch.faults == []
+    page, watch = live(chromium, own[0])
+    own[1].write_text((ROUND + CUT).replace("overhang = 80", "overhang = 97"), encoding="utf-8")
+    page.click("#reset")
+    until(page, "document.getElementById('sliders').textContent.includes('97 mm')")
+    own[1].unlink()
+    drag(page, "bar.diameter", 18)
+    page.wait_for_selector("#message:not([hidden])")
+    assert "can no longer be used" in page.inner_text("#message")
+    answered_in_full(page)
+    assert watch.faults == []
 
 
-def test_an_answer_belongs_to_its_question(chromium: Any, path: Path) -> None:
+def test_an_answer_belongs_to_its_question(chromium: Any, own: tuple[Served, Path]) -> None:
     """The file changes, then a slider moves: quick and full column are of one bar, the changed one."""
-    with serving(Desk(path, EXAMPLES)) as own:
-        page, watch = live(chromium, own)
-        path.write_text((ROUND + CUT).replace("overhang = 80", "overhang = 120"), encoding="utf-8")
-        drag(page, "bar.diameter", 18)
-        until(page, "document.getElementById('sliders').textContent.includes('120 mm')")
-        answered_in_full(page)
-        quick, full = (float(figure(page, "spring", column).split()[0]) for column in (1, 2))
-        assert quick == pytest.approx(full, rel=0.1)
-        assert page.evaluate("document.body.dataset.old") is None
-        assert watch.faults == []
+    page, watch = live(chromium, own[0])
+    own[1].write_text((ROUND + CUT).replace("overhang = 80", "overhang = 120"), encoding="utf-8")
+    drag(page, "bar.diameter", 18)
+    until(page, "document.getElementById('sliders').textContent.includes('120 mm')")
+    answered_in_full(page)
+    quick, full = (float(figure(page, "spring", column).split()[0]) for column in (1, 2))
+    assert quick == pytest.approx(full, rel=0.1)
+    assert page.evaluate("document.body.dataset.old") is None
+    assert watch.faults == []
 
 
-def test_the_program_behind_it_ends(chromium: Any, path: Path) -> None:
+def test_the_program_behind_it_ends(chromium: Any, tmp_path: Path) -> None:
     """The page says so in words."""
-    with serving(Desk(path, EXAMPLES)) as own:
-        page, _ = live(chromium, own)
+    file = tmp_path / "bar.toml"
+    file.write_text(ROUND + CUT, encoding="utf-8")
+    with serving(Desk(file, EXAMPLES)) as ending:
+        page, _ = live(chromium, ending)
     drag(page, "bar.overhang", 70)
     page.wait_for_selector("#message:not([hidden])")
     assert "does not answer" in page.inner_text("#message")
