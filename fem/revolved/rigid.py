@@ -12,7 +12,7 @@ from stickout.fem.revolved.bar import Ring
 from stickout.fem.revolved.grid import Grid
 from stickout.fem.revolved.section import Unknowns
 from stickout.fem.solid.kinds import KINDS
-from stickout.meshes.tagged import BoolArray, FloatArray, IntArray
+from stickout.meshes.tagged import FloatArray, IntArray
 
 SHIFT: Final = "shift"
 TILT: Final = "tilt"
@@ -79,11 +79,12 @@ def rigid_of(unknowns: Unknowns, rings: Sequence[tuple[int, Ring]], *, ring: Int
     ------
     Least squares, as ``stickout.fem.solid.edge`` has it on a mesh; computed here.
     """
+    own = {place for place, _ in rings}
     inner, outer = rings[0][1].inner, rings[-1][1].outer
     area = np.pi * (outer**2 - inner**2)
     second = np.pi * (outer**4 - inner**4) / 4
     mean, first = unknowns.round_factor * _moments(
-        unknowns.grid, np.isin(ring, [place for place, _ in rings])
+        unknowns.grid, [n for n, place in enumerate(ring.tolist()) if place in own]
     )
     u, v, w = unknowns.spread.transpose(1, 0, 2)
     rows: dict[str, tuple[FloatArray, float]] = {}
@@ -98,10 +99,10 @@ def rigid_of(unknowns: Unknowns, rings: Sequence[tuple[int, Ring]], *, ring: Int
     return Rigid(list(rows), of, np.array([size for _, size in rows.values()]))
 
 
-def _moments(grid: Grid, mine: BoolArray) -> FloatArray:
+def _moments(grid: Grid, columns: Sequence[int]) -> FloatArray:
     """Return integrals over some cells of every node's polynomial times r, and times r^2, (2, n_nodes)."""
     degree = grid.degree
     out = np.zeros((2, len(grid.nodes)))
-    for column in np.flatnonzero(mine):
+    for column in columns:
         out[:, column * degree : column * degree + degree + 1] += grid.moments[:, column]
     return out

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import partial
+from functools import cache, partial
 
 import numpy as np
 
@@ -111,10 +111,9 @@ def limit_of(setup: Setup, *, progress: Progress | None = None) -> MeshLimit[Lev
     account = Account(progress)
     own, _ = own_frame(setup)
     if solved_as_revolved(setup):
-        account.plan([space_work(own, fine) for fine in SPACES[:2]])
-        return revolved_limit(
-            own, partial(drawn_on, own), solving=lambda fine: account.solving(space_work(own, fine))
-        )
+        work = cache(partial(space_work, own))
+        account.plan([work(fine) for fine in SPACES[:2]])
+        return revolved_limit(own, partial(drawn_on, own), solving=lambda fine: account.solving(work(fine)))
 
     if solved_in_block(setup):
         return block_limit(own, partial(mesh_of, own), model_of=partial(model_on, own), account=account)
