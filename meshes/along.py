@@ -41,6 +41,9 @@ def stations_of(pieces: Sequence[Piece], wrap: Wrap | None, *, hold: Hold, finen
     hot = {0.0} | {p.start for q, p in pairwise(pieces) if _shoulder(q, p) > low}
     hot |= {-x * MM for x in hold.pressed_mm or ()}
     cool = {pieces[0].start, tip} | {p.start for p in pieces[1:]} - hot
+    if hold.block is not None:
+        # Its base is held up to both ends, where the bar's pressure in the bore stops too.
+        hot, cool = hot | {pieces[0].start}, cool - {pieces[0].start}
     if wrap is not None:
         ends = {wrap.start_mm * MM, (wrap.start_mm + wrap.length_mm) * MM}
         ends = {min((t for t in (tip,) if abs(t - e) < 1e-9 * tip), default=e) for e in ends}

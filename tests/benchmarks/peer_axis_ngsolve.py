@@ -1,7 +1,7 @@
 """NGSolve's modes and compliance of a round bar over axis and radius, of high order: a peer for wraps.
 
-`python tests/benchmarks/peer_axis_ngsolve.py FILE` solves those set-ups of a file as hard_sleeves.json anew that
-are "NGSolve over axis and radius".
+`python tests/benchmarks/peer_axis_ngsolve.py FILE` solves those set-ups of a file as hard_sleeves.json anew
+that are "NGSolve over axis and radius".
 
 Orders 0 and 1 of a Fourier series round the axis, strains written anew, on plane meshes that are drawn
 together by the library's own refinement at every singular point. So no curved layer is off in volume. What

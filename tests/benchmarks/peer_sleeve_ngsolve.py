@@ -1,7 +1,7 @@
 """NGSolve's modes and compliance of a bar in a bored block, split or whole, of high order.
 
-`python tests/benchmarks/peer_sleeve_ngsolve.py FILE` solves those set-ups of a file as hard_sleeves.json anew that
-are "NGSolve, bar and block".
+`python tests/benchmarks/peer_sleeve_ngsolve.py FILE` solves those set-ups of a file as hard_sleeves.json anew
+that are "NGSolve, bar and block".
 
 Bar and block are bodies with functions of their own on one mesh of curved tetrahedra; springs over the bore
 join them. A split block is cut into two bodies at the saw cut and above the bore, where springs far stiffer

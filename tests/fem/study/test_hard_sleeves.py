@@ -1,4 +1,4 @@
-"""Solder up to the tip, a bar in a bored block: inside 0.1 % at the default accuracy, and inside what is told.
+"""Solder up to the tip, a bar in a block: inside 0.1 % at the default accuracy, and inside what is told.
 
 The references in ``tests/data/hard_sleeves.json`` are NGSolve's on its own meshes, with what its last order
 still changed as their doubt: solder over axis and radius, known to 1e-5 (``peer_axis_ngsolve.py``); bar and
