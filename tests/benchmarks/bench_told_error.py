@@ -39,6 +39,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
 
+from extreme_setups import EXTREMES, extreme_setup
 from finer_solution import Numbers, finer
 from told_setups import KINDS, told_setup
 
@@ -103,16 +104,20 @@ def kappa(meshes: Sequence[MeshNumbers], reference: Numbers, *, wanted: int, apa
     return ((reference.frequency_hz - second)[:wanted] / np.where(real, step, 1.0))[real].tolist()
 
 
-def reference_of(number: int, setup: Setup, *, ngsolve: bool, kept: Path | None) -> Numbers:
-    """Return the finer solution; from a folder where it was kept before, and kept there."""
-    file = None if kept is None else kept / f"{'ngsolve_' * ngsolve}{number}.json"
+def reference_of(name: str, setup: Setup, *, ngsolve: bool, kept: Path | None) -> Numbers:
+    """Return the finer solution; from a folder where it was kept before by this name, and kept there."""
+    file = None if kept is None else kept / f"{'ngsolve_' * ngsolve}{name}.json"
     if file is not None and file.exists():
         known = json.loads(file.read_text())
         return Numbers(*(np.array(known[name]) for name in Numbers.__dataclass_fields__))
-    if ngsolve:
+    if ngsolve and name.isdigit():
         from peer_told_ngsolve import high_order  # here: it need not be there for the rest
 
         found = high_order(setup)
+    elif ngsolve:
+        from peer_told_plane import in_plane  # here: it need not be there for the rest
+
+        found = in_plane(setup)
     else:
         found = finer(setup)
     if file is not None:
@@ -120,11 +125,11 @@ def reference_of(number: int, setup: Setup, *, ngsolve: bool, kept: Path | None)
     return found
 
 
-def run_case(number: int, *, ngsolve: bool, kept: Path | None) -> dict[str, object]:
+def run_case(number: int, *, extremes: bool, ngsolve: bool, kept: Path | None) -> dict[str, object]:
     """Return everything compared about one set-up."""
-    kind, setup = told_setup(number)
+    kind, setup = extreme_setup(number) if extremes else told_setup(number)
     limit, meshes, seconds = told(setup)
-    reference = reference_of(number, setup, ngsolve=ngsolve, kept=kept)
+    reference = reference_of(f"{'extreme_' * extremes}{number}", setup, ngsolve=ngsolve, kept=kept)
     wanted = setup.solve.modes
     apart = not solved_as_revolved(setup) and unknowns_of(setup, levels_of(setup).fineness[1]) > DEAR
     return {
@@ -193,7 +198,13 @@ def summary(cases: Sequence[dict[str, object]], *, median_too: bool) -> bool:
 
 def numbers_of(chosen: argparse.Namespace) -> list[int]:
     """Return the numbers of the set-ups asked for."""
-    if chosen.ngsolve:
+    kinds_of = list(EXTREMES) if chosen.extremes else KINDS
+    if chosen.extremes:
+        count = chosen.count or ROUNDS * len(kinds_of)
+        numbers = list(range(chosen.first, chosen.first + count))
+        if chosen.ngsolve:
+            numbers = [n for n in numbers if solved_as_revolved(extreme_setup(n)[1])]
+    elif chosen.ngsolve:
         numbers = list(WITH_NGSOLVE)
     elif chosen.count:
         numbers = list(range(chosen.first, chosen.first + chosen.count))
@@ -203,7 +214,7 @@ def numbers_of(chosen: argparse.Namespace) -> list[int]:
         after = range(begin + ROUNDS * kinds, begin + ROUNDS_OF_REVOLUTION * kinds)
         numbers += [n for n in after if solved_as_revolved(told_setup(n)[1])]
     picked = [k.strip() for k in chosen.kinds.split(",")]
-    return [n for n in numbers if any(k in KINDS[n % len(KINDS)] for k in picked)]
+    return [n for n in numbers if any(k in kinds_of[n % len(kinds_of)] for k in picked)]
 
 
 def main() -> int:
@@ -213,6 +224,7 @@ def main() -> int:
     parser.add_argument("--first", type=int, default=0, help="number of the first one")
     parser.add_argument("--kinds", default="", help="kinds whose name holds one of these, parted by commas")
     parser.add_argument("--ngsolve", action="store_true", help="compare with NGSolve of high order")
+    parser.add_argument("--extremes", action="store_true", help="set-ups of tests/helpers/extreme_setups.py")
     parser.add_argument(
         "--json", type=Path, help="file that every case is added to; those in it are not rerun"
     )
@@ -229,7 +241,7 @@ def main() -> int:
             continue
         if chosen.print:
             continue
-        case = run_case(number, ngsolve=chosen.ngsolve, kept=chosen.keep)
+        case = run_case(number, extremes=chosen.extremes, ngsolve=chosen.ngsolve, kept=chosen.keep)
         cases.append(case)
         rows = case["frequency"] + case["diagonal"]  # type: ignore[operator]
         words = f"{number:3d} {case['kind']}, {case['accuracy']:g}, {case['seconds']:.1f} s"

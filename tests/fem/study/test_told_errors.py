@@ -10,6 +10,7 @@ from functools import partial
 
 import numpy as np
 import pytest
+from extreme_setups import EXTREMES, extreme_setup
 from finer_solution import finer, finer_in_spaces
 from told_setups import KINDS, told_setup
 
@@ -63,6 +64,25 @@ def test_told_errors_of_beds_cover_and_say_something_however_stiff() -> None:
     assert np.median(ratio) < 6
 
 
+@pytest.mark.parametrize(
+    "kind",
+    ["stub", "stub on a bed", "thin tube", "slender", "edge beside the axis", "bed", "steps down and up"],
+)
+def test_told_errors_at_the_edges_of_what_may_be_asked_cover(kind: str) -> None:
+    """One to twenty modes against a finer space; what that leaves doubtful itself is not judged."""
+    _, setup = extreme_setup(list(EXTREMES).index(kind))
+    limit, reference, wanted = limit_of(setup), finer_in_spaces(setup), setup.solve.modes
+    assert limit.reached
+    order = np.argsort(limit.frequency_hz)[:wanted]
+    true = [*np.abs(limit.frequency_hz[order] / reference.frequency_hz[:wanted] - 1)]
+    true += [*np.abs(np.diag(limit.compliance) / np.diag(reference.compliance) - 1)]
+    told = np.array([*limit.error[order], *np.diag(limit.compliance_error)])
+    doubt = np.array([*reference.frequency_error[:wanted], *np.diag(reference.compliance_error)])
+    judged = doubt < told / 2
+    assert judged.mean() > 0.9
+    assert np.all(np.array(true)[judged] <= told[judged])
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", ["round rigid", "thin flatted"])
 def test_told_errors_cover_the_errors_made_and_say_something(kind: str) -> None:
@@ -90,3 +110,5 @@ def test_the_set_ups_are_of_every_kind_and_the_same_every_time() -> None:
     assert len(KINDS) == len({told_setup(n)[0] for n in range(len(KINDS))}) >= 16
     assert told_setup(7) == told_setup(7)
     assert told_setup(7)[1].bar != told_setup(7 + len(KINDS))[1].bar
+    assert [extreme_setup(n)[0] for n in range(len(EXTREMES))] == list(EXTREMES)
+    assert extreme_setup(7) == extreme_setup(7)
