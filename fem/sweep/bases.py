@@ -22,7 +22,7 @@ from stickout.fem.sweep.reduced_basis import Space
 from stickout.fem.sweep.terms import PartTerms, stretch_of
 from stickout.fem.sweep.told import Motions, Told, Union
 from stickout.meshes.pieces import Fineness
-from stickout.meshes.tagged import FloatArray
+from stickout.meshes.tagged import FloatArray, IntArray
 
 # Steps of inverse iteration at the reference before any other point is looked at.
 _AT_REFERENCE = 2
@@ -84,15 +84,15 @@ class Spaces(ABC):
         """
         if not all(space.basis.shape[1] for space in self._spaces.values()):
             self._start()
-        some = points.pick(slice(None, None, max(1, -(-len(points) // _LOOKED_AT))))
-        for looked_at in (some, points):
-            for _ in range(_MOST_ROUNDS):
-                union = self._union(looked_at)
-                worst = union.worst
-                at = int(np.argmax(worst))
-                self._served = union
-                if worst[at] <= tolerance or not self._step(union, at, tolerance):
-                    break
+        # Even steps would meet the same kind of point again and again where kinds take turns.
+        looked_at = np.unique(np.linspace(0, len(points) - 1, _LOOKED_AT).astype(np.int64))
+        for _ in range(_MOST_ROUNDS):
+            self._settle(points.pick(looked_at), tolerance)
+            union = self._served = self._union(points)
+            missed = np.setdiff1d(_worst_of_each(union.worst, tolerance), looked_at)
+            if not missed.size:
+                return
+            looked_at = np.append(looked_at, missed)
 
     def told(self, points: Points) -> Told:
         """Return what is told at some points."""
@@ -100,6 +100,14 @@ class Spaces(ABC):
         served = self._served
         union = served if served is not None and served.points is points else self._union(points)
         return union.told(motions, self._stretched(points))
+
+    def _settle(self, points: Points, tolerance: float) -> None:
+        """Grow the spaces until none of a few points misses, or nothing new comes."""
+        for _ in range(_MOST_ROUNDS):
+            union = self._union(points)
+            at = int(np.argmax(union.worst))
+            if union.worst[at] <= tolerance or not self._step(union, at, tolerance):
+                return
 
     def _union(self, points: Points) -> Union:
         return Union(self._owners, self._spaces, points=points, wanted=self._wanted)
@@ -135,6 +143,13 @@ class Spaces(ABC):
         space, one = self._spaces[number], union.reduced[number]
         mine = int(np.sum(union.part_of[at] == number)) + 1
         return space.pushed(union.points.one(at), space.basis @ one.shapes[at, :, :mine])
+
+
+def _worst_of_each(errors: FloatArray, tolerance: float) -> IntArray:
+    """Return the place of the worst in each run of errors, of those above a tolerance."""
+    runs = np.array_split(np.arange(len(errors)), min(len(errors), _LOOKED_AT))
+    places = np.array([run[np.argmax(errors[run])] for run in runs])
+    return places[errors[places] > tolerance]
 
 
 class MeshSpaces(Spaces):
