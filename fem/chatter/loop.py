@@ -6,10 +6,12 @@ eigenvalues of the 3x3 product that matter are those of a 2x2 matrix, known in c
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
-from stickout.fem.chatter.receptance import ComplexArray, ModalModel, projected_receptance
+from stickout.fem.chatter.receptance import ComplexArray, ModalModel, projection
 from stickout.meshes.errors import InputError
 
 FloatArray = NDArray[np.float64]
@@ -207,38 +209,51 @@ def seen_loop(
     ------
     See ``rubbed_loop`` (computed here).
     """
-    if flank is None:
-        return projected_receptance(model, w, left=rows, right=matrix @ rows.T)
-    return rubbed_loop(*_seen_pair(model, matrix, w=w, rows=rows, flank=flank), w=w)
+    seen = _seen(model, matrix, rows=rows, flank=flank)(w)
+    return seen if flank is None else rubbed_loop(seen[..., :2, :], seen[..., 2:, :], w=w)
 
 
 def lowest_seen(
-    model: ModalModel, matrix: FloatArray, *, w: FloatArray, rows: FloatArray, flank: FloatArray | None
-) -> FloatArray:
-    """Return ``lowest_real`` of ``seen_loop``, parameters as there.
+    model: ModalModel, matrix: FloatArray, *, rows: FloatArray, flank: FloatArray | None
+) -> Callable[[FloatArray], FloatArray]:
+    """Return the function of angular frequencies [rad/s] that gives ``lowest_real`` of ``seen_loop``.
+
+    Parameters
+    ----------
+    model, matrix, rows, flank
+        As for ``seen_loop``.
 
     Returns
     -------
-    ndarray
-        Real part, shape (..., n_w).
+    callable
+        Frequencies of shape (..., n_w) to real parts of shape (..., n_w).
 
     Source
     ------
     See ``lowest_rubbed`` (computed here).
     """
-    if flank is None:
-        return lowest_real(seen_loop(model, matrix, w=w, rows=rows, flank=None))
-    return lowest_rubbed(*_seen_pair(model, matrix, w=w, rows=rows, flank=flank), w=w)
+    seen = _seen(model, matrix, rows=rows, flank=flank)
+
+    def lowest(w: FloatArray) -> FloatArray:
+        loop = seen(w)
+        if flank is None:
+            return lowest_real(loop)
+        return lowest_rubbed(loop[..., :2, :], loop[..., 2:, :], w=w)
+
+    return lowest
 
 
-def _seen_pair(
-    model: ModalModel, matrix: FloatArray, *, w: FloatArray, rows: FloatArray, flank: FloatArray
-) -> tuple[ComplexArray, ComplexArray]:
-    """Return the loops of the cut and of the flank alone, shape (..., 2, 2, n_w) each."""
-    lead = np.broadcast_shapes(matrix.shape[:-2], flank.shape[:-2])
-    both = [np.broadcast_to(one @ rows.T, (*lead, 3, 2)) for one in (matrix, flank)]
-    seen = projected_receptance(model, w, left=rows, right=np.concatenate(both, axis=-1))
-    return seen[..., :2, :], seen[..., 2:, :]
+def _seen(
+    model: ModalModel, matrix: FloatArray, *, rows: FloatArray, flank: FloatArray | None
+) -> Callable[[FloatArray], ComplexArray]:
+    """Return the function that gives the loop of the cut alone, and beside it that of the flank alone."""
+    right = matrix @ rows.T
+    if flank is not None:
+        lead = np.broadcast_shapes(matrix.shape[:-2], flank.shape[:-2])
+        right = np.concatenate(
+            [np.broadcast_to(one, (*lead, 3, 2)) for one in (right, flank @ rows.T)], axis=-1
+        )
+    return projection(model, left=rows, right=right)
 
 
 def tracked_eigenvalues(loop: ComplexArray) -> ComplexArray:

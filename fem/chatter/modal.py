@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -224,10 +225,20 @@ def modal_sum(response: ComplexArray, *, read: FloatArray, push: FloatArray) -> 
     ------
     Modal superposition (recalled, not opened).
     """
+    return modal_sums(read=read, push=push)(response)
+
+
+def modal_sums(*, read: FloatArray, push: FloatArray) -> Callable[[ComplexArray], ComplexArray]:
+    """Return ``modal_sum`` as a function of the response, for many calls: parameters as there."""
     residues = read[..., :, None] * push[..., None, :]
     a, b = residues.shape[-2:]
     flat = np.swapaxes(residues.reshape(*residues.shape[:-2], a * b), -1, -2)
-    # Two real products cost half of one complex product with a real matrix.
-    total = (flat @ response.real).astype(np.complex128)
-    total.imag = flat @ response.imag
-    return np.asarray(total.reshape(*total.shape[:-2], a, b, total.shape[-1]))
+
+    def of(response: ComplexArray) -> ComplexArray:
+        # Two real products cost half of one complex product with a real matrix.
+        real = flat @ response.real
+        total: ComplexArray = np.empty(real.shape, dtype=np.complex128)
+        total.real, total.imag = real, flat @ response.imag
+        return total.reshape(*total.shape[:-2], a, b, total.shape[-1])
+
+    return of

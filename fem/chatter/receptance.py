@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from stickout.fem.chatter.modal import (
     FloatArray,
     ModalModel,
     modal_static,
-    modal_sum,
+    modal_sums,
     mode_response,
     residual,
 )
@@ -28,6 +29,7 @@ __all__ = [
     "modal_static",
     "mode_response",
     "projected_receptance",
+    "projection",
     "receptance",
     "relative_model",
     "residual",
@@ -60,13 +62,25 @@ def projected_receptance(
     ------
     Modal superposition with static correction; an absorber by an exact update (computed here).
     """
-    response = mode_response(model, w)
-    rest = left @ residual(model) @ right
-    read = model.phi @ np.swapaxes(left, -1, -2)
-    out = modal_sum(response, read=read, push=model.phi @ right) + rest[..., None]
-    if model.attached is None:
-        return out
-    return out + attached_share(model, w, response=response, left=left, right=right)
+    return projection(model, left=left, right=right)(w)
+
+
+def projection(
+    model: ModalModel, *, left: FloatArray, right: FloatArray
+) -> Callable[[FloatArray], ComplexArray]:
+    """Return ``projected_receptance`` as a function of the frequency, for many calls: parameters as there."""
+    rest = (left @ residual(model) @ right)[..., None]
+    sums = modal_sums(read=model.phi @ np.swapaxes(left, -1, -2), push=model.phi @ right)
+
+    def at(w: FloatArray) -> ComplexArray:
+        response = mode_response(model, w)
+        out = sums(response)
+        out += rest
+        if model.attached is None:
+            return out
+        return out + attached_share(model, w, response=response, left=left, right=right)
+
+    return at
 
 
 def receptance(model: ModalModel, w: FloatArray) -> ComplexArray:

@@ -14,12 +14,13 @@ from stickout.fem.chatter.loop import lowest_real, lowest_rubbed, lowest_seen
 from stickout.fem.chatter.receptance import ComplexArray, ModalModel, frequency_nodes, projected_receptance
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
 _VALLEYS = 3
 # A valley that is not even this part as deep as the deepest at the nodes will not be deeper between them.
 _SHALLOW = 0.1
-_ZOOM = np.linspace(-1.0, 1.0, 9)
-_AROUND = np.linspace(-1.0, 1.0, 3)
+_ZOOM = np.arange(-4.0, 5.0)
+_AROUND = np.arange(-1.0, 2.0)
 # Each parabola is this many times as narrow as the one before.
 _CLOSER = 8.0
 
@@ -136,38 +137,51 @@ def valleys(
     Grid search with one nine-point zoom, then successive parabolas (computed here). The smaller of two smooth
     curves has its minima where it is smooth.
     """
+    lowest = lowest_seen(model, matrix, rows=grid.rows, flank=flank)
 
-    def lowest(w: FloatArray) -> FloatArray:
-        flat = w.reshape(*w.shape[:-2], -1)
-        return lowest_seen(model, matrix, w=flat, rows=grid.rows, flank=flank).reshape(w.shape)
+    def around(centre: FloatArray, step: FloatArray, steps: FloatArray) -> tuple[FloatArray, FloatArray]:
+        trial = centre[..., None] + step[..., None] * steps
+        return trial, lowest(trial.reshape(*trial.shape[:-2], -1)).reshape(trial.shape)
 
     centre, span = _bottoms(grid, real_on_grid(grid, matrix, flank=flank))
-    for steps in (_ZOOM, *[_AROUND] * rounds):
-        trial = centre[..., None] + span[..., None] * steps
-        real = lowest(trial)
-        at = np.clip(np.argmin(real, axis=-1), 1, len(steps) - 2)[..., None]
-        left, best, right = (np.take_along_axis(real, at + k, axis=-1)[..., 0] for k in (-1, 0, 1))
-        step = span * (steps[1] - steps[0])
-        shift, depth = _vertex(left, best, right)
-        centre = np.take_along_axis(trial, at, axis=-1)[..., 0] + shift * step
-        span = step / _CLOSER
-    return depth, centre
+    step = span / _ZOOM[-1]
+    trial, real = around(centre, step, _ZOOM)
+    at = np.clip(np.argmin(real, axis=-1), 1, len(_ZOOM) - 2)
+    centre, three = _along(trial, at), [_along(real, at + k) for k in (-1, 0, 1)]
+    for _ in range(rounds):
+        centre, step = centre + _vertex(*three)[0] * step, step / _CLOSER
+        real = around(centre, step, _AROUND)[1]
+        three = [real[..., k] for k in range(len(_AROUND))]
+    shift, depth = _vertex(*three)
+    return depth, centre + shift * step
 
 
 def _bottoms(grid: Grid, real: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the lowest nodes of the deepest valleys, and how far it is to their farther neighbours."""
-    nodes = np.broadcast_to(grid.nodes, real.shape)
     is_low = np.ones(real.shape, dtype=bool)  # a valley may bottom out between the first two nodes
     rises = real[..., 1:] >= real[..., :-1]
     is_low[..., :-1] &= rises
     is_low[..., 1:] &= ~rises
     low = np.where(is_low, real, np.inf)
     counts = (low < _SHALLOW * low.min(axis=-1, keepdims=True)).sum(axis=-1)
-    wanted = int(np.clip(counts.max(), 1, _VALLEYS))
-    chosen = np.argpartition(low, wanted - 1, axis=-1)[..., :wanted]
+    wanted = int(min(max(counts.max(), 1), _VALLEYS))
+    chosen = (
+        np.argmin(low, axis=-1)[..., None]
+        if wanted == 1
+        else np.argpartition(low, wanted - 1, axis=-1)[..., :wanted]
+    )
     chosen = np.clip(chosen, 1, real.shape[-1] - 2)
-    centre, left, right = (np.take_along_axis(nodes, chosen + k, axis=-1) for k in (0, -1, 1))
+    nodes = np.broadcast_to(grid.nodes, real.shape)
+    left, centre, right = (_along(nodes, chosen + k) for k in (-1, 0, 1))
     return centre, np.maximum(right - centre, centre - left)
+
+
+def _along(values: FloatArray, at: IntArray) -> FloatArray:
+    """Return values at places on their last axis: ``take_along_axis``, five times sooner on small arrays."""
+    flat = values.reshape(-1, values.shape[-1])
+    rows = np.arange(len(flat))[:, None]
+    picked = flat[rows, at.reshape(len(flat), -1)].reshape(at.shape)
+    return np.asarray(picked)
 
 
 def _vertex(left: FloatArray, middle: FloatArray, right: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -24,6 +25,7 @@ EDGES: Final[Mapping[str, Band]] = {
 }
 LAND_CONTACT: Final = 7.84e13
 FRICTION: Final = Band(0.1, 0.3, 0.6, "friction of the flank: common practice, no source")
+_CASES: Final = 64  # whose matrices are kept
 CLEARANCE_DEG: Final = Band(5.0, 7.0, 11.0, "clearance of usual edges: common practice, no source")
 
 
@@ -80,6 +82,7 @@ def flank_coefficient(case: CutCase) -> float:
     return wave_star(case).likely * thrust_slope(case) / (2 * np.pi)
 
 
+@lru_cache(maxsize=_CASES)
 def flank_of_depth(case: CutCase) -> MatrixOfDepth:
     """Return the function that gives C_B in the bar frame [N] for depths, its coefficient held at the cut's.
 

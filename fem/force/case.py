@@ -38,9 +38,9 @@ NEEDED: Final = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class CutCase:
-    """One cut.
+    """One cut; equal to none but itself, so that what is computed of it can be kept.
 
     Attributes
     ----------

@@ -235,7 +235,11 @@ def matrix_of_depth(
     Definition (computed here).
     """
 
-    def at(depths: FloatArray | float) -> FloatArray:
+    @lru_cache(
+        maxsize=_KEPT
+    )  # a cut's own depth is asked for again and again, a scan by each case of a sweep
+    def at(size: tuple[int, ...], values: bytes) -> FloatArray:
+        depths = np.frombuffer(values).reshape(size)
         edge = cutting_edge(
             depths,
             shape.feed,
@@ -245,10 +249,8 @@ def matrix_of_depth(
         )
         return matrix_in_bar_frame(directions, of_edge(edge))
 
-    kept = lru_cache(maxsize=_KEPT)(at)  # the depth of the cut itself is asked for again and again
-
     def matrix(depth: FloatArray) -> FloatArray:
-        depths = np.asarray(depth)
-        return at(depths) if depths.ndim else kept(float(depths)).copy()
+        depths = np.asarray(depth, dtype=np.float64)
+        return at(depths.shape, depths.tobytes()).copy()
 
     return matrix

@@ -149,7 +149,7 @@ def _worst_of_each(errors: FloatArray, tolerance: float) -> IntArray:
     """Return the place of the worst in each run of errors, of those above a tolerance."""
     runs = np.array_split(np.arange(len(errors)), min(len(errors), _LOOKED_AT))
     places = np.array([run[np.argmax(errors[run])] for run in runs])
-    return places[errors[places] > tolerance]
+    return np.asarray(places[errors[places] > tolerance])
 
 
 class MeshSpaces(Spaces):

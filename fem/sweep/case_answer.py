@@ -10,7 +10,7 @@ import numpy as np
 
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.models import coarse_model
-from stickout.fem.force.case import described_case
+from stickout.fem.force.case import CutCase, described_case
 from stickout.fem.force.loading import loading
 from stickout.fem.setup.bands import Spread
 from stickout.fem.setup.checks import setup_warnings
@@ -141,11 +141,16 @@ def answer_of(result: Result) -> CaseAnswer:
         place=result.place,
     )
     how = Solved(result.unknowns, SOLVED, 0.0, result.accurate)
-    return case_answer(result.setup, modes, how=how, solve=coarse_model)
+    return case_answer(result.setup, modes, case=described_case(result.setup), how=how, solve=coarse_model)
 
 
 def case_answer(
-    setup: Setup, modes: CaseModes, *, how: Solved, solve: Callable[[Setup], ModalModel]
+    setup: Setup,
+    modes: CaseModes,
+    *,
+    case: CutCase | None,
+    how: Solved,
+    solve: Callable[[Setup], ModalModel],
 ) -> CaseAnswer:
     """Return the answer to a case.
 
@@ -155,6 +160,8 @@ def case_answer(
         The set-up.
     modes
         Its modes in the limit of fine meshes.
+    case
+        Its cut; None where it is not described far enough for a limit.
     how
         How they were found.
     solve
@@ -172,7 +179,7 @@ def case_answer(
     modes, pairs = paired(modes, force)
     along = static_shares(modes, force)
     aligned = int(np.argmax(along[few]))
-    base, case = solve(setup), described_case(setup)
+    base = solve(setup)
 
     def solved_once(one: Setup) -> ModalModel:
         return base if one is setup else solve(one)

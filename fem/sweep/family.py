@@ -16,7 +16,7 @@ import numpy as np
 
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.spread import grip_band, with_grip
-from stickout.fem.force.case import described_case
+from stickout.fem.force.case import CutCase, described_case
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.accuracy import MOST_APART, MeshLimit, refine
 from stickout.fem.study.band_ends import SOFT, STIFF, at_end
@@ -81,17 +81,23 @@ def family_answers(setups: Sequence[Setup]) -> list[CaseAnswer | None]:
     points = [point_of(one) for one in straight]
     longest = max(straight, key=lambda one: one.bar.overhang_mm)
     accuracy = longest.solve.accuracy
-    rough = [point_of(end) for one in straight for end in _ends(one)]
+    cases = _cut_cases(setups)
+    rough = [
+        point_of(end)
+        for one, case in zip(straight, cases, strict=True)
+        for end in _ends(one, cut=case is not None)
+    ]
     solve = _over_polynomials if is_of_revolution(longest) else _over_meshes
     coarse, found = solve(longest, points, rough)
     answers: list[CaseAnswer | None] = []
-    for setup, (frame, angle), one in zip(setups, frames, found, strict=True):
+    for setup, case, (frame, angle), one in zip(setups, cases, frames, found, strict=True):
         if one.added > accuracy / 2 or (one.worst > accuracy and one.finer_alone(frame)):
             answers.append(None)
             continue
         how = Solved(one.unknowns, REDUCED, one.added, accurate=one.worst <= accuracy)
         turn = turn_about_bar(angle)
-        answers.append(case_answer(setup, one.modes.turned(turn), how=how, solve=_Coarse(coarse, turn)))
+        modes, solved = one.modes.turned(turn), _Coarse(coarse, turn)
+        answers.append(case_answer(setup, modes, case=case, how=how, solve=solved))
     return answers
 
 
@@ -172,10 +178,17 @@ def _unlike(points: Sequence[Point]) -> list[Point]:
     return list({repr(point): point for point in points}.values())
 
 
-def _ends(setup: Setup) -> list[Setup]:
+def _cut_cases(setups: Sequence[Setup]) -> list[CutCase | None]:
+    """Return the cut of each set-up, one for all that cut alike; None where it is not described."""
+    keys = [repr(one.cut) for one in setups]
+    known = {key: described_case(one) for key, one in dict(zip(keys, setups, strict=True)).items()}
+    return [known[key] for key in keys]
+
+
+def _ends(setup: Setup, *, cut: bool) -> list[Setup]:
     """Return the set-up at the ends of the bands of its assumed numbers, and of its grip for a cut."""
     ends = [at_end(setup, SOFT), at_end(setup, STIFF)]
-    if described_case(setup) is not None:
+    if cut:
         band = grip_band(setup)
         ends += [with_grip(setup, band.low), with_grip(setup, band.high)]
     return ends
