@@ -38,7 +38,7 @@ FLOORS = (
     {"revolved"},
     {"solid", "force"},
     {"setup"},
-    {"errors", "units", "nearest", "halving", "later", "lapack", "bell"},
+    {"errors", "units", "nearest", "halving", "later", "lapack", "bell", "compiled"},
 )
 ERROR_PARTS = {"key", "given", "allowed", "mend"}
 

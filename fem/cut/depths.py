@@ -43,7 +43,7 @@ class CutDepths:
         """Solve the margins at depths from the shallowest to the deepest."""
         case, model = self.case, self.model = likely.case, likely.both
         flank_at, speeds = flank_of_depth(case), found.speeds.cutting[list(which), None, None]
-        depths = np.unique(np.append(np.geomspace(SHALLOWEST, likely.deepest, _SCAN), case.depth))
+        depths = np.array(sorted({*np.geomspace(SHALLOWEST, likely.deepest, _SCAN).tolist(), case.depth}))
         scan = depth_scan(
             model, case.matrix, depths=depths, flank_of_depth=lambda depth: flank_at(depth) / speeds
         )

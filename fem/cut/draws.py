@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.bell import share_below, value_above
+from stickout.fem.bell import share_below, stratified
 from stickout.fem.chatter.changed import picked
 from stickout.fem.chatter.loop import felt_directions
 from stickout.fem.chatter.modal import ModalModel
@@ -54,11 +54,9 @@ def drawn_factors(bands: Mapping[str, FactorBand]) -> dict[str, FloatArray]:
     """
     flat = [bands[name] for name in bands if name not in (LOSS, WAVE)]
     out = sample_factors(flat, count=DRAWS)
-    rng = np.random.default_rng(2)
-    for name in (LOSS, WAVE):
+    for name, bell in zip((LOSS, WAVE), stratified(2, count=DRAWS, inputs=2), strict=True):
         width = np.log(bands[name].high / bands[name].low) / _BAND_WIDTHS
-        share = (rng.permutation(DRAWS) + rng.random(DRAWS)) / DRAWS
-        out[name] = np.exp(width * value_above(share))
+        out[name] = np.exp(width * bell)
     return out
 
 
@@ -73,9 +71,7 @@ def with_push(factors: Mapping[str, FloatArray], case: CutCase) -> dict[str, Flo
     if push is None:
         return dict(factors)
     share = force_share(case.material)
-    n = len(factors[FORCE])
-    rng = np.random.default_rng(4)
-    bell = value_above((rng.permutation(n) + rng.random(n)) / n)
+    bell = stratified(4, count=len(factors[FORCE]), inputs=1)[0]
     seen = np.exp(np.log(push.high / push.low) / _BAND_WIDTHS * bell)
     off = seen / (factors[FORCE] * factors[THRUST])
     changed = {FORCE: factors[FORCE] * off**share, THRUST: factors[THRUST] * off ** (1.0 - share)}
