@@ -11,8 +11,7 @@ as all were solved when the goal was set, over that solve as it is done now (`ru
 need no mesh), and over the whole answer to that case. Goal: 100 cases at most 6 single solves on meshes.
 
 After the ratios, per family: how far its frequencies are from those of each case solved alone, over the
-error told, worst of three cases; below 1 the error told covers it. At the end: what the cut adds to a case of
-a sweep.
+error told, worst of three cases; below 1 the error told covers it.
 """
 
 from __future__ import annotations
@@ -113,35 +112,6 @@ def told(name: str, setups: Sequence[object], repeats: int) -> None:
     print(f"    apart from each alone, over both errors told: {worst:.2f}; left to be solved alone: {alone}")
 
 
-def _answered(cases: Sequence[object]) -> None:
-    """Answer all cases, batch by batch."""
-    from stickout.fem.sweep.batches import batches_of, solve_batch
-
-    for batch in batches_of(cases):
-        list(solve_batch(batch))
-
-
-def cut_cost(repeats: int) -> None:
-    """Print what the cut adds to each of a hundred overhangs."""
-    from stickout.fem.setup.file import read_setup
-    from stickout.fem.sweep.batches import Case
-
-    path = ROOT / "examples" / "boring_bar_16mm.toml"
-    sides = {
-        words: [
-            Case(n, read_setup(path, changes=[f"bar.overhang={at:.9g}"], leave_out=leave).setup)
-            for n, at in enumerate(np.linspace(40, 120, 100))
-        ]
-        for words, leave in (("with", ()), ("without", ("cut",)))
-    }
-    runs: dict[str, list[float]] = {words: [] for words in sides}
-    for _ in range(repeats):
-        for words, cases in sides.items():
-            runs[words].append(processor_time(partial(_answered, cases)))
-    cut, plain = (median(runs[words]) for words in sides)
-    print(f"  the cut of a case adds {10 * (cut - plain):.0f} ms: {cut / plain:.1f} times as long")
-
-
 def main() -> None:
     """Run all."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -150,7 +120,6 @@ def main() -> None:
     print(f"Processor time, medians of {repeats} turns in one run:")
     for name, setups in families().items():
         told(name, setups, repeats)
-    cut_cost(repeats)
 
 
 if __name__ == "__main__":

@@ -10,7 +10,7 @@ import pytest
 import scipy.linalg
 from numpy.testing import assert_allclose
 
-from stickout.fem import lapack
+from stickout.fem import compiled, lapack
 
 
 def test_factor_and_solve_as_scipy_does() -> None:
@@ -28,17 +28,20 @@ def test_factor_and_solve_as_scipy_does() -> None:
 
 def test_files_that_have_moved_are_found_the_usual_way(monkeypatch: pytest.MonkeyPatch) -> None:
     """A SciPy of another layout: the public modules serve."""
-    monkeypatch.setattr(lapack, "EXTENSION_SUFFIXES", [".elsewhere"])
-    assert lapack.compiled("_flapack", otherwise="lapack") is scipy.linalg.lapack
+    monkeypatch.setattr(compiled, "EXTENSION_SUFFIXES", [".elsewhere"])
+    found = compiled.compiled("scipy.linalg._flapack", needs=("dpotrf",), otherwise="scipy.linalg.lapack")
+    assert found is scipy.linalg.lapack
 
 
-def test_a_round_bar_is_answered_without_the_package_and_the_package_still_loads() -> None:
+def test_a_round_bar_and_its_cut_are_answered_without_the_package_and_it_still_loads() -> None:
     """What takes longer to import than a bar to solve stays out; imported later it is whole."""
     code = (
         "import sys\n"
-        "from stickout.fem import Bar, RigidGrip, Setup, run_study\n"
-        "run_study(Setup(bar=Bar(overhang_mm=80, diameter_mm=16), grip=RigidGrip()))\n"
-        "assert 'scipy.linalg' not in sys.modules and 'scipy.sparse' not in sys.modules\n"
+        "from stickout.fem import Bar, Cut, RigidGrip, Setup, cut_answer, run_study\n"
+        "cut = Cut(operation='boring', work_material='mild steel', depth_mm=0.2, feed_mm=0.05,\n"
+        "          nose_radius_mm=0.4, edge_angle_deg=93)\n"
+        "cut_answer(run_study(Setup(bar=Bar(overhang_mm=80, diameter_mm=16), grip=RigidGrip(), cut=cut)))\n"
+        "assert not {'scipy.linalg', 'scipy.sparse', 'scipy.special', 'numpy.ma'} & set(sys.modules)\n"
         "import scipy.linalg\n"
         "assert abs(scipy.linalg.expm([[0.0, 1.0], [0.0, 0.0]])[0, 1] - 1) < 1e-15\n"
         "assert scipy.linalg.lapack.dpotrf([[4.0]])[0][0, 0] == 2.0\n"
