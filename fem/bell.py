@@ -6,7 +6,6 @@ As ``scipy.special`` has them, whose whole import takes longer than a cut: its c
 from __future__ import annotations
 
 import math
-
 from functools import lru_cache
 from typing import Final
 
