@@ -51,6 +51,8 @@ _SHARPER: Final = 0.7
 _MAY_BLUNT: Final = 0.25
 # So near, in parts of the bar's length, a station serves for an absorber.
 _NEAR: Final = 1e-3
+# A layer of more than this part of the bar's modulus ends as a shoulder does.
+_AS_STIFF: Final = 0.3
 # A wave's unknowns over the section's nodes: bending has three components, twist one, stretch two.
 _COMPONENTS: Final = (3, 1, 2)
 
@@ -192,7 +194,7 @@ def _rule(bar: RevolvedBar, spaces: int, *, wanted: int, layer: float | None) ->
     if bar.crowded or spaces > 2:
         return OF_POLYNOMIALS
     if bar.held:
-        return OF_FIRST_POLYNOMIALS
+        return OF_POLYNOMIALS if _has_shoulders(bar) else OF_FIRST_POLYNOMIALS
     behind = bar.lengths[0]
     # Shoulders and the ends of a wrap have a say of their own.
     if behind.bed is None or len(bar.radii) > len(behind.radii):
@@ -200,6 +202,13 @@ def _rule(bar: RevolvedBar, spaces: int, *, wanted: int, layer: float | None) ->
     layer = layer or behind.rings[0].material.youngs_modulus / behind.bed[1].normal
     least = np.diff(cells_for(bar, SPACES[1], wanted=wanted + SPARE).x).min()
     return on_bed(float(least) / layer)
+
+
+def _has_shoulders(bar: RevolvedBar) -> bool:
+    """Return whether the bar, or a wrap about as stiff, has an inner corner: stress grows faster there."""
+    stiff = _AS_STIFF * bar.lengths[0].rings[0].material.youngs_modulus
+    bodies = [[ring for ring in one.rings if ring.material.youngs_modulus > stiff] for one in bar.lengths]
+    return len({(rings[0].inner, rings[-1].outer) for rings in bodies if rings}) > 1
 
 
 def _softer(found: Tended, part: float) -> Tended:
