@@ -191,16 +191,17 @@ def spaces_limit(
 
 def _rule(bar: RevolvedBar, spaces: int, *, wanted: int, layer: float | None) -> Rule:
     """Return what may be still to come after so many spaces."""
-    if bar.crowded or spaces > 2:
+    if bar.crowded:
         return OF_POLYNOMIALS
     if bar.held:
-        return OF_POLYNOMIALS if _has_shoulders(bar) else OF_FIRST_POLYNOMIALS
+        first = spaces == 2 and not _has_shoulders(bar)
+        return OF_FIRST_POLYNOMIALS if first else OF_POLYNOMIALS
     behind = bar.lengths[0]
     # Shoulders and the ends of a wrap have a say of their own.
     if behind.bed is None or len(bar.radii) > len(behind.radii):
         return OF_POLYNOMIALS
     layer = layer or behind.rings[0].material.youngs_modulus / behind.bed[1].normal
-    least = np.diff(cells_for(bar, SPACES[1], wanted=wanted + SPARE).x).min()
+    least = np.diff(cells_for(bar, SPACES[spaces - 1], wanted=wanted + SPARE).x).min()
     return on_bed(float(least) / layer)
 
 

@@ -119,5 +119,6 @@ def _of_spaces(first: FloatArray, second: FloatArray, third: FloatArray) -> Floa
 def _numbers(
     frequency: FloatArray, doubt: FloatArray, compliance: FloatArray, open_part: FloatArray
 ) -> Numbers:
-    size = np.sqrt(np.diag(compliance))
-    return Numbers(frequency, doubt / frequency, compliance, np.abs(open_part) / np.outer(size, size))
+    size, order = np.sqrt(np.diag(compliance)), np.argsort(frequency)
+    part = (doubt / frequency)[order]
+    return Numbers(frequency[order], part, compliance, np.abs(open_part) / np.outer(size, size))

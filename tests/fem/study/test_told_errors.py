@@ -64,10 +64,7 @@ def test_told_errors_of_beds_cover_and_say_something_however_stiff() -> None:
     assert np.median(ratio) < 6
 
 
-@pytest.mark.parametrize(
-    "kind",
-    ["stub", "stub on a bed", "thin tube", "slender", "edge beside the axis", "bed", "steps down and up"],
-)
+@pytest.mark.parametrize("kind", ["stub", "stub on a bed", "slender", "edge beside the axis"])
 def test_told_errors_at_the_edges_of_what_may_be_asked_cover(kind: str) -> None:
     """One to twenty modes against a finer space; what that leaves doubtful itself is not judged."""
     _, setup = extreme_setup(list(EXTREMES).index(kind))
