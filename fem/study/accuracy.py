@@ -60,10 +60,11 @@ S = TypeVar("S", bound=Solved)
 
 @dataclass(frozen=True)
 class Budget:
-    """How large a mesh is before it is solved, the largest that is tried, and who is told what comes next."""
+    """How large a mesh is before it is solved, the largest tried, that of one step; who is told of them."""
 
     size: Callable[[Fineness], float]
     most: float = MOST_APART
+    single: float = MOST_APART
     plan: Plan = _unplanned
 
 
@@ -225,9 +226,9 @@ def refine_apart(
         worth = worth_solving(meshes.numbers, degree, accuracy=accuracy, wanted=wanted)
         sizes = {steps: budget.size(meshes.fineness(steps)) for steps in worth}
         # Of a single step none may be missing; of several steps what is not solved is told.
-        if degree == 1 and max(sizes.values()) > budget.most:
+        if degree == 1 and max(sizes.values()) > budget.single:
             break
-        worth = {steps: most for steps, most in worth.items() if sizes[steps] <= budget.most}
+        worth = {steps: most for steps, most in worth.items() if degree == 1 or sizes[steps] <= budget.most}
         budget.plan([meshes.fineness(steps) for steps in worth])
         # What may matter most for the least work comes first: often not all need be solved.
         for steps in sorted(worth, key=lambda s: sizes[s] / worth[s]):

@@ -24,6 +24,7 @@ from stickout.fem.solid.modes import SPARE
 from stickout.fem.solid.setting import elastic, hold_of, support_of
 from stickout.fem.solid.supports import held_nodes
 from stickout.fem.study.accuracy import Budget, Level, MeshLimit, limit_at, refine_apart
+from stickout.fem.study.apart import SINGLE
 from stickout.fem.study.budget import EACH, FACTOR, Account
 from stickout.fem.study.meshes_limit import Tended, further
 from stickout.fem.study.of_revolution import (
@@ -53,6 +54,8 @@ _FEW: Final = 2
 _OF_BAR: Final = 0.25
 # A solution that would be more work is not tried: some ten seconds.
 _MOST_WORK: Final = 3e11
+# Without a single step of every direction nothing is known but the first mesh: half a minute each.
+_MOST_SINGLE: Final = 1.2e12
 
 
 def solved_in_block(setup: Setup) -> bool:
@@ -81,7 +84,7 @@ def block_limit(
         The computation failed.
     """
     solver = BlockSolver(setup, mesh_of, model_of=model_of, account=account)
-    first = COARSE if setup.solve.accuracy > _ENOUGH else _FINER
+    first = _first_mesh(solver, setup.solve.accuracy)
     accuracy, wanted = setup.solve.accuracy, setup.solve.modes
     levels, told = _in_spaces(solver, first, accuracy=accuracy, wanted=wanted)
     left = _worst(told, wanted)
@@ -98,12 +101,21 @@ def block_limit(
         budget=Budget(
             partial(solver.work, chosen),
             _MOST_WORK,
+            single=_MOST_SINGLE,
             plan=lambda meshes: account.plan([solver.work(chosen, one) for one in meshes if one != first]),
         ),
     )
     meshes = Tended(limit.frequency_hz, limit.error, limit.compliance, limit.compliance_error)
     found = further(meshes, limit.finest.numbers, last=levels[-1].numbers, more=told)
     return limit_at(limit.finest, found, accuracy=accuracy, wanted=wanted)
+
+
+def _first_mesh(solver: BlockSolver, accuracy: float) -> Fineness:
+    """Return the mesh to begin with: finer where the accuracy asks for it and its single steps allow it."""
+    single = (replace(_FINER, steps=steps) for steps in SINGLE)
+    if accuracy > _ENOUGH or any(solver.work(SPACES[1], one) > _MOST_WORK for one in single):
+        return COARSE
+    return _FINER
 
 
 def _in_spaces(
