@@ -47,7 +47,7 @@ class Rule:
 OF_MESHES: Final = Rule(0.25, 0.30, 0.05)
 # Between spaces of polynomials it was 0.00 to 0.11 of the step on beds, 0.03 to 0.13 from the third space on
 # (computed here).
-OF_POLYNOMIALS: Final = Rule(0.05, 0.06, 0.01)
+OF_POLYNOMIALS: Final = Rule(0.055, 0.07, 0.01)
 # Between the first two it was 0.00 to 0.08 where no bed holds the bar: its stress is less singular. At a
 # shoulder's inner corner it is more so: up to 0.085.
 OF_FIRST_POLYNOMIALS: Final = Rule(0.037, 0.042, 0.01)
