@@ -43,8 +43,8 @@ MeshOf = Callable[[Fineness], TaggedMesh]
 
 # First meshes of the block, in terms of the bar: few cells round the bore, and twice as many. What one more
 # step in each direction leaves open of the worst figure was 1.5e-3 and 0.8e-3 (computed here).
-COARSE: Final = Fineness(2, 1, 0.12, 1.2, 0.24)
-_FINER: Final = replace(COARSE, around=4)
+COARSE: Final = Fineness(2, 1, 0.12, 1.2, 0.5)
+_FINER: Final = replace(COARSE, around=4, first=0.24)
 _ENOUGH: Final = 2.5e-3
 # Orders of the series on the first mesh, and how many more on each that is finer round the bore.
 _ORDERS: Final = 4
