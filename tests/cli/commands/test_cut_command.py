@@ -6,6 +6,7 @@ import json
 import math
 import re
 from pathlib import Path
+from xml.etree import ElementTree
 
 import mistakes_cut
 import numpy as np
@@ -18,6 +19,7 @@ from stickout.cli.text.cut_answer import CAUTIONS, CHECKLIST
 from stickout.cli.text.screen import FOOT, RULE
 
 PNG = b"\x89PNG\r\n\x1a\n"
+SVG = "{http://www.w3.org/2000/svg}"
 # Set-ups with a whole cut; the second and third carry other operations and units.
 FULL = ("boring_bar_16mm", "turning_tool_12mm", "inch_bar")
 WORKED = [name for name, (text, _, _) in mistakes_cut.MISTAKES.items() if "[cut]" in text]
@@ -167,14 +169,19 @@ def test_a_chip_too_thin_is_warned_of() -> None:
 @pytest.mark.parametrize("command", ["force", "cut"])
 @pytest.mark.parametrize("suffix", [".png", ".svg"])
 def test_pictures_are_written(command: str, suffix: str, tmp_path: Path) -> None:
-    """A picture of some size, and the same one again for the same set-up."""
+    """A picture with something on it, and the same one again for the same set-up."""
     example = EXAMPLES / "boring_bar_16mm.toml"
     files = [tmp_path / f"{n}{suffix}" for n in range(2 if command == "force" else 1)]
     for file in files:
         assert told(command, example, "--plot", file).code == 0
     data = files[0].read_bytes()
-    assert data.startswith(PNG) if suffix == ".png" else b"<svg" in data
-    assert len(data) > 20_000
+    if suffix == ".png":
+        assert data.startswith(PNG)
+        assert len(data) > 20_000
+    else:  # its title first, its words as words: numbers of both axes and their names at least
+        words = [one.text or "" for one in ElementTree.fromstring(data).iter(f"{SVG}text")]
+        assert words[0].startswith("Home-made 16 mm boring bar")
+        assert len(words) > 12
     assert all(file.read_bytes() == data for file in files)
 
 
