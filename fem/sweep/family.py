@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 from typing import Final
 
 import numpy as np
@@ -109,7 +109,7 @@ def _over_meshes(
     Each point is refined as it would be by itself, over meshes that all of them share.
     """
     levels, accuracy, wanted = levels_of(longest), longest.solve.accuracy, longest.solve.modes
-    size = partial(unknowns_of, longest)
+    size = cache(partial(unknowns_of, longest))
     solved: dict[Fineness, _Mesh] = {}
 
     def mesh(fineness: Fineness) -> _Mesh:
