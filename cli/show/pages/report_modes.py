@@ -188,5 +188,5 @@ def versions_section(ledger: Ledger) -> str:
         f"{ledger.at('tool')} {ledger.at('version')}, Python {platform.python_version()}, "
         f"numpy {numpy.__version__}, scipy {scipy.__version__}"
     )
-    mesh = f"finest mesh {cells} cells of second order, {nodes} nodes, {unknowns} unknowns"
+    mesh = f"finest solution {unknowns} unknowns, shapes on {cells} cells of second order, {nodes} nodes"
     return section("Computed with", f"<p>{html.escape(versions)}; {mesh}.</p>", kind="whole")
