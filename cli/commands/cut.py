@@ -47,7 +47,7 @@ def cut(setup: SetupFile, /, *, asked: Asked = NOTHING_MORE) -> None:
 def _write(answer: CutAnswer, *, json: str | None, plot: Path | None) -> None:
     """Write the files asked for."""
     if plot is not None:
-        from stickout.cli.show.plots.plots import draw_cut  # imports Matplotlib
+        from stickout.cli.show.plots.plots import draw_cut  # here: most runs draw nothing
 
         with writing(plot, key="--plot") as part:
             draw_cut(answer, part)

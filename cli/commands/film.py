@@ -102,7 +102,7 @@ def film(
         film_together(result, out)
         return
     limits = limiting_mode(result) if limiting else None
-    from stickout.cli.show.scene.film import (  # imports Matplotlib
+    from stickout.cli.show.scene.film import (  # draws, so it comes after the checks
         FILM_SIZE,
         SHEET_SIZE,
         write_film,

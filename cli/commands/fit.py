@@ -90,7 +90,7 @@ def fit(
         with writing(out, key="--out") as part:
             part.write_text(kept, encoding="utf-8")
     if plot is not None:
-        from stickout.cli.show.plots.fit_plot import draw_fit  # imports Matplotlib
+        from stickout.cli.show.plots.fit_plot import draw_fit  # here: most runs draw nothing
 
         with writing(plot, key="--plot") as part:
             draw_fit(fitted, part, setup=read)

@@ -27,7 +27,7 @@ def force(setup: SetupFile, /, *, asked: Asked = NOTHING_MORE) -> None:
     case = cut_case(read)
     check_answer(asked.json, asked.plot)
     if asked.plot is not None:
-        from stickout.cli.show.plots.plots import draw_force_sheet  # imports Matplotlib
+        from stickout.cli.show.plots.plots import draw_force_sheet  # here: most runs draw nothing
 
         with writing(asked.plot, key="--plot") as part:
             draw_force_sheet(read, case, path=part)

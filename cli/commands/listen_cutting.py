@@ -48,7 +48,7 @@ def listen_cutting(recording: Path, options: CuttingOptions, *, json: JsonTarget
     machine = Machine(options.mains, options.teeth)
     heard = hear_cut(cut, machine=machine, other=_other(options), modes=modes)
     if plot is not None:
-        from stickout.cli.show.plots.squeal_plot import draw_squeal  # imports Matplotlib
+        from stickout.cli.show.plots.squeal_plot import draw_squeal  # here: most runs draw nothing
 
         with writing(plot, key="--plot") as part:
             draw_squeal(heard, part)

@@ -38,7 +38,7 @@ def draw(heard: Heard, picture: PictureOptions, *, setup: Path | None) -> None:
     """Write the picture of what was heard, where one is asked for; with a set-up its modes are in it."""
     if picture.plot is None:
         return
-    from stickout.cli.show.plots.listen_plot import Beside, draw_heard  # imports Matplotlib
+    from stickout.cli.show.plots.listen_plot import Beside, draw_heard  # here: most runs draw nothing
     from stickout.fem.bench.singers import singers
 
     modes = [] if setup is None else singers(load(setup).setup)

@@ -46,7 +46,7 @@ def pull(log: LogFile, /, *, setup: OfSetup = None, json: JsonTarget = None, plo
         mend = "Add base, load_at, dial_at, loads_n and readings_um under [[pull]]."
         raise InputError(key="pull", given=MISSING, allowed="one [[pull]] or more", mend=mend)
     if plot is not None:
-        from stickout.cli.show.plots.pull_plot import draw_pulls  # imports Matplotlib
+        from stickout.cli.show.plots.pull_plot import draw_pulls  # here: most runs draw nothing
 
         with writing(plot, key="--plot") as part:
             draw_pulls(told, part, units=logged.units)

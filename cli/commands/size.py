@@ -146,7 +146,7 @@ def sized(job: SizeJob, asked: Asked, *, typed: Mapping[str, str]) -> tuple[Size
 def write_files(answer: SizeAnswer, questions: Questions, *, files: SizeFiles) -> None:
     """Write drawing, set-up and record, as far as they are asked for."""
     if files.plot is not None:
-        from stickout.cli.show.plots.hole_plot import draw_size  # imports Matplotlib
+        from stickout.cli.show.plots.hole_plot import draw_size  # here: most runs draw nothing
 
         with writing(files.plot, key="--plot") as part:
             draw_size(answer, part, number=files.pick)

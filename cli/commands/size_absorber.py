@@ -156,7 +156,7 @@ def write_absorber_files(
 ) -> None:
     """Write picture, set-up and record, as far as they are asked for."""
     if files.plot is not None:
-        from stickout.cli.show.plots.absorber_plot import draw_absorber  # imports Matplotlib
+        from stickout.cli.show.plots.absorber_plot import draw_absorber  # here: most runs draw nothing
 
         with writing(files.plot, key="--plot") as part:
             draw_absorber(plan, band, path=part)

@@ -129,7 +129,7 @@ def write_together(result: Result, folder: Path) -> tuple[dict[str, str], list[P
     answer = together_answer(result)
     if answer is None:
         return {}, []
-    from stickout.cli.show.plots.together_plot import draw_strip, together_frames  # imports Matplotlib
+    from stickout.cli.show.plots.together_plot import draw_strip, together_frames  # here: few bars need it
 
     names = [f"{TOGETHER}{suffix}" for suffix in (".gif", *video_suffixes())]
     pictures = together_frames(answer)

@@ -32,7 +32,7 @@ def work(setup: SetupFile, /, *, asked: Asked = NOTHING_MORE) -> None:
     cuts = _cuts(read)
     check_answer(asked.json, asked.plot)
     if asked.plot is not None:
-        from stickout.cli.show.plots.work_plot import draw_work  # imports Matplotlib
+        from stickout.cli.show.plots.work_plot import draw_work  # here: most runs draw nothing
 
         with writing(asked.plot, key="--plot") as part:
             draw_work(answer, path=part, cuts=cuts)

@@ -115,7 +115,7 @@ def _told(found: Gathered, wish: Wish) -> str:
         raise SolveError(f"None of the {spaced(found.count)} cases has an answer. The first: {reason}")
     limits = limits_that_count(found, wish.limits)
     if wish.plot is not None:
-        from stickout.cli.show.plots.sweep_plot import draw_sweep  # imports Matplotlib
+        from stickout.cli.show.plots.sweep_plot import draw_sweep  # here: most runs draw nothing
 
         with writing(wish.plot, key="--plot") as part:
             draw_sweep(found, part, columns=_shown(found, wish), limits=limits)

@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.bell import value_above
 from stickout.fem.bench.poles import FloatArray
 from stickout.fem.chatter.loop import felt_directions
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import limit_on_grid
+from stickout.fem.chatter.uncertainty import stratified
 from stickout.fem.chatter.valleys import frequency_grid
 from stickout.fem.cut.draws import FORCE, LOSS, THRUST, WAVE, drawn_factors, thrust_matrices
 from stickout.fem.cut.flank import flank_of, wave_star
@@ -78,9 +78,7 @@ def drawn_unheard(case: CutCase, *, give: Band = GIVE) -> Unheard:
         WAVE: FactorBand(WAVE, star.low / star.likely, star.high / star.likely),
     }
     factors = drawn_factors(bands)
-    n = len(factors[FORCE])
-    rng = np.random.default_rng(_SEED)
-    bells = [value_above((rng.permutation(n) + rng.random(n)) / n) for _ in range(2)]
+    bells = stratified(_SEED, count=len(factors[FORCE]), inputs=2)
     middle, width = np.log(give.low * give.high) / 2, np.log(give.high / give.low) / (2 * _NINETY)
     steep, gives = np.exp(STEEP_SD * bells[0]), np.exp(middle + width * bells[1])
     return Unheard(factors[FORCE], factors[THRUST], factors[WAVE], steep, gives)

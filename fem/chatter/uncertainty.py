@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from stickout.fem.bell import value_above
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.setup.bands import NINE_IN_TEN, FactorBand, Spread, latin_hypercube, triangular
 from stickout.meshes.errors import InputError
@@ -62,6 +64,31 @@ def sample_factors(bands: Sequence[FactorBand], *, count: int = 300, seed: int =
         band.name: triangular(share, (band.low, 1.0, band.high))
         for band, share in zip(bands, shares, strict=True)
     }
+
+
+@lru_cache(maxsize=16)
+def stratified(seed: int, *, count: int, inputs: int) -> FloatArray:
+    """Return draws of a bell curve, one from each of as many strata of equal chance as there are draws.
+
+    Parameters
+    ----------
+    seed
+        Seed of order and place in the stratum; the same seed gives the same draws, which are kept.
+    count, inputs
+        Number of draws, and of inputs they are made for.
+
+    Returns
+    -------
+    ndarray
+        Mean 0 and width 1, shape (inputs, count); not to be written to.
+
+    Source
+    ------
+    As ``latin_hypercube``.
+    """
+    draws = value_above(latin_hypercube(np.random.default_rng(seed), count=count, inputs=inputs))
+    draws.flags.writeable = False
+    return draws
 
 
 def sampled_values(

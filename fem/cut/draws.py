@@ -10,12 +10,12 @@ from typing import Final
 
 import numpy as np
 
-from stickout.fem.bell import share_below, stratified
+from stickout.fem.bell import share_below
 from stickout.fem.chatter.changed import picked
 from stickout.fem.chatter.loop import felt_directions
 from stickout.fem.chatter.modal import ModalModel
 from stickout.fem.chatter.stability import limit_on_grid
-from stickout.fem.chatter.uncertainty import between_levels, sample_factors
+from stickout.fem.chatter.uncertainty import between_levels, sample_factors, stratified
 from stickout.fem.chatter.valleys import frequency_grid
 from stickout.fem.cut.audible import audible
 from stickout.fem.cut.flank import clearance, flank_of

@@ -235,9 +235,8 @@ def matrix_of_depth(
     Definition (computed here).
     """
 
-    @lru_cache(
-        maxsize=_KEPT
-    )  # a cut's own depth is asked for again and again, a scan by each case of a sweep
+    # A cut's own depth is asked for again and again, a scan by each case of a sweep.
+    @lru_cache(maxsize=_KEPT)
     def at(size: tuple[int, ...], values: bytes) -> FloatArray:
         depths = np.frombuffer(values).reshape(size)
         edge = cutting_edge(

@@ -51,9 +51,9 @@ class Chain:
         self._values, self._mixed, self._slopes = values, mixed, slopes
         self._tables = np.stack([slopes, mixed, turned, values])
         self._degree = cells.fine.along
-        self._runs = list(runs_of(cells, shares, joints=joints, held=held))
-        self.n_unknowns = self._runs[-1].ends[-1]
-        self._bounds = [one for run in self._runs for one in run.bounds()]
+        self.runs = list(runs_of(cells, shares, joints=joints, held=held))
+        self.n_unknowns = self.runs[-1].ends[-1]
+        self._bounds = [one for run in self.runs for one in run.bounds()]
         # The last face is shared with none.
         self._bounds[-1] = (self._bounds[-1][0], self.n_unknowns, self.n_unknowns)
         self.factor = self._factored()
@@ -75,7 +75,7 @@ class Chain:
 
     def _stiffness(self) -> Iterator[FloatArray]:
         """Yield the stiffness of every cell over its unknowns in the chain."""
-        for run in self._runs:
+        for run in self.runs:
             share = run.total
             section = np.stack([share[ALONG], share[MIXED], share[MIXED].T, share[ACROSS]])
             whole = self._tables[:, :, None, :, None] * section[:, None, :, None, :]
@@ -100,7 +100,7 @@ class Chain:
 
     def mass(self, columns: FloatArray) -> FloatArray:
         """Return the mass times columns, both of shape (n_unknowns, n)."""
-        return self._applied([(run, run.total[MASS]) for run in self._runs], MASS, columns)
+        return self._applied([(run, run.total[MASS]) for run in self.runs], MASS, columns)
 
     def term(
         self, matrices: Sequence[tuple[int, FloatArray]], which: int
@@ -114,7 +114,7 @@ class Chain:
         which
             What the matrices are: ``ALONG``, ``MIXED``, ``ACROSS`` or ``MASS``.
         """
-        runs = [(self._runs[number], matrix) for number, matrix in matrices]
+        runs = [(self.runs[number], matrix) for number, matrix in matrices]
         return partial(self._applied, runs, which)
 
     def _applied(self, runs: Sequence[tuple[Run, FloatArray]], which: int, columns: FloatArray) -> FloatArray:
@@ -143,7 +143,7 @@ class Chain:
     def energies(self, columns: FloatArray) -> dict[str, FloatArray]:
         """Return the strain energy [J] of columns (n_unknowns, n) in every region and bed, (n,) each."""
         out: dict[str, FloatArray] = {}
-        for run, nodal in zip(self._runs, self.spread(columns), strict=True):
+        for run, nodal in zip(self.runs, self.spread(columns), strict=True):
             own = run.cells(nodal)
             size = run.size[:, None, None]
             along, mixed, across = (
@@ -156,14 +156,9 @@ class Chain:
                 out[name] = out[name] + energy if name in out else energy
         return out
 
-    @property
-    def first(self) -> Run:
-        """Return the cells of the first length."""
-        return self._runs[0]
-
     def spread(self, columns: FloatArray) -> list[FloatArray]:
         """Return columns as values on the planes of every length, (n_planes, n_section_unknowns, n) each."""
-        return [run.spread(columns) for run in self._runs]
+        return [run.spread(columns) for run in self.runs]
 
     def loads(self, number: int, *, along: FloatArray, across: FloatArray) -> FloatArray:
         """Return forces spread over the sections of a length, shape (n_unknowns, n).
@@ -178,7 +173,7 @@ class Chain:
             What they are over the unknowns of a section, shape (n_section, n).
         """
         out = np.zeros((self.n_unknowns, across.shape[1]))
-        self._runs[number].add(along[:, None, None] * across, out)
+        self.runs[number].add(along[:, None, None] * across, out)
         return out
 
     def shaped(
@@ -195,7 +190,7 @@ class Chain:
         """
         out = np.zeros((self.n_unknowns, along.shape[1]))
         ends = [sections[0], *faces, sections[-1]]
-        for run, across, (left, right) in zip(self._runs, sections, pairwise(ends), strict=True):
+        for run, across, (left, right) in zip(self.runs, sections, pairwise(ends), strict=True):
             first, between, last, end = run.ends
             plane = run.first * run.degree
             own = along[plane : plane + len(run.size) * run.degree + 1]

@@ -21,8 +21,7 @@ class Grid:
     @cached_property
     def nodes(self) -> FloatArray:
         """Return the radii of its nodes [m], shape (n_nodes,)."""
-        inner = self.lines[:-1, None] + np.diff(self.lines)[:, None] * polynomials(self.degree).nodes[1:]
-        return np.concatenate([self.lines[:1], inner.ravel()])
+        return nodes_of(self.lines, degree=self.degree)
 
     @cached_property
     def integrals(self) -> FloatArray:
@@ -57,6 +56,20 @@ class Grid:
     def values(self, places: FloatArray) -> FloatArray:
         """Return values of all the nodes' polynomials at places [m], shape (n_places, n_nodes)."""
         return values_of(self.lines, places, degree=self.degree)
+
+
+def nodes_of(lines: FloatArray, *, degree: int) -> FloatArray:
+    """Return where the nodes of polynomials on cells lie, shape (n_nodes,).
+
+    Parameters
+    ----------
+    lines
+        Lines between the cells, rising.
+    degree
+        Degree of the polynomials.
+    """
+    inner = lines[:-1, None] + np.diff(lines)[:, None] * polynomials(degree).nodes[1:]
+    return np.concatenate([lines[:1], inner.ravel()])
 
 
 def values_of(lines: FloatArray, places: FloatArray, *, degree: int) -> FloatArray:

@@ -129,8 +129,7 @@ class BarInBore:
         self.motions, self.orders = Problem(blocks, mass=bar.edge_mass), orders
         self.bed = next(one.bed[0] for one in bar.lengths if one.bed is not None)
         self.n_unknowns = self.motions.part(len(blocks) - 1).stop
-        start = bar.lengths[0].start
-        known = {wave: Skin(wave, start) for wave in dict.fromkeys(one.wave for one in blocks)}
+        known = {wave: Skin(wave) for wave in dict.fromkeys(one.wave for one in blocks)}
         self._skins = [known[one.wave] for one in blocks]
         self._ends = np.cumsum([one.size for one in self._skins])
 

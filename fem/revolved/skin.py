@@ -19,22 +19,19 @@ class Skin:
     ----------
     wave
         The order.
-    start
-        Where the bar begins [m].
     """
 
     wave: Wave
-    start: float
 
     @cached_property
     def lines(self) -> FloatArray:
         """Return the lines between the cells along the first length [m]."""
-        return self.start + np.concatenate([[0.0], np.cumsum(self.wave.chain.first.size)])
+        return self.wave.cells.lines(0)
 
     @property
     def degree(self) -> int:
         """Return the degree of the polynomials on them."""
-        return self.wave.chain.first.degree
+        return self.wave.chain.runs[0].degree
 
     @cached_property
     def _at(self) -> IntArray:
@@ -53,12 +50,12 @@ class Skin:
 
     def motion(self, columns: FloatArray) -> FloatArray:
         """Return how it moves under columns (n_unknowns, n), shape (size, n)."""
-        moved = self.wave.chain.first.spread(columns)[:, self._at]
+        moved = self.wave.chain.runs[0].spread(columns)[:, self._at]
         return np.asarray(moved.reshape(-1, columns.shape[1]))
 
     def loads(self, load: FloatArray) -> FloatArray:
         """Return loads on it (size, n) as columns (n_unknowns, n): the transpose of ``motion``."""
-        run, n = self.wave.chain.first, load.shape[1]
+        run, n = self.wave.chain.runs[0], load.shape[1]
         nodal = np.zeros((self._planes, run.width, n))
         nodal[:, self._at] = load.reshape(self._planes, -1, n)
         out = np.zeros((self.wave.chain.n_unknowns, n))

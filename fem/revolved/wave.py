@@ -15,6 +15,7 @@ from stickout.fem.lapack import dsygvd
 from stickout.fem.revolved.bar import RevolvedBar
 from stickout.fem.revolved.cells import Cells
 from stickout.fem.revolved.chain import Chain
+from stickout.fem.revolved.grid import nodes_of
 from stickout.fem.revolved.polynomials import polynomials
 from stickout.fem.revolved.rigid import Rigid, rigid_of
 from stickout.fem.revolved.section import (
@@ -164,9 +165,7 @@ class Wave:
 
     def along(self) -> FloatArray:
         """Return the places of the nodes along the bar [m]."""
-        x, given = self.cells.x, polynomials(self.cells.fine.along)
-        inner = x[:-1, None] + np.diff(x)[:, None] * given.nodes[1:]
-        return np.concatenate([x[:1], inner.ravel()])
+        return nodes_of(self.cells.x, degree=self.cells.fine.along)
 
     @cached_property
     def end(self) -> Rigid:
@@ -216,17 +215,16 @@ class Wave:
     def sections(self, columns: FloatArray) -> Iterator[Sections]:
         """Yield how sections of the overhanging bar move under columns (n_unknowns, n), length by length."""
         given = polynomials(self.cells.fine.along)
-        degree, sizes = self.cells.fine.along, np.diff(self.cells.x)
-        for number, (shares, nodal) in enumerate(zip(self.shares, self.chain.spread(columns), strict=True)):
+        every = zip(self.shares, self.chain.runs, self.chain.spread(columns), strict=True)
+        for number, (shares, run, nodal) in enumerate(every):
             if BAR not in shares:
                 continue
             rings = [ring for ring in self.bar.lengths[number].rings if ring.region == BAR]
-            cells = np.flatnonzero(self.cells.length == number)
-            moved = nodal[np.arange(len(cells))[:, None] * degree + np.arange(degree + 1)]
+            moved = run.cells(nodal)
             moved = given.values @ moved.reshape(*moved.shape[:2], -1)
             yield Sections(
                 number=number,
-                weight=(given.weights * sizes[cells, None]).ravel(),
+                weight=(given.weights * run.size[:, None]).ravel(),
                 moved=moved.reshape(-1, *nodal.shape[1:]),
                 mass=shares[BAR][MASS] / rings[0].material.density,
                 rigid=self._rigid(number, BAR),

@@ -27,7 +27,7 @@ from stickout.fem.study.apart import (
     worth_solving,
 )
 from stickout.fem.study.mesh_levels import Levels, directions, first_apart
-from stickout.fem.study.meshes_limit import MeshNumbers, Rule, Tended, split, tended
+from stickout.fem.study.meshes_limit import MeshNumbers, Rule, Tended, split, tended, worst_error
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.tagged import FloatArray
 
@@ -284,12 +284,12 @@ def limit_at(finest: S, found: Tended, *, accuracy: float, wanted: int) -> MeshL
     accuracy, wanted
         As ``refine`` takes them.
     """
-    worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
+    worst = worst_error(found.error, found.compliance_error, wanted=wanted)
     return MeshLimit(
         finest=finest,
         frequency_hz=found.frequency_hz,
         error=found.error,
         compliance=found.compliance,
         compliance_error=found.compliance_error,
-        reached=bool(worst <= accuracy),
+        reached=worst <= accuracy,
     )

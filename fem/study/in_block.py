@@ -26,7 +26,7 @@ from stickout.fem.solid.supports import held_nodes
 from stickout.fem.study.accuracy import Budget, Level, MeshLimit, limit_at, refine_apart
 from stickout.fem.study.apart import SINGLE
 from stickout.fem.study.budget import EACH, FACTOR, Account
-from stickout.fem.study.meshes_limit import Tended, further
+from stickout.fem.study.meshes_limit import Tended, further, worst_error
 from stickout.fem.study.of_revolution import (
     SPACES,
     is_bare_and_round,
@@ -87,7 +87,7 @@ def block_limit(
     first = _first_mesh(solver, setup.solve.accuracy)
     accuracy, wanted = setup.solve.accuracy, setup.solve.modes
     levels, told = _in_spaces(solver, first, accuracy=accuracy, wanted=wanted)
-    left = _worst(told, wanted)
+    left = worst_error(told.error, told.compliance_error, wanted=wanted)
     chosen = SPACES[len(levels) - 1]
 
     def solve(fineness: Fineness) -> Level:
@@ -127,13 +127,10 @@ def _in_spaces(
         levels.append(solver.solve(fine, first))
         told = spaces_limit([one.numbers for one in levels], bar, wanted=wanted)
         following = SPACES[min(len(levels), len(SPACES) - 1)]
-        if _worst(told, wanted) <= _OF_BAR * accuracy or solver.work(following, first) > _MOST_WORK:
+        left = worst_error(told.error, told.compliance_error, wanted=wanted)
+        if left <= _OF_BAR * accuracy or solver.work(following, first) > _MOST_WORK:
             break
     return levels, told
-
-
-def _worst(told: Tended, wanted: int) -> float:
-    return float(max(told.error[:wanted].max(), np.diag(told.compliance_error).max()))
 
 
 def block_level(setup: Setup, mesh_of: MeshOf, *, fine: Fine, model_of: Callable[[Fineness], Model]) -> Level:

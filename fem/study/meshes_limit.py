@@ -100,6 +100,11 @@ class Tended:
     compliance_error: FloatArray
 
 
+def worst_error(error: FloatArray, compliance_error: FloatArray, *, wanted: int) -> float:
+    """Return the greatest error of what was asked for: of the wanted frequencies and of the springs."""
+    return float(max(error[:wanted].max(), np.diag(compliance_error).max()))
+
+
 def tended(solved: Sequence[MeshNumbers], rule: Rule = OF_MESHES) -> Tended:
     """Return what two nested meshes tend to.
 

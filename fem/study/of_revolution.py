@@ -21,7 +21,7 @@ from stickout.fem.solid.model import Model
 from stickout.fem.solid.modes import SPARE
 from stickout.fem.solid.setting import elastic, hold_of, loss_factors, owner_of, support_of
 from stickout.fem.solid.supports import Spring
-from stickout.fem.study.accuracy import Level, MeshLimit
+from stickout.fem.study.accuracy import Level, MeshLimit, limit_at
 from stickout.fem.study.budget import EACH, FACTOR
 from stickout.fem.study.damping import needs_complex
 from stickout.fem.study.frames import ROUND
@@ -33,6 +33,7 @@ from stickout.fem.study.meshes_limit import (
     Tended,
     on_bed,
     tended,
+    worst_error,
 )
 from stickout.fem.study.on_post import carrier_of
 from stickout.fem.study.revolved_level import level_of
@@ -118,17 +119,10 @@ def revolved_limit(
         if len(solved) < 2:
             continue
         found = spaces_limit([_numbers(one) for one in solved], bar, wanted=wanted)
-        worst = max(found.error[:wanted].max(), np.diag(found.compliance_error).max())
-        if worst <= setup.solve.accuracy:
+        if worst_error(found.error, found.compliance_error, wanted=wanted) <= setup.solve.accuracy:
             break
-    return MeshLimit(
-        finest=level_of(solved[-1], Later(model_of)),
-        frequency_hz=found.frequency_hz,
-        error=found.error,
-        compliance=found.compliance,
-        compliance_error=found.compliance_error,
-        reached=bool(worst <= setup.solve.accuracy),
-    )
+    finest = level_of(solved[-1], Later(model_of))
+    return limit_at(finest, found, accuracy=setup.solve.accuracy, wanted=wanted)
 
 
 def revolved_level(setup: Setup, fine: Fine, *, model_of: Callable[[], Model]) -> Level:

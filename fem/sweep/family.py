@@ -17,13 +17,14 @@ import numpy as np
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.cut.spread import grip_band, with_grip
 from stickout.fem.force.case import CutCase, described_case
+from stickout.fem.revolved.bar import RevolvedBar
 from stickout.fem.setup.parts import Setup
 from stickout.fem.study.accuracy import MOST_APART, MeshLimit, refine
 from stickout.fem.study.band_ends import SOFT, STIFF, at_end
 from stickout.fem.study.clamped_loss import mode_loss
 from stickout.fem.study.frames import own_frame, turn_about_bar
 from stickout.fem.study.mesh_levels import directions
-from stickout.fem.study.meshes_limit import MeshNumbers, Tended
+from stickout.fem.study.meshes_limit import MeshNumbers, Tended, worst_error
 from stickout.fem.study.of_revolution import SPACES, is_of_revolution, revolved_bar, spaces_limit
 from stickout.fem.study.study import levels_of, unknowns_of
 from stickout.fem.sweep.bases import MeshSpaces, Spaces
@@ -140,21 +141,22 @@ def _over_polynomials(
     """Return what the coarse space told of bars of revolution, and the limit of the spaces at every point."""
     told: list[_Mesh] = []
     found: list[_Limit] = []
+    bar, wanted = revolved_bar(longest), longest.solve.modes
     for number, fine in enumerate(SPACES):
         make = partial(RevolvedSpaces, longest, fine)
         told.append(_mesh(make, longest.solve.accuracy, points=points, rough=() if number else rough))
         if number:
-            found = [_limit_at(told, point, longest) for point in points]
+            found = [_limit_at(told, point, bar, wanted) for point in points]
             if max(one.worst for one in found) <= longest.solve.accuracy:
                 break
     return told[0], [replace(one, refined=True) for one in found]
 
 
-def _limit_at(told: Sequence[_Mesh], point: Point, longest: Setup) -> _Limit:
-    """Return the limit of the spaces at a point, as for a single set-up."""
-    used, wanted = [_AtPoint(one, point) for one in told], longest.solve.modes
+def _limit_at(told: Sequence[_Mesh], point: Point, bar: RevolvedBar, wanted: int) -> _Limit:
+    """Return the limit of the spaces at a point, as for a single set-up; ``bar`` is the longest."""
+    used = [_AtPoint(one, point) for one in told]
     layer = point.young["bar"] / point.normal if point.normal else None
-    limit = spaces_limit([one.numbers for one in used], revolved_bar(longest), wanted=wanted, layer=layer)
+    limit = spaces_limit([one.numbers for one in used], bar, wanted=wanted, layer=layer)
     return _limit(limit, used[-1], used[-2:], wanted)
 
 
@@ -249,7 +251,7 @@ def _limit(
         energy={name: values[row] for name, values in told.energy.items()},
         compliance=limit.compliance,
     )
-    worst = max(float(error[:wanted].max()), float(np.diag(limit.compliance_error).max()))
+    worst = worst_error(error, limit.compliance_error, wanted=wanted)
     return _Limit(modes, worst, added, finest.mesh.unknowns)
 
 

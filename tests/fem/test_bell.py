@@ -7,7 +7,7 @@ import pytest
 import scipy.special
 from scipy.special import ndtr, ndtri
 
-from stickout.fem.bell import share_below, stratified, value_above
+from stickout.fem.bell import share_below, value_above
 from stickout.fem.compiled import compiled
 
 
@@ -31,15 +31,3 @@ def test_values_are_scipys() -> None:
 def test_what_has_moved_comes_from_the_public_package(name: str, needs: tuple[str, ...]) -> None:
     """Reference: the public module itself."""
     assert compiled(name, needs=needs, otherwise="scipy.special") is scipy.special
-
-
-def test_each_stratum_holds_one_draw() -> None:
-    """Definition: n draws, one in each of n parts of equal chance, by SciPy's curve; inputs apart."""
-    draws = stratified(3, count=50, inputs=2)
-    strata = np.floor(50 * ndtr(draws)).astype(int)
-    for row in strata:
-        assert sorted(row) == list(range(50))
-    assert abs(np.corrcoef(draws)[0, 1]) < 0.3
-    assert draws is stratified(3, count=50, inputs=2)
-    with pytest.raises(ValueError, match="read-only"):
-        draws[0, 0] = 1.0

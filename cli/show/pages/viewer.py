@@ -130,7 +130,7 @@ def _moving(result: Result) -> CutAnswer | None:
 
 def together_html(answer: CutAnswer, drawn: Sequence[Pictures] = ()) -> str:
     """Return tool, part and supports on one clock, folded away; ``drawn`` are its pictures, if there are."""
-    from stickout.cli.show.plots.together_plot import together_frames  # imports Matplotlib
+    from stickout.cli.show.plots.together_plot import together_frames  # here: not every bar has one
 
     said = html.escape(together_words(answer.result.setup, operating_motion(answer)))
     source = _small_uri(drawn or together_frames(answer))

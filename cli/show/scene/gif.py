@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from stickout.cli.show.scene.picture import Pictures
-from stickout.cli.show.scene.raster import Colours
+from stickout.cli.show.scene.raster import Colours, channels
 from stickout.fem.errors import SolveError
 
 FRAME_S = 0.05  # a GIF counts in hundredths of a second, and 20 pictures a second look smooth
@@ -74,7 +74,7 @@ def _common_palette(pictures: Sequence[Pictures]) -> Pictures:
     thin = slice(None, None, _THIN)
     strip = np.concatenate([pictures[at][thin, thin] for at in (0, len(pictures) // 2, -1)])
     colours, count = np.unique(_packed(strip), return_counts=True)
-    most = _apart(colours[np.argsort(-count, kind="stable")[:_EXACT]])
+    most = channels(colours[np.argsort(-count, kind="stable")[:_EXACT]])[:, :3]
     spread = Image.fromarray(strip).quantize(
         colors=256 - len(most), method=Image.Quantize.MAXCOVERAGE, kmeans=_ROUNDS
     )
@@ -92,11 +92,6 @@ def _packed(picture: Pictures) -> Colours:
     return np.asarray(padded.view(np.uint32)[:, :, 0])
 
 
-def _apart(colours: Colours) -> Pictures:
-    """Return packed colours (n,) as red, green and blue, shape (n, 3)."""
-    return np.ascontiguousarray(colours).view(np.uint8).reshape(-1, 4)[:, :3]
-
-
 def _indexed(pictures: Sequence[Pictures], palette: Pictures) -> list[Indexed]:
     """Return pictures in the nearest colours of a palette (256, 3), without dither."""
     packed = [_packed(one) for one in pictures]
@@ -106,7 +101,7 @@ def _indexed(pictures: Sequence[Pictures], palette: Pictures) -> list[Indexed]:
         met[one] = True
     colours = np.flatnonzero(met).astype(np.uint32)
     place = np.empty(1 << 24, dtype=np.uint8)
-    place[colours] = _nearest(_apart(colours), palette)
+    place[colours] = _nearest(channels(colours)[:, :3], palette)
     return [place[one] for one in packed]
 
 

@@ -11,7 +11,15 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from stickout.cli.show.scene.raster import Canvas, Colours, Fragments, Triangles, colour_table, fragments_of
+from stickout.cli.show.scene.raster import (
+    Canvas,
+    Colours,
+    Fragments,
+    Triangles,
+    channels,
+    colour_table,
+    fragments_of,
+)
 from stickout.cli.show.scene.scene import COLOURS, MOVEMENT_BANDS, MOVEMENT_COLOURS
 from stickout.cli.show.scene.solids import Drawn, Solid, Strokes
 from stickout.cli.show.scene.stage import Stage, at_instant, at_rest, half_seen
@@ -97,13 +105,8 @@ def _veil(canvas: Canvas, ghost: Fragments) -> None:
     """Lay what is half seen over what is drawn, where nothing nearer is."""
     colour = canvas.colour.reshape(-1)
     over = ghost.only(ghost.near > canvas.near.reshape(-1)[ghost.place])
-    mixed = (1 - _GHOST) * _channels(colour[over.place]) + _GHOST * _channels(over.colour)
+    mixed = (1 - _GHOST) * channels(colour[over.place]) + _GHOST * channels(over.colour)
     colour[over.place] = np.rint(mixed).astype(np.uint8).view(np.uint32)[:, 0]
-
-
-def _channels(colours: Colours) -> Pictures:
-    """Return colours (n,) as bytes, red first, shape (n, 4)."""
-    return np.ascontiguousarray(colours).view(np.uint8).reshape(-1, 4)
 
 
 def _reduced(colour: Colours) -> Pictures:

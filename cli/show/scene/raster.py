@@ -113,6 +113,11 @@ def colour_table(colours: Sequence[str]) -> Colours:
     return np.asarray(lit @ np.array([1, 1 << 8, 1 << 16], dtype=np.uint32)).reshape(-1)
 
 
+def channels(colours: Colours) -> NDArray[np.uint8]:
+    """Return colours (n,) as bytes, red first and nothing last, shape (n, 4)."""
+    return np.ascontiguousarray(colours).view(np.uint8).reshape(-1, 4)
+
+
 def fragments_of(triangles: Triangles, size: tuple[int, int], *, table: Colours) -> Fragments:
     """Return what triangles put on the pixels of a grid.
 

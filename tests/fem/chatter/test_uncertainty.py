@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from cut_cases import FloatArray, flatted_bar, nose_case
+from scipy.special import ndtr
 
 from stickout.fem.chatter.receptance import ModalModel
 from stickout.fem.chatter.stability import absolute_limit
@@ -15,6 +16,7 @@ from stickout.fem.chatter.uncertainty import (
     sample_factors,
     sampled_values,
     spread,
+    stratified,
 )
 from stickout.fem.setup.bands import FactorBand
 from stickout.meshes.errors import InputError
@@ -154,3 +156,15 @@ def test_impossible_bands() -> None:
         sample_factors(BANDS, count=3)
     with pytest.raises(InputError, match="one modal model"):
         sampled_values({}, margins, force=np.ones(1), loss=np.ones(1), grip=np.ones(1))
+
+
+def test_each_stratum_holds_one_draw() -> None:
+    """Definition: n draws, one in each of n parts of equal chance, by SciPy's curve; inputs apart."""
+    draws = stratified(3, count=50, inputs=2)
+    strata = np.floor(50 * ndtr(draws)).astype(int)
+    for row in strata:
+        assert sorted(row) == list(range(50))
+    assert abs(np.corrcoef(draws)[0, 1]) < 0.3
+    assert draws is stratified(3, count=50, inputs=2)
+    with pytest.raises(ValueError, match="read-only"):
+        draws[0, 0] = 1.0
