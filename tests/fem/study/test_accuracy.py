@@ -15,7 +15,7 @@ from stickout.fem.solid.setting import support_of
 from stickout.fem.solid.supports import bed
 from stickout.fem.study.accuracy import DEAR, MOST_APART, refine
 from stickout.fem.study.mesh_levels import ROUND, directions
-from stickout.fem.study.meshes_limit import MeshNumbers, split, tended
+from stickout.fem.study.meshes_limit import MeshNumbers, split, tended, worst_error
 from stickout.fem.study.study import levels_of, mesh_of, solve_level
 from stickout.meshes.pieces import Fineness
 from stickout.meshes.sweep import halved
@@ -46,6 +46,17 @@ def refined(excesses: list[list[float]], **options: object) -> tuple[object, lis
 
     found = refine(solve, ROUND, accuracy=1e-3, wanted=3, **options)
     return found, asked
+
+
+def test_the_worst_of_what_was_asked_for_rules() -> None:
+    """Two modes that meshes agree on do not make up for a third that still moves by 1 % from mesh to mesh."""
+    moving = np.array([1e-6, 1e-6, 1.2e-2]), np.array([0.0, 0.0, 2e-3])
+    found = tended([mesh(one) for one in moving])
+    worst = worst_error(found.error, found.compliance_error, wanted=3)
+    assert worst == found.error.max() > 1e-3
+    assert worst_error(found.error, found.compliance_error, wanted=2) < 1e-3
+    _, asked = refined([[float(x) for x in one] for one in (*moving, *[moving[1]] * 3)])
+    assert len(asked) > 2
 
 
 def test_modes_that_change_places_between_meshes_are_matched_by_kind() -> None:
